@@ -1,0 +1,83 @@
+"""What is known of a species, each figure with its source, as text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from outpace.surfaces.text import page
+from outpace.surfaces.text.page import Answer
+
+
+def _value(row: Answer) -> str:
+    unit = page.unit_text(row.get("unit") or "")
+    text = f"{page.figure(row['value'])} {unit}".strip()
+    if row.get("low") is not None and row.get("high") is not None:
+        spread = f", {row['spread']}" if row.get("spread") else ""
+        text += f" ({page.figure(row['low'])} to {page.figure(row['high'])}{spread})"
+    if row.get("temperature_degc") is not None:
+        text += f" at {page.figure(row['temperature_degc'])} °C"
+    return text
+
+
+def _about(row: Answer) -> str:
+    parts = [
+        page.plain(row.get("stage") or ""),
+        f"on {page.name(row['other_species'])}" if row.get("other_species") else "",
+        page.name(row["crop"]) if row.get("crop") else "",
+        f"strain {row['strain']}" if row.get("strain") else "",
+    ]
+    told = ", ".join(part for part in parts if part)
+    return f" ({told})" if told else ""
+
+
+def row_lines(row: Answer) -> list[str]:
+    """Return one figure: what, value, evidence, source, conditions."""
+    source = " ".join(str(row[key]) for key in ("source", "locator") if row.get(key)) or "no source"
+    lines = page.fold(
+        f"{str(row['quantity']).replace('_', ' ')}{_about(row)}: {_value(row)}; {row['evidence']}, {source}",
+        first="  ",
+        rest="    ",
+    )
+    for key in ("conditions", "note"):
+        if row.get(key):
+            lines += page.fold(row[key], first="      ")
+    return lines
+
+
+def _species_line(species: Answer) -> str:
+    parts = [species.get("english"), species.get("eppo"), species.get("guild") or species.get("kind")]
+    told = ", ".join(str(part) for part in parts if part)
+    return f"{species.get('latin') or species.get('key')} ({told})" if told else str(species.get("latin"))
+
+
+def render(answer: Answer) -> str:
+    """Return the answer of ``outpace facts`` in lines of at most 80 columns."""
+    lines: list[str] = []
+    species = answer.get("species")
+    if isinstance(species, Mapping):
+        lines += page.fold(_species_line(species))
+    for item in species if isinstance(species, list) else ():
+        lines += page.fold(_species_line(item))
+    group = ""
+    for row in answer.get("rows", ()):
+        if row["species"] != group:
+            group = row["species"]
+            lines += page.heading(page.name(group) if group else "All species")
+        lines += row_lines(row)
+    if answer.get("step_order"):
+        lines += page.heading("The order of one day in the model")
+        for number, step in enumerate(answer["step_order"], 1):
+            told = step if not isinstance(step, Mapping) else ": ".join(str(part) for part in step.values())
+            lines += page.fold(told, first=f"  {number:>2}. ", rest="      ")
+    if answer.get("sources"):
+        lines += page.heading("Sources")
+        for source in answer["sources"]:
+            doi = f" doi:{source['doi']}" if source.get("doi") else ""
+            seen = f" Seen: {source['seen']}." if source.get("seen") else ""
+            lines += page.fold(
+                f"{source['key']}: {source['authors']} ({source['year']}) {source['title']}. "
+                f"{source['where']}.{doi}{seen}",
+                first="  ",
+                rest="    ",
+            )
+    return "\n".join(lines).lstrip("\n")

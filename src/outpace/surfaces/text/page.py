@@ -1,0 +1,308 @@
+"""Lines of at most 80 columns: folding, days, chances, amounts with their intervals."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from typing import Any
+
+WIDTH = 80
+
+Answer = Mapping[str, Any]
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+UNITS = {
+    "degC": "°C",
+    "degC d": "°C d",
+    "1": "",
+    "d-1": "per day",
+    "d^-1": "per day",
+    "d⁻¹": "per day",
+    "d": "days",
+    "h": "hours",
+    "m2": "m²",
+    "m^2": "m²",
+    "m-2": "per m²",
+    "m2 d-1": "m² per day",
+    "m² d⁻¹": "m² per day",
+}
+
+
+def plain(text: object) -> str:
+    """Return a person's text on one line, without the characters that move a terminal's cursor."""
+    joined = " ".join(str(text).split())
+    return "".join(mark for mark in joined if unicodedata.category(mark) not in ("Cc", "Cf", "Cs"))
+
+
+def fold(text: object, *, first: str = "", rest: str | None = None) -> list[str]:
+    """Return the text folded to the page, each line indented.
+
+    Examples
+    --------
+    >>> fold("a word and another", first="  ")
+    ['  a word and another']
+    """
+    after = first if rest is None else rest
+    return textwrap.wrap(
+        plain(text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=after,
+        break_long_words=True,
+        break_on_hyphens=False,
+    ) or [first.rstrip()]
+
+
+def as_date(moment: object) -> date:
+    """Return the day of an ISO date or time."""
+    return date.fromisoformat(str(moment)[:10])
+
+
+def day(moment: object, *, year: bool = False) -> str:
+    """Return a day as people say it, with the day of the week.
+
+    Examples
+    --------
+    >>> day("2026-04-21")
+    'Tue 21 Apr'
+    >>> day("2026-04-21", year=True)
+    'Tue 21 Apr 2026'
+    """
+    when = as_date(moment)
+    tail = f" {when.year}" if year else ""
+    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}{tail}"
+
+
+def moment(when: object, *, year: bool = False) -> str:
+    """Return a day, and the time of day where one was told.
+
+    Examples
+    --------
+    >>> moment("2026-04-21T14:00:00+02:00")
+    'Tue 21 Apr, 14:00'
+    """
+    text = str(when)
+    if len(text) <= 10:
+        return day(text, year=year)
+    return f"{day(text, year=year)}, {datetime.fromisoformat(text):%H:%M}"
+
+
+def week_of(moment: object) -> str:
+    """Return the ISO week of a day with its first and last day.
+
+    Examples
+    --------
+    >>> week_of("2026-04-22")
+    'ISO week 17, Mon 20 Apr to Sun 26 Apr 2026'
+    """
+    when = as_date(moment)
+    monday = when - timedelta(days=when.weekday())
+    sunday = monday + timedelta(days=6)
+    return f"ISO week {when.isocalendar().week}, {day(monday)} to {day(sunday, year=True)}"
+
+
+def figure(value: float | int | None) -> str:
+    """Return a number with as many digits as it deserves.
+
+    Examples
+    --------
+    >>> [figure(x) for x in (0, 0.034, 2.14, 37.2, 1500, 12.0)]
+    ['0', '0.034', '2.1', '37', '1,500', '12']
+    """
+    if value is None:
+        return "not known"
+    if value == 0:
+        return "0"
+    size = abs(value)
+    if size >= 1e9:
+        return f"{value:.1e}"
+    if size >= 100 or float(value).is_integer():
+        return f"{value:,.0f}"
+    if size >= 10:
+        return f"{value:.0f}"
+    if size >= 1:
+        return f"{value:.1f}"
+    if size >= 0.1:
+        return f"{value:.2f}"
+    return f"{value:.2g}" if size >= 1e-4 else f"{value:.0e}"
+
+
+def money(value: float, currency: str) -> str:
+    """Return an amount of money.
+
+    Examples
+    --------
+    >>> money(1204.5, "EUR")
+    'EUR 1,204.50'
+    """
+    return f"{currency} {value:,.2f}"
+
+
+def chance(probability: float | None) -> str:
+    """Return a probability as a percentage; the ends are never called certain.
+
+    Examples
+    --------
+    >>> [chance(p) for p in (0.0, 0.034, 0.5, 0.999, None)]
+    ['under 1 %', '3 %', '50 %', 'over 99 %', 'not known']
+    """
+    if probability is None:
+        return "not known"
+    if probability < 0.005:
+        return "under 1 %"
+    if probability > 0.995:
+        return "over 99 %"
+    return f"{100 * probability:.0f} %"
+
+
+def share(value: float) -> str:
+    """Return a share of plants as a percentage, finer where it is small.
+
+    Examples
+    --------
+    >>> [share(x) for x in (0.071, 0.3, 0.0042)]
+    ['7.1 %', '30 %', '0.42 %']
+    """
+    percent = 100 * value
+    return f"{percent:.0f} %" if percent >= 10 else f"{percent:.2g} %"
+
+
+def such_houses(probability: float) -> str:
+    """Return what a chance means in houses.
+
+    Examples
+    --------
+    >>> such_houses(0.034)
+    '3 of 100 such houses'
+    """
+    return f"{round(100 * probability)} of 100 such houses"
+
+
+def between(value: Any, unit: str = "") -> str:
+    """Return an estimate with its interval, whichever of the two spellings of an interval it has.
+
+    Examples
+    --------
+    >>> between({"q05": 1.2, "q50": 2.1, "q95": 3.6}, "per leaf")
+    '2.1 per leaf (1.2 to 3.6)'
+    >>> between({"mean": 0.7, "low": 0.5, "high": 0.85})
+    '0.70 (0.50 to 0.85)'
+    """
+    tail = f" {unit}" if unit else ""
+    if value is None:
+        return "not known"
+    if not isinstance(value, Mapping):
+        return f"{figure(value)}{tail}"
+    middle = value.get("q50", value.get("mean", value.get("mean_degc", value.get("value"))))
+    low = value.get("q05", value.get("low"))
+    high = value.get("q95", value.get("high"))
+    if low is None or high is None:
+        return f"{figure(middle)}{tail}"
+    return f"{figure(middle)}{tail} ({figure(low)} to {figure(high)})"
+
+
+def unit_text(unit: str) -> str:
+    """Return a unit of the facts tables as it is read aloud."""
+    return UNITS.get(unit, unit)
+
+
+def name(key: str | None) -> str:
+    """Return the Latin name behind a species key, or the plain words of another key.
+
+    Examples
+    --------
+    >>> [name(key) for key in ("aphidius_ervi", "unknown_aphid", "sweet_pepper")]
+    ['Aphidius ervi', 'unknown aphid', 'sweet pepper']
+    """
+    if not key:
+        return "not told"
+    known = _latin().get(key)
+    return known if known else plain(key).replace("_", " ")
+
+
+def _latin() -> dict[str, str]:
+    from outpace.facts.table import load
+
+    return {key: species.latin or species.english for key, species in load().species.items()}
+
+
+def heading(text: str) -> list[str]:
+    """Return a heading with the empty line before it."""
+    return ["", *fold(text)]
+
+
+def bullets(items: Iterable[object], *, mark: str = "-") -> list[str]:
+    """Return one folded point an item."""
+    return [line for item in items for line in fold(item, first=f"  {mark} ", rest="    ")]
+
+
+def columns(rows: Sequence[Sequence[object]], *, indent: str = "  ", right: Sequence[int] = ()) -> list[str]:
+    """Return rows set in columns; the last column is folded when the page ends.
+
+    Parameters
+    ----------
+    rows : sequence of rows of cells
+        All rows of one length.
+    right : sequence of int
+        Columns set to the right, for numbers.
+    """
+    if not rows:
+        return []
+    cells = [[plain(cell) for cell in row] for row in rows]
+    last = len(cells[0]) - 1
+    widths = [min(34, max(len(row[i]) for row in cells)) for i in range(last)]
+    lines: list[str] = []
+    for row in cells:
+        start = indent
+        for i, width in enumerate(widths):
+            cell = row[i] if len(row[i]) <= width else row[i][: width - 1] + "…"
+            start += (cell.rjust(width) if i in right else cell.ljust(width)) + "  "
+        lines += [line.rstrip() for line in fold(row[last], first=start, rest=" " * len(start))]
+    return lines
+
+
+def task_lines(tasks: Sequence[Answer]) -> list[str]:
+    """Return the tasks of a house: day, minutes, deed, and why."""
+    lines: list[str] = []
+    for task in tasks:
+        minutes = task.get("minutes")
+        length = f"{figure(minutes)} min" if minutes is not None else ""
+        start = f"  {day(task['day']):<11}{length:>7}  "
+        lines += fold(task["what"], first=start, rest=" " * len(start))
+        if task.get("why"):
+            pad = " " * len(start)
+            lines += fold(f"because {task['why']}", first=pad, rest=pad)
+    return lines
+
+
+def evidence_line(weakest: str | None) -> list[str]:
+    """Return what the weakest figure behind an answer rests on."""
+    meaning = {
+        "read": "a source that was read",
+        "derived": "computed from other figures",
+        "recalled": "recalled from the literature, page not checked",
+        "seller": "told by sellers",
+        "practice": "common practice, no source",
+        "own": "this farm's own counts",
+    }
+    if not weakest:
+        return []
+    return fold(f"Weakest evidence behind this: {weakest} ({meaning.get(weakest, weakest)}).")
+
+
+def fact_lines(facts: Sequence[Answer]) -> list[str]:
+    """Return the figures an answer rests on, each with its source and evidence class."""
+    if not facts:
+        return []
+    lines = heading("Figures this rests on")
+    for fact in facts:
+        source = fact.get("source") or "no source"
+        value = f"{between(fact['value'])} {unit_text(str(fact.get('unit') or ''))}".strip()
+        lines += fold(
+            f"{fact['key']}: {value}; {fact['evidence']}, {source}".replace("_", " "), first="  ", rest="    "
+        )
+    return lines
