@@ -135,4 +135,6 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     if sources:
         lines += page.fact_lines(answer.get("facts", ()))
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]
+    if not sources:
+        lines += page.fact_count(answer.get("facts", ()))
     return "\n".join(lines)

@@ -10,7 +10,15 @@ def _when(point: Answer) -> str:
     return f"{page.day(point['date'])} (day {page.figure(point['days'])})"
 
 
-def render(answer: Answer) -> str:
+def _temperature(temperature: Answer) -> str:
+    mean, low, high = (temperature[key] for key in ("mean_degc", "low", "high"))
+    swing = (
+        "all day" if low == high else f"in the mean, {page.figure(low)} by night, {page.figure(high)} by day"
+    )
+    return f"{page.figure(mean)} °C {swing}; {temperature['source']}"
+
+
+def render(answer: Answer, *, sources: bool = False) -> str:
     """Return the answer of ``outpace lag`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     match = answer["host_match"]
@@ -23,7 +31,7 @@ def render(answer: Answer) -> str:
     lines += page.columns(
         [
             ("does it accept this aphid", f"{match['words']} ({source})"),
-            ("temperature in the crop", f"{page.between(temperature, '°C')}, {temperature['source']}"),
+            ("temperature in the crop", _temperature(temperature)),
         ]
     )
     mummies = answer.get("first_mummies")
@@ -61,6 +69,9 @@ def render(answer: Answer) -> str:
     lines += [""]
     lines += page.bullets(answer.get("cautions", ()))
     lines += ["  Intervals hold nine cases in ten."]
-    lines += page.fact_lines(answer.get("facts", ()))
+    if sources:
+        lines += page.fact_lines(answer.get("facts", ()))
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]
+    if not sources:
+        lines += page.fact_count(answer.get("facts", ()))
     return "\n".join(lines)

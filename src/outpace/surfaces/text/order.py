@@ -71,6 +71,11 @@ def render(answer: Answer) -> str:
     return "\n".join(lines)
 
 
+def messages(answer: Answer) -> str:
+    """Return the messages to send and nothing else, an empty line between two."""
+    return "\n\n".join(str(order["text"]) for order in answer["orders"] if not order["provisional"])
+
+
 def waiting_text(item: object) -> str:
     """Return a house that waits, why, and when to look again."""
     if not isinstance(item, dict):

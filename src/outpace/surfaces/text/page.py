@@ -15,6 +15,8 @@ Answer = Mapping[str, Any]
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
+EVIDENCE = ("own", "read", "derived", "recalled", "seller", "practice")
+
 UNITS = {
     "degC": "°C",
     "degC d": "°C d",
@@ -215,8 +217,8 @@ def name(key: str | None) -> str:
 
     Examples
     --------
-    >>> [name(key) for key in ("aphidius_ervi", "unknown_aphid", "sweet_pepper")]
-    ['Aphidius ervi', 'unknown aphid', 'sweet pepper']
+    >>> [name(key) for key in ("aphidius_ervi", "sweet_pepper")]
+    ['Aphidius ervi', 'sweet pepper']
     """
     if not key:
         return "not told"
@@ -300,9 +302,18 @@ def fact_lines(facts: Sequence[Answer]) -> list[str]:
         return []
     lines = heading("Figures this rests on")
     for fact in facts:
-        source = fact.get("source") or "no source"
-        value = f"{between(fact['value'])} {unit_text(str(fact.get('unit') or ''))}".strip()
-        lines += fold(
-            f"{fact['key']}: {value}; {fact['evidence']}, {source}".replace("_", " "), first="  ", rest="    "
-        )
+        parts = (fact.get("source"), fact.get("locator"))
+        source = ", ".join(str(part) for part in parts if part) or "no source"
+        value = between(fact, unit_text(str(fact.get("unit") or "")))
+        told = plain(fact["key"]).replace("_", " ")
+        lines += fold(f"{told}: {value}; {fact['evidence']}, {source}", first="  ", rest="    ")
     return lines
+
+
+def fact_count(facts: Sequence[Answer]) -> list[str]:
+    """Return how many figures an answer rests on, by evidence class, the strongest first."""
+    if not facts:
+        return []
+    classes = [fact["evidence"] for fact in facts]
+    told = [f"{classes.count(each)} {each}" for each in EVIDENCE if each in classes]
+    return fold(f"It rests on {len(facts)} figures: {', '.join(told)}; `--sources` shows them.")

@@ -1,0 +1,175 @@
+"""What a person typed, as rows of the book."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import math
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.season.names import houses_of
+from outpace.terms.place import Farm, House
+from outpace.terms.scouting import Walk, WalkLine
+from outpace.terms.tables import Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """Rows made from words, the one sentence that says what they are, and what to mind."""
+
+    rows: list[Any]
+    sentence: str
+    cautions: tuple[str, ...] = ()
+
+
+def key_from(*parts: object) -> str:
+    """Return a key that the same entry always gets, so that sending it twice changes nothing.
+
+    Examples
+    --------
+    >>> key_from("Long tunnel", "2026-04-20") == key_from("Long tunnel", "2026-04-20")
+    True
+    """
+    text = "\x1f".join(str(part) for part in parts)
+    first = unicodedata.normalize("NFKD", str(parts[0])).encode("ascii", "ignore").decode().lower()
+    word = re.sub(r"[^a-z0-9]+", "-", first).strip("-")[:24] or "entry"
+    return f"{word}-{hashlib.sha256(text.encode()).hexdigest()[:10]}"
+
+
+def _changed(existing: Any, told: Mapping[str, Any]) -> Any:
+    return dataclasses.replace(existing, **{name: value for name, value in told.items() if value is not None})
+
+
+def _missing(what: str, name: str, needed: Mapping[str, str], told: Mapping[str, Any]) -> None:
+    absent = [option for field, option in needed.items() if told.get(field) is None]
+    if absent:
+        verb = "is" if len(absent) == 1 else "are"
+        raise OutpaceError(
+            f"{what} {name!r} is new, and {' and '.join(absent)} {verb} not told",
+            hint=f"add {' and '.join(absent)}",
+            code=ExitCode.USAGE,
+        )
+
+
+def farm_row(snapshot: Snapshot, name: str, told: Mapping[str, Any]) -> Farm:
+    """Return the farm as it is after what was told; what was not told stays as it was.
+
+    Raises
+    ------
+    OutpaceError
+        If the farm is new and its place, time zone or currency was not told.
+    """
+    for farm in snapshot.table(Farm):
+        if farm.farm.casefold() == name.strip().casefold():
+            return _changed(farm, told)  # type: ignore[no-any-return]
+    needed = {
+        "latitude": "`--place LATITUDE,LONGITUDE`",
+        "time_zone": "`--time-zone NAME`",
+        "currency": "`--currency CODE`",
+    }
+    _missing("farm", name, needed, told)
+    return Farm(farm=plain_name(name, "farm"), **told)
+
+
+def house_row(snapshot: Snapshot, farm: Farm, name: str, told: Mapping[str, Any]) -> House:
+    """Return the house as it is after what was told; what was not told stays as it was.
+
+    Raises
+    ------
+    OutpaceError
+        If the house is new and its crop, area or number of plants was not told.
+    """
+    for house in houses_of(snapshot, farm):
+        if house.house.casefold() == name.strip().casefold():
+            return _changed(house, told)  # type: ignore[no-any-return]
+    needed = {
+        "crop": "`--crop NAME`",
+        "area_m2": "`--area AREA` (or `--length` and `--width`)",
+        "plants": "`--plants NUMBER` (or `--rows`, `--row-length` and `--spacing`)",
+    }
+    _missing("house", name, needed, told)
+    return House(farm=farm.farm, house=plain_name(name, "house"), **told)
+
+
+def plain_name(name: str, what: str) -> str:
+    """Return a typed name on one line, or refuse one that cannot be seen."""
+    plain = " ".join(name.split())
+    if not plain or any(unicodedata.category(mark) in ("Cc", "Cf", "Cs") for mark in plain):
+        raise OutpaceError(
+            f"{name!r} is no name for a {what}",
+            allowed="letters, digits, spaces and signs that can be seen",
+            hint=f"give the {what} the name people call it by",
+            code=ExitCode.USAGE,
+        )
+    return plain
+
+
+def plants_in_rows(rows: int, row_length_m: float, spacing_cm: float) -> int:
+    """Return how many plants stand in rows: one at each end and one every spacing between.
+
+    Examples
+    --------
+    >>> plants_in_rows(8, 40.0, 50.0)
+    648
+    """
+    for value, option in ((rows, "`--rows`"), (row_length_m, "`--row-length`"), (spacing_cm, "`--spacing`")):
+        if not value > 0 or not math.isfinite(value):
+            raise OutpaceError(f"got {value}", where=option, allowed="above 0", code=ExitCode.USAGE)
+    return rows * (math.floor(row_length_m * 100 / spacing_cm + 1e-9) + 1)
+
+
+def walk_rows(
+    farm: Farm,
+    house: House,
+    lines: Sequence[Mapping[str, Any]],
+    *,
+    time: datetime,
+    unit: str,
+    chosen: str,
+    scout: str | None = None,
+    minutes: float | None = None,
+    repeats: str | None = None,
+) -> list[Walk | WalkLine]:
+    """Return a walk that was told in one line an aphid.
+
+    Parameters
+    ----------
+    lines : sequence of mappings
+        ``pest, looked_at, infested, aphids_about, mummies_about``, one an aphid; pest ``any`` with 0 infested
+        is a clean walk.
+    """
+    if not lines:
+        raise OutpaceError(
+            "the walk says nothing about what was looked at",
+            hint='say it in one line: "20 looked at, 4 with greenfly, about 60, 3 mummies"',
+            code=ExitCode.USAGE,
+        )
+    name = key_from(house.house, farm.farm, time.astimezone(UTC).isoformat(), unit, chosen)
+    walk = Walk(
+        walk=name,
+        farm=farm.farm,
+        house=house.house,
+        time=time,
+        scout=scout,
+        unit=unit,
+        chosen=chosen,
+        looked_at=max(line["looked_at"] for line in lines),
+        minutes=minutes,
+        repeats=repeats,
+        finished=True,
+    )
+    for line in lines:
+        if line["infested"] > line["looked_at"]:
+            raise OutpaceError(
+                f"{line['infested']} infested of {line['looked_at']} looked at",
+                allowed="infested cannot be more than looked at",
+                hint="check the two numbers",
+                code=ExitCode.USAGE,
+            )
+    return [walk, *(WalkLine(walk=name, **line) for line in lines)]

@@ -1,0 +1,67 @@
+"""The book, opened where the settings say, and what it knew at a moment."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from zoneinfo import ZoneInfo
+
+from outpace.errors import OutpaceError
+from outpace.facts import table as facts_table
+from outpace.records.exchange import Resolvers
+from outpace.records.store import Book, default_book_url
+from outpace.season.moments import end_of
+from outpace.season.names import pick_farm, zone_of_farm
+from outpace.terms.tables import Snapshot
+
+__all__ = ["Book", "Snapshot", "book_url", "open_book", "resolvers", "snapshot"]
+
+
+def book_url(url: str | None = None) -> str:
+    """Return where the book is: as told, else by ``OUTPACE_BOOK``, else in the user's data folder."""
+    return url or str(default_book_url())
+
+
+def open_book(url: str | None = None, *, create: bool = False) -> Book:
+    """Return the open book; it closes at the end of a ``with``.
+
+    Parameters
+    ----------
+    url : str, optional
+        A file, or the URL of a database.
+    create : bool, default False
+        Begin a new book where there is none.
+    """
+    return Book.open(book_url(url), create=create)
+
+
+def resolvers() -> Resolvers:
+    """Return how names of species and crops in files become the keys of the facts tables."""
+    facts = facts_table.load()
+
+    def species(name: str) -> str:
+        return facts.resolve(name)
+
+    def crop(name: str) -> str:
+        # A crop that no table knows may still be grown: its name is kept as it was written.
+        return facts.resolve_crop(name) or name
+
+    return Resolvers(species=species, crop=crop)
+
+
+def snapshot(book: Book, as_of: str | None = None, farm: str | None = None) -> Snapshot:
+    """Return what the book knew by the end of a day of the farm, or knows now where no day is given.
+
+    Raises
+    ------
+    OutpaceError
+        If the day cannot be read or lies in the future.
+    """
+    known = book.snapshot()
+    if as_of is None:
+        return known
+    try:
+        zone = zone_of_farm(pick_farm(known, farm))
+    except OutpaceError:
+        zone = ZoneInfo("UTC")
+    moment = end_of(as_of, zone)
+    return known if moment is None else book.snapshot(moment.astimezone(UTC))

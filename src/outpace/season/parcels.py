@@ -1,0 +1,221 @@
+"""Parcels, releases and placed orders, as rows of the book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from typing import Any
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.facts import table as facts_table
+from outpace.season.enter import Entered, key_from, plain_name
+from outpace.season.moments import day, moment
+from outpace.season.names import pick_farm, pick_house, zone_of_farm
+from outpace.terms.enemies import Allocation, Lot, OrderLine, Release
+from outpace.terms.place import Farm
+from outpace.terms.tables import Snapshot
+
+
+def arrival_from_words(
+    snapshot: Snapshot,
+    lot: str,
+    enemy: str,
+    told: Mapping[str, Any],
+    *,
+    packed: str | None = None,
+    arrived: str | None = None,
+    farm: str | None = None,
+) -> Entered:
+    """Return the lot that a person says has arrived."""
+    zone = zone_of_farm(pick_farm(snapshot, farm))
+    row = Lot(
+        lot=plain_name(lot, "lot"),
+        enemy=facts_table.load().resolve(enemy, "enemy"),
+        arrived=moment(arrived, zone, where="`--on`"),
+        packed=day(packed, where="`--packed`") if packed else None,
+        **told,
+    )
+    return Entered(
+        [row],
+        f"Lot {row.lot}: {row.labelled_number:,} {_latin(row.enemy)} as {row.form}, "
+        f"arrived {row.arrived:%Y-%m-%d}.",
+        _label_caution(row),
+    )
+
+
+def _label_caution(lot: Lot) -> tuple[str, ...]:
+    if lot.label_counts != "unknown":
+        return ()
+    return (
+        "Does the label count units in the pack or adults expected? Until it is told with `--label-counts`, "
+        "both are reckoned with and the band is wider.",
+    )
+
+
+def _latin(key: str) -> str:
+    return facts_table.load().species[key].latin
+
+
+def find_lot(snapshot: Snapshot, lot: str) -> Lot:
+    """Return the lot of that name.
+
+    Raises
+    ------
+    OutpaceError
+        If no parcel of that lot was recorded.
+    """
+    lots = {item.lot: item for item in snapshot.table(Lot)}
+    for name, item in lots.items():
+        if name.casefold() == lot.strip().casefold():
+            return item
+    known = ", ".join(list(lots)[-8:])
+    raise OutpaceError(
+        f"no lot called {lot!r}",
+        allowed=f"known: {known}" if known else "no lot has been recorded yet",
+        hint="record the parcel first with `outpace arrival LOT`, or give `--enemy` and `--form` here",
+        code=ExitCode.USAGE,
+    )
+
+
+def release_from_words(
+    snapshot: Snapshot,
+    house: str,
+    *,
+    lot: str | None,
+    enemy: str | None,
+    form: str | None,
+    label_counts: str,
+    number: int,
+    on: str | None = None,
+    farm: str | None = None,
+    zone: str | None = None,
+    points: int | None = None,
+    canopy_degc: float | None = None,
+    person: str | None = None,
+) -> Entered:
+    """Return the release that a person tells, with a lot of its own where none was named."""
+    there = pick_farm(snapshot, farm)
+    place = pick_house(snapshot, there, house)
+    time = moment(on, zone_of_farm(there), where="`--on`")
+    rows: list[Any] = []
+    cautions: tuple[str, ...] = ()
+    if lot is not None:
+        parcel = find_lot(snapshot, lot)
+        if enemy is not None and facts_table.load().resolve(enemy, "enemy") != parcel.enemy:
+            raise OutpaceError(
+                f"lot {parcel.lot} is {_latin(parcel.enemy)}, not {enemy}",
+                hint="leave out `--enemy`, or name the right lot",
+                code=ExitCode.USAGE,
+            )
+        cautions = _more_than_arrived(snapshot, parcel, number)
+    else:
+        parcel = Lot(
+            lot=key_from(place.house, there.farm, time.astimezone(UTC).isoformat(), enemy, form),
+            enemy=facts_table.load().resolve(str(enemy), "enemy"),
+            form=str(form),
+            label_counts=label_counts,
+            labelled_number=number,
+            note="noted with its release",
+        )
+        rows.append(parcel)
+        cautions = _label_caution(parcel)
+    release = Release(
+        release=key_from(place.house, there.farm, parcel.lot, time.astimezone(UTC).isoformat(), zone, number),
+        farm=there.farm,
+        house=place.house,
+        zone=zone,
+        time=time,
+        lot=parcel.lot,
+        number=number,
+        points=points,
+        canopy_degc=canopy_degc,
+        person=person,
+    )
+    sentence = (
+        f"{place.house}: {number:,} {_latin(parcel.enemy)} released as {parcel.form} on {time:%Y-%m-%d}."
+    )
+    return Entered([*rows, release], sentence, cautions)
+
+
+def _more_than_arrived(snapshot: Snapshot, lot: Lot, number: int) -> tuple[str, ...]:
+    gone = sum(release.number for release in snapshot.table(Release) if release.lot == lot.lot)
+    if gone + number <= lot.labelled_number:
+        return ()
+    return (
+        f"With this, {gone + number:,} were released from lot {lot.lot}, "
+        f"whose labels say {lot.labelled_number:,}.",
+    )
+
+
+def placed_orders(
+    snapshot: Snapshot, answer: Mapping[str, Any], *, farm: str | None = None, now: datetime | None = None
+) -> list[OrderLine | Allocation]:
+    """Return the lines and allocations of an order answer as placed now; provisional orders are left out.
+
+    Raises
+    ------
+    OutpaceError
+        If nothing is due, or if a cut-off has passed.
+    """
+    there = pick_farm(snapshot, farm)
+    moment = (now or datetime.now(UTC)).replace(microsecond=0)
+    known = {line.order for line in snapshot.table(OrderLine) if line.status in ("placed", "arrived")}
+    rows: list[OrderLine | Allocation] = []
+    again = False
+    for order in answer["orders"]:
+        if order["provisional"]:
+            continue
+        if datetime.fromisoformat(order["cutoff"]) < moment:
+            raise OutpaceError(
+                f"the cut-off of {order['supplier']} was {order['cutoff']}",
+                hint="run `outpace plan` again for the next delivery",
+            )
+        new = _order_rows(there, order, moment)
+        if new[0].order in known:
+            again = True
+        else:
+            rows += new
+    if again and not rows:
+        raise OutpaceError("this order is recorded as placed already", hint="nothing more to do")
+    if not rows:
+        raise OutpaceError("no order is due before the next cut-off", hint="see `outpace plan`")
+    return rows
+
+
+def _order_rows(farm: Farm, order: Mapping[str, Any], moment: datetime) -> list[OrderLine | Allocation]:
+    delivery = date.fromisoformat(order["delivery_date"])
+    # The same supplier, delivery and lines make the same order: placing it twice is seen as one.
+    content = [(line["enemy"], line["form"], line["pack_size"], line["packs"]) for line in order["lines"]]
+    name = key_from(order["supplier"], farm.farm, delivery.isoformat(), content)
+    rows: list[OrderLine | Allocation] = []
+    for number, line in enumerate(order["lines"], 1):
+        rows.append(
+            OrderLine(
+                order=name,
+                line=number,
+                farm=farm.farm,
+                placed=moment,
+                supplier=order["supplier"],
+                enemy=line["enemy"],
+                form=line["form"],
+                packs=line["packs"],
+                pack_size=line["pack_size"],
+                delivery_date=delivery,
+                status="placed",
+                unit_price=line.get("unit_price"),
+                freight=order.get("freight") if number == 1 else None,
+            )
+        )
+        rows += [
+            Allocation(
+                order=name,
+                line=number,
+                farm=farm.farm,
+                house=place["house"],
+                zone=place.get("zone"),
+                release_date=date.fromisoformat(place["release_date"]),
+                number=round(place["number"]),
+            )
+            for place in line["houses"]
+        ]
+    return rows

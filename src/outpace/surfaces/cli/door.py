@@ -1,0 +1,88 @@
+"""Where the command line meets the world: answers to stdout, talk to stderr, the book opened and closed."""
+
+from __future__ import annotations
+
+import getpass
+import json
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from outpace.errors import ExitCode
+
+if TYPE_CHECKING:
+    from outpace.season.open_book import Book, Snapshot
+
+Answer = Mapping[str, Any]
+
+
+def say(text: str) -> None:
+    """Talk to the person: progress, remarks, what to do next."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def show(answer: Answer, as_json: bool, render: Callable[[Answer], str]) -> None:
+    """Print an answer, as JSON for a program or as text for a person."""
+    print(json.dumps(answer, ensure_ascii=False, indent=2) if as_json else render(answer))
+
+
+def person(by: str | None) -> str:
+    """Return who records: as told, else the name this computer knows."""
+    if by:
+        return by
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "not told"
+
+
+@contextmanager
+def book_at(url: str | None, *, create: bool = False) -> Iterator[Book]:
+    """Open the book and close it, whatever happens."""
+    from outpace.season.open_book import open_book
+
+    with open_book(url, create=create) as book:
+        yield book
+
+
+@contextmanager
+def snapshot_at(url: str | None, as_of: str | None, farm: str | None) -> Iterator[Snapshot]:
+    """Open the book, read what it knew on a day, and close it."""
+    from outpace.season.open_book import snapshot
+
+    with book_at(url) as book:
+        known = snapshot(book, as_of, farm)
+    yield known
+
+
+def record(
+    book: Book,
+    rows: list[Any],
+    *,
+    by: str | None,
+    sentence: str,
+    changes: bool = False,
+    why: str = "",
+    as_json: bool = False,
+    cautions: tuple[str, ...] = (),
+) -> None:
+    """Record rows and print what was written; a conflict ends with the exit code of an action that is due.
+
+    ``changes`` lets the rows replace what the book holds under their keys: the person named what to change.
+    """
+    from outpace.season.keep import recorded_answer
+    from outpace.surfaces.text.recorded import render
+
+    written = book.record(rows, by=person(by), correct=changes, why=why)
+    answer = recorded_answer(book, written, sentence=sentence, cautions=cautions)
+    show(answer, as_json, render)
+    end_if_due(answer)
+
+
+def end_if_due(answer: Answer) -> None:
+    """End with the exit code of an action that is due where something is left to confirm."""
+    if answer["conflicts"]:
+        raise typer.Exit(int(ExitCode.ACTION_DUE))

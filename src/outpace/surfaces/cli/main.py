@@ -1,0 +1,159 @@
+"""The command line: every command by name, and the one place where errors become words and exit codes."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import sys
+from collections.abc import Callable, Sequence
+
+# The help is plain text: without the coloured one it is there in half the time.
+os.environ.setdefault("TYPER_USE_RICH", "0")
+
+import typer
+from typer.exceptions import Abort, TyperException
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.surfaces.cli import book, climate, deliveries, farm, lookups, serving, walk, weekly
+
+Command = Callable[..., None]
+
+COMMANDS: tuple[tuple[str, Command], ...] = (
+    ("demo", serving.demo),
+    ("lag", lookups.lag),
+    ("farm", farm.farm),
+    ("house", farm.house),
+    ("walk", walk.walk),
+    ("ahead", weekly.ahead),
+    ("nofinds", weekly.nofinds),
+    ("week", weekly.week),
+    ("plan", weekly.plan),
+    ("order", weekly.order),
+    ("arrival", deliveries.arrival),
+    ("release", deliveries.release),
+    ("facts", lookups.facts),
+    ("serve", serving.serve),
+    ("backup", book.backup),
+    ("restore", book.restore),
+)
+
+GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
+    (
+        "climate",
+        "Temperatures of a house: from a logger's file, or typed.",
+        (
+            ("preview", climate.preview),
+            ("import", climate.import_file),
+            ("typed", climate.typed),
+        ),
+    ),
+    (
+        "book",
+        "The book of all records: begin, import, export, check.",
+        (
+            ("init", book.init),
+            ("import", book.import_tables),
+            ("export", book.export_tables),
+            ("verify", book.verify),
+            ("heads", book.heads),
+        ),
+    ),
+)
+
+
+def build_app() -> typer.Typer:
+    """Return the application with all its commands."""
+    app = typer.Typer(
+        name="outpace",
+        no_args_is_help=True,
+        add_completion=False,
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
+    )
+    for name, command in COMMANDS:
+        app.command(name, short_help=_first_line(command))(command)
+    for name, text, commands in GROUPS:
+        group = typer.Typer(help=text, no_args_is_help=True, rich_markup_mode=None)
+        for part, command in commands:
+            group.command(part, short_help=_first_line(command))(command)
+        app.add_typer(group, name=name)
+    app.callback()(version)
+    return app
+
+
+def _first_line(command: Callable[..., None]) -> str:
+    return (command.__doc__ or "").splitlines()[0]
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version as installed
+
+        print(f"outpace {installed('outpace')}")
+        raise typer.Exit
+
+
+def version(
+    shown: bool = typer.Option(
+        False, "--version", help="Print the version and end.", callback=_print_version, is_eager=True
+    ),
+) -> None:
+    """Keep aphids under cover in check with released natural enemies: forecast, plan, order, records."""
+
+
+def command_names() -> tuple[str, ...]:
+    """Return every command as it is typed, groups with their parts."""
+    parts = tuple(f"{name} {part}" for name, _, commands in GROUPS for part, _ in commands)
+    return tuple(name for name, _ in COMMANDS) + parts
+
+
+def _usage_text(error: TyperException) -> str:
+    message = error.format_message().rstrip(".")
+    said = message[:1].lower() + message[1:]
+    context = getattr(error, "ctx", None)
+    path = context.command_path if context is not None else "outpace"
+    hint = f"`{path} --help` shows what it takes"
+    if "No such command" in message:
+        typed = message.split("'")[1] if "'" in message else ""
+        near = difflib.get_close_matches(
+            typed, [name.split()[0] for name in command_names()], n=2, cutoff=0.5
+        )
+        if near:
+            hint = f"did you mean {' or '.join(f'`outpace {name}`' for name in dict.fromkeys(near))}?"
+    return f"error: {said}\n\nhint: {hint}"
+
+
+def run(arguments: Sequence[str] | None = None) -> None:
+    """Run one command and leave with its exit code; a mistake that a person can mend shows no traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(outcome(arguments))
+
+
+def outcome(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    try:
+        code = build_app()(
+            args=list(sys.argv[1:] if arguments is None else arguments),
+            prog_name="outpace",
+            standalone_mode=False,
+        )
+        sys.stdout.flush()
+    except OutpaceError as error:
+        print(error.text(), file=sys.stderr)
+        return int(error.code)
+    except TyperException as error:
+        if type(error).__name__ == "NoArgsIsHelpError":
+            print(error.format_message())
+            return int(ExitCode.USAGE)
+        print(_usage_text(error), file=sys.stderr)
+        return int(ExitCode.USAGE)
+    except (KeyboardInterrupt, Abort):
+        print("ended", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # The reader of a pipe has left: no more can be told, and nothing went wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(ExitCode.FINE)
+    return int(code) if isinstance(code, int) else int(ExitCode.FINE)

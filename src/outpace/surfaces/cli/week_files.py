@@ -1,0 +1,81 @@
+"""The files that go with a week: one printed sheet a house, one calendar."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Callable
+from pathlib import Path
+
+from outpace.errors import OutpaceError
+from outpace.surfaces.cli.door import Answer
+
+Progress = Callable[[str], None]
+
+
+def file_name(house: str, taken: set[str]) -> str:
+    """Return a name that no file system misreads, and that no other house has.
+
+    Examples
+    --------
+    >>> file_name("../Lower/tunnel =1", set())
+    'lower-tunnel-1'
+    >>> file_name("North", {"north"})
+    'north-2'
+    """
+    plain = unicodedata.normalize("NFKD", house).encode("ascii", "ignore").decode().lower()
+    stem = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60] or "house"
+    name, number = stem, 2
+    while name in taken:
+        name, number = f"{stem}-{number}", number + 1
+    taken.add(name)
+    return name
+
+
+def write_sheets(
+    week: Answer, ahead_of: Callable[[str], Answer], folder: Path, *, progress: Progress
+) -> list[Path]:
+    """Write one PDF page a house of the week, and return where they are."""
+    from outpace.surfaces.sheets import week_sheet
+
+    _make(folder)
+    taken: set[str] = set()
+    written: list[Path] = []
+    for number, house in enumerate(week["houses"], 1):
+        path = folder / f"{file_name(house['house'], taken)}.pdf"
+        progress(f"sheet {number} of {len(week['houses'])}: {path}")
+        week_sheet.write(ahead_of(house["house"]), path)
+        written.append(path)
+    return written
+
+
+def write_calendar(week: Answer, path: Path, *, progress: Progress) -> None:
+    """Write the tasks of the week as an iCalendar file."""
+    from outpace.surfaces.calendar import week_calendar
+
+    _make(path.parent)
+    write_whole(path, week_calendar(week))
+    progress(f"calendar: {path}")
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file so that it is there whole or not at all."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(content)
+        os.replace(beside, path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise OutpaceError(
+            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+        ) from error
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutpaceError(
+            f"cannot make this folder: {error.strerror}", where=f"`{folder}`", hint="choose another place"
+        ) from error

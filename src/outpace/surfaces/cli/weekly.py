@@ -1,0 +1,203 @@
+"""The week's decision: what stands ahead, what a walk proves, what to do, what to buy, what to send."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.surfaces.cli import door
+from outpace.surfaces.cli.options import (
+    AsOfOption,
+    BookOption,
+    ByOption,
+    FarmOption,
+    HouseArgument,
+    JsonOption,
+    SourcesOption,
+)
+
+HousesOption = Annotated[
+    list[str] | None,
+    typer.Option("--house", metavar="HOUSE", help="Only this house; may be given several times."),
+]
+BudgetOption = Annotated[
+    float | None,
+    typer.Option("--budget", min=0, metavar="MONEY", help="Spend at most this, packs and freight together."),
+]
+BelowOption = Annotated[
+    bool,
+    typer.Option(
+        "--below-published",
+        help="Allow plans cheaper than any published rate, untested on your farm.",
+    ),
+]
+
+
+def week(
+    sheets: Annotated[
+        Path | None,
+        typer.Option("--sheets", metavar="DIR", help="Write one printable page a house there, PDF."),
+    ] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", metavar="FILE", help="Write the tasks as an iCalendar file.")
+    ] = None,
+    due_exit: Annotated[
+        bool,
+        typer.Option("--due-exit", help="End with exit code 3 where a task is due today or an order waits."),
+    ] = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show this week for every house: how it stands, what to do, on which day."""
+    from outpace.season.week import week as answer_week
+    from outpace.surfaces.text.week import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_week(snapshot, farm=farm, progress=door.say)
+    if sheets is not None:
+        from outpace.season.ahead import ahead as answer_ahead
+        from outpace.surfaces.cli.week_files import write_sheets
+
+        write_sheets(
+            answer, lambda house: answer_ahead(snapshot, house, farm=farm), sheets, progress=door.say
+        )
+    if calendar is not None:
+        from outpace.surfaces.cli.week_files import write_calendar
+
+        write_calendar(answer, calendar, progress=door.say)
+    door.show(answer, as_json, render)
+    if due_exit and is_due(answer):
+        raise typer.Exit(int(ExitCode.ACTION_DUE))
+
+
+def is_due(answer: door.Answer) -> bool:
+    """Return whether an order waits or a task is due by the day of the answer."""
+    today = str(answer["as_of"])[:10]
+    tasks = (task for house in answer["houses"] for task in house["tasks"])
+    return bool(answer.get("orders_due")) or any(str(task["day"])[:10] <= today for task in tasks)
+
+
+def ahead(
+    house: HouseArgument,
+    days: Annotated[
+        int, typer.Option("--days", min=1, max=60, help="How many days ahead; beyond 21 it is a scenario.")
+    ] = 28,
+    sources: SourcesOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Look ahead in one house: live aphids and mummies with their bands, and the verdict."""
+    from outpace.season.ahead import ahead as answer_ahead
+    from outpace.surfaces.text.ahead import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_ahead(snapshot, house, farm=farm, days=days)
+    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+
+
+def nofinds(
+    house: HouseArgument,
+    confidence: Annotated[
+        float,
+        typer.Option("--confidence", min=0.5, max=0.999, help="How sure the limit has to be, 0.5 to 0.999."),
+    ] = 0.95,
+    at_least: Annotated[
+        int,
+        typer.Option("--at-least", min=1, help="Live aphids on a plant from which you call it infested."),
+    ] = 5,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what it proves that the last walk found nothing."""
+    from outpace.season.no_finds import no_finds
+    from outpace.surfaces.text.no_finds import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = no_finds(snapshot, house, farm=farm, confidence=confidence, at_least=at_least)
+    door.show(answer, as_json, render)
+
+
+def plan(
+    houses: HousesOption = None,
+    budget: BudgetOption = None,
+    below_published: BelowOption = False,
+    sources: SourcesOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Find the cheapest whole packs that keep each house under your level, or say that none do."""
+    from outpace.season.plan import plan as answer_plan
+    from outpace.surfaces.text.plan import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_plan(
+            snapshot,
+            farm=farm,
+            houses=houses or None,
+            budget=budget,
+            below_published=below_published,
+            progress=door.say,
+        )
+    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+
+
+def order(
+    place: Annotated[
+        bool,
+        typer.Option(
+            "--place", help="Record the orders due now as placed. Nothing is sent: you send the text."
+        ),
+    ] = False,
+    message: Annotated[
+        bool, typer.Option("--message", help="Print the messages to send and nothing else.")
+    ] = False,
+    houses: HousesOption = None,
+    budget: BudgetOption = None,
+    below_published: BelowOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the order of each supplier as one message, and record it once it is placed."""
+    from outpace.season.order import order as answer_order
+    from outpace.season.plan import plan as answer_plan
+    from outpace.surfaces.text.order import messages, render
+
+    if place and as_of:
+        raise OutpaceError(
+            "an order cannot be placed on a day that has passed",
+            where="`--place` with `--as-of`",
+            hint="leave out `--as-of`",
+            code=ExitCode.USAGE,
+        )
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        planned = answer_plan(
+            snapshot,
+            farm=farm,
+            houses=houses or None,
+            budget=budget,
+            below_published=below_published,
+            progress=door.say,
+        )
+        answer = answer_order(snapshot, farm=farm, plan=planned)
+    if place:
+        from outpace.season.parcels import placed_orders
+
+        rows = placed_orders(snapshot, answer, farm=farm)
+        with door.book_at(book) as opened:
+            written = opened.record(rows, by=door.person(by))
+        door.say(f"recorded as placed: {written.new} rows; nothing was sent, send the text below")
+    door.show(answer, as_json, messages if message else render)

@@ -1,0 +1,19 @@
+"""What was done with the book as a whole, as text."""
+
+from __future__ import annotations
+
+from outpace.surfaces.text import page
+from outpace.surfaces.text.page import Answer
+
+
+def render(answer: Answer) -> str:
+    """Return the answer of a ``book`` command in lines of at most 80 columns."""
+    lines = page.fold(answer["sentence"])
+    lines += page.bullets(answer.get("problems", ()))
+    if answer.get("head"):
+        lines += page.fold(f"head {answer['head']}")
+    for head in answer.get("devices", ()):
+        lines += page.fold(
+            f"device {head['device']}, event {head['seq']}, {head['hash']}", first="  ", rest="    "
+        )
+    return "\n".join(lines)
