@@ -75,8 +75,8 @@ class Drawing:
 def within(fact: Fact, deviates: Array) -> Array:
     """Return the values that standard normal deviates stand for in the range of a row.
 
-    Either side of the value has its own standard deviation. A row without a range gives its value. What cannot
-    be negative stays so, and a share stays at most 1.
+    Either side of the value has its own standard deviation. A row without a range gives its value.
+    What cannot be negative stays so, and a share stays at most 1.
     """
     low = fact.value if fact.low is None else fact.low
     high = fact.value if fact.high is None else fact.high

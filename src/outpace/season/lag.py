@@ -344,10 +344,11 @@ def _shown(fact: Fact) -> Answer:
     }
 
 
-def _survival(known: Facts, enemy: Species, hours: Array) -> Array:
+def _left_by_heat(known: Facts, enemy: Species, hours: Array) -> float:
     rows = known.by_temperature(enemy.key, "immature_survival")
     at = [row.temperature_degc or 0.0 for row in rows]
-    return np.asarray(np.interp(hours, at, [row.value for row in rows]))
+    left = np.interp(hours, at, [row.value for row in rows]) / rows[0].value
+    return float(left.mean())
 
 
 def _fitting(known: Facts, aphid: Species) -> str:
@@ -410,9 +411,9 @@ def _cautions(
         said.append(f"Too cold or too hot: not every case brings a next brood within {HORIZON_D} days")
     if answer["aphid_doubling_d"] is None:
         said.append("At this temperature the aphid does not multiply")
-    through = float(np.mean(_survival(known, enemy, days.ravel())))
-    if through < 0.5 and answer["host_match"]["level"] > 0:
-        said.append(f"About {round(100 * through)} % of its young come through such heat: few or no mummies")
+    through = _left_by_heat(known, enemy, days.ravel())
+    if through < 0.7 and answer["host_match"]["level"] > 0:
+        said.append(f"Such heat leaves about {round(100 * through)} % of the young that would come through")
     if mean < low + 2:
         said.append(f"Near or below {low:g} °C they hardly search: few stings, later dates")
     if hottest > optimum:

@@ -1,0 +1,182 @@
+"""What is known and from where: the answer of ``outpace facts`` and the page made from it.
+
+``python -m outpace.season.facts docs/facts.md`` writes the page anew.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from outpace.facts.table import BankerDensity, Fact, Facts, ReleaseRate, ReleaseRhythm, load
+
+Answer = dict[str, Any]
+
+GROUPS = {
+    "any_aphid": "Any aphid of the table",
+    "any_wasp": "Any wasp",
+    "any_predator": "Any predator",
+    "any_enemy": "Any enemy",
+    "any_hyperparasitoid": "Any hyperparasitoid",
+    "": "Crops, counts and climate",
+}
+"""Rows that stand in where a species has none of its own."""
+
+EVIDENCE_MEANS = {
+    "read": "the text was read, often only its abstract",
+    "derived": "computed or smoothed from figures that were read",
+    "recalled": "from memory of a named publication, not read again",
+    "seller": "from an interested party",
+    "practice": "common practice or judgement, no source",
+    "own": "this grower's own counts",
+}
+
+
+def facts_answer(species: str | None = None, cite: bool = False, *, facts: Facts | None = None) -> Answer:
+    """Return what is known about one species, or about all, as ``outpace.facts/1``.
+
+    Parameters
+    ----------
+    species : str, optional
+        Any name of a pest, enemy or hyperparasitoid. Rows of its group stand below its own.
+    cite : bool
+        Whether the sources that the rows name are told in full.
+
+    Raises
+    ------
+    OutpaceError
+        If no species has the name.
+    """
+    known = facts or load()
+    if species is None:
+        told: Any = [_species(known, key) for key in known.species]
+        rows = known.rows()
+    else:
+        key = known.resolve(species)
+        told = _species(known, key)
+        rows = tuple(row for each in (key, *known.species[key].groups) for row in known.rows(each)) + tuple(
+            row for row in known.rows() if row.other_species == key and row.species != key
+        )
+    named = {row.source for row in rows if row.source}
+    return {
+        "schema": "outpace.facts/1",
+        "species": told,
+        "rows": [asdict(row) for row in rows],
+        "sources": [asdict(known.sources[key]) for key in sorted(named)] if cite else [],
+    }
+
+
+def facts_markdown(facts: Facts | None = None) -> str:
+    """Return the page of all facts: one table a species, then groups, trade figures and sources."""
+    known = facts or load()
+    lines = [
+        "# Facts",
+        "",
+        "Made from the tables in `src/outpace/facts/`; do not edit. One number stands in one row. A species "
+        "without a row of its own takes that of its group. Rows of one named study are for comparison, never "
+        "a default.",
+        "",
+        "| evidence | means |",
+        "|---|---|",
+        *(f"| {name} | {means} |" for name, means in EVIDENCE_MEANS.items()),
+        "",
+    ]
+    for key, species in known.species.items():
+        latin = f"*{species.latin}*" if species.latin else ""
+        code = f", EPPO code {species.eppo} ({species.eppo_evidence})" if species.eppo else ""
+        lines += [f"## {species.english[0].upper()}{species.english[1:]}", ""]
+        lines += [f"{latin}{', ' if latin else ''}{species.kind}{code}.", ""]
+        lines += _table(known.rows(key))
+    for group, title in GROUPS.items():
+        lines += [f"## {title}", "", *_table(known.rows(group))]
+    lines += _trade(known)
+    lines += ["## What the quantities mean", "", "| quantity | unit | meaning |", "|---|---|---|"]
+    lines += [f"| {q.quantity} | {q.unit} | {_cell(q.meaning)} |" for q in known.quantities.values()]
+    lines += ["", "## Sources", "", "| key | authors | year | title | where | DOI | seen |"]
+    lines += ["|---|---|---|---|---|---|---|"]
+    lines += [
+        "| " + " | ".join(_cell(str(value)) for value in asdict(source).values()) + " |"
+        for source in known.sources.values()
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _species(known: Facts, key: str) -> Answer:
+    item = known.species[key]
+    return {
+        "key": item.key,
+        "latin": item.latin,
+        "english": item.english,
+        "spanish": item.spanish,
+        "eppo": item.eppo,
+        "kind": item.kind,
+        "guild": item.guild,
+        "mummy_colour": item.mummy_colour,
+        "forms": list(item.forms),
+        "reference_crop": item.reference_crop,
+        "size": item.size,
+    }
+
+
+def _table(rows: Sequence[Fact]) -> list[str]:
+    if not rows:
+        return ["No row of its own.", ""]
+    lines = ["| quantity | for | at °C | value | range | unit | source | evidence | note |"]
+    lines += ["|---|---|---|---|---|---|---|---|---|"]
+    for row in sorted(rows, key=lambda row: (bool(row.strain), row.quantity)):
+        about = ", ".join(
+            part.replace("_", " ")
+            for part in (row.stage, row.other_species and f"on {row.other_species}", row.crop, row.strain)
+            if part
+        )
+        span = f"{row.low:g} to {row.high:g}" if row.low is not None and row.high is not None else ""
+        degc = f"{row.temperature_degc:g}" if row.temperature_degc is not None else ""
+        cells = (
+            row.quantity,
+            about,
+            degc,
+            f"{row.value:g}",
+            span,
+            row.unit,
+            ", ".join(part for part in (row.source, row.locator) if part),
+            row.evidence,
+            row.note,
+        )
+        lines.append("| " + " | ".join(_cell(cell) for cell in cells) + " |")
+    return [*lines, ""]
+
+
+def _trade(known: Facts) -> list[str]:
+    lines = ["## Release rates", ""]
+    lines += [
+        "Per m² of floor and release. They differ twenty-fold for one wasp: no single one is right.",
+        "",
+    ]
+    lines += _plain(known.release_rates)
+    lines += ["## Release rhythm by rule of thumb", "", *_plain(known.release_rhythms)]
+    lines += ["## Banker plants", "", *_plain(known.bankers)]
+    return lines
+
+
+def _plain(rows: Iterable[ReleaseRate | ReleaseRhythm | BankerDensity]) -> list[str]:
+    told = [asdict(row) for row in rows]
+    lines = ["| " + " | ".join(name.replace("_", " ") for name in told[0]) + " |"]
+    lines += ["|" + "---|" * len(told[0])]
+    for row in told:
+        cells = [
+            "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+            for value in row.values()
+        ]
+        lines.append("| " + " | ".join(_cell(cell) for cell in cells) + " |")
+    return [*lines, ""]
+
+
+def _cell(text: str) -> str:
+    return text.replace("|", "\\|").replace("degC", "°C")
+
+
+if __name__ == "__main__":
+    Path(sys.argv[1]).write_text(facts_markdown(), encoding="utf-8")
