@@ -1,0 +1,130 @@
+"""Events: one chain of digests a device, verified from its first link.
+
+Each event holds the digest of the one before it on the same device, so no entry can be altered, dropped or
+slipped in without every later digest changing; the last one is printed on the week sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import sqlalchemy as sa
+
+from outpace.records.canonical import GENESIS, canonical_json, digest
+from outpace.records.tables import events
+
+#: What an event's digest covers, in this order.
+HASHED = ("event", "device", "seq", "previous_hash", "recorded", "by", "why", "table", "key", "content")
+
+
+def event_hash(event: Mapping[str, Any]) -> str:
+    """Return the digest of one event."""
+    return digest(canonical_json([event[name] for name in HASHED]))
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The last event of one device."""
+
+    device: str
+    seq: int
+    hash: str
+
+
+def heads(connection: sa.Connection, *, until: str | None = None) -> list[Head]:
+    """Return the last event of each device, in order of device; ``until`` limits by recorded time."""
+    last = sa.select(events.c.device, sa.func.max(events.c.seq).label("seq")).group_by(events.c.device)
+    if until is not None:
+        last = last.where(events.c.recorded <= until)
+    found = last.subquery()
+    query = (
+        sa.select(events.c.device, events.c.seq, events.c.hash)
+        .join(found, sa.and_(events.c.device == found.c.device, events.c.seq == found.c.seq))
+        .order_by(events.c.device)
+    )
+    return [Head(*row) for row in connection.execute(query)]
+
+
+def joint_head(connection: sa.Connection) -> str:
+    """Return one digest for the whole book: the last event's, or one over all heads where devices differ.
+
+    A merge event names all heads; where it is the last, its own digest speaks for them all.
+    """
+    found = heads(connection)
+    if not found:
+        return GENESIS
+    if len(found) == 1:
+        return found[0].hash
+    query = sa.select(events.c.device, events.c.hash, events.c.content).where(events.c.table == "")
+    for device, own, content in connection.execute(query.order_by(events.c.position.desc()).limit(1)):
+        others = {head.device: head.hash for head in found if head.device != device}
+        is_last = any(head.device == device and head.hash == own for head in found)
+        if is_last and all(f'"{name}":"{value}"' in content for name, value in others.items()):
+            return str(own)
+    return digest(canonical_json([[head.device, head.hash] for head in found]))
+
+
+class Chain:
+    """Adds events to one device's chain within one transaction; they are written by :meth:`flush`."""
+
+    def __init__(self, connection: sa.Connection, device: str) -> None:
+        self._connection = connection
+        self._device = device
+        last = connection.execute(
+            sa.select(events.c.seq, events.c.hash)
+            .where(events.c.device == device)
+            .order_by(events.c.seq.desc())
+            .limit(1)
+        ).first()
+        self._seq: int = last.seq if last else 0
+        self._hash: str = last.hash if last else GENESIS
+        position = connection.execute(sa.select(sa.func.max(events.c.position))).scalar()
+        self._position = position or 0
+        self._waiting: list[dict[str, Any]] = []
+
+    def add(
+        self, *, table: str, key: str, content: Mapping[str, Any], recorded: str, by: str, why: str | None
+    ) -> str:
+        """Add one event and return its id."""
+        self._seq += 1
+        self._position += 1
+        event: dict[str, Any] = {
+            "position": self._position,
+            "event": f"{self._device}-{self._seq}",
+            "device": self._device,
+            "seq": self._seq,
+            "previous_hash": self._hash,
+            "recorded": recorded,
+            "by": by,
+            "why": why,
+            "table": table,
+            "key": key,
+            "content": canonical_json(content),
+        }
+        self._hash = event["hash"] = event_hash(event)
+        self._waiting.append(event)
+        return str(event["event"])
+
+    def flush(self) -> None:
+        if self._waiting:
+            self._connection.execute(events.insert(), self._waiting)
+            self._waiting = []
+
+
+def broken_links(connection: sa.Connection) -> list[str]:
+    """Return a sentence for each event that does not fit its chain."""
+    problems = []
+    last: dict[str, tuple[int, str]] = {}
+    query = sa.select(events).order_by(events.c.device, events.c.seq)
+    for row in connection.execution_options(yield_per=5000).execute(query).mappings():
+        seq, previous = last.get(row["device"], (0, GENESIS))
+        if row["seq"] != seq + 1:
+            problems.append(f"event {row['event']}: events {seq + 1} to {row['seq'] - 1} are gone before it")
+        elif row["previous_hash"] != previous:
+            problems.append(f"event {row['event']}: does not follow from the event before it")
+        if event_hash(dict(row)) != row["hash"]:
+            problems.append(f"event {row['event']}: was altered after it was written")
+        last[row["device"]] = (row["seq"], row["hash"])
+    return problems

@@ -1,0 +1,55 @@
+"""One transaction of entries: all of them stand, or none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import sqlalchemy as sa
+
+from outpace.errors import ManyErrors
+from outpace.records.chain import Chain
+from outpace.records.climate_rows import ClimateWriter
+from outpace.records.entries import Entry, Tally
+from outpace.records.people import People
+from outpace.records.versions import Circumstances, Writer, entries_by_table
+from outpace.terms.tables import TABLES
+
+
+class NothingToWrite(Exception):
+    """Ends a transaction in which nothing changed, or nothing may."""
+
+
+class Entering:
+    """Takes entries in portions within one open transaction; :meth:`finish` settles them all."""
+
+    def __init__(self, connection: sa.Connection, device: str, how: Circumstances) -> None:
+        self.connection = connection
+        self.tally = Tally()
+        self.people = People(connection)
+        self.chain = Chain(connection, device)
+        self._writer = Writer(connection, self.chain, self.people, how, self.tally)
+        self._climate = ClimateWriter(connection, self.chain, self.people, how, self.tally)
+
+    def take(self, entries: Iterable[Entry]) -> None:
+        """Decide on entries of any tables and write them within the transaction."""
+        groups = entries_by_table(entries)
+        for name in TABLES:
+            if name not in groups:
+                continue
+            if name == "climate":
+                self._climate.take(groups[name])
+                for entry in groups[name]:
+                    if not entry.withdrawn:
+                        self._writer.wanted.add(name, entry.values, entry.where)
+            else:
+                self._writer.take(groups[name])
+        self.chain.flush()
+        self._writer.flush()
+
+    def finish(self) -> None:
+        """Refuse what leans on nothing; end without writing where there is a conflict or no change."""
+        refused = self._writer.refused()
+        if refused:
+            raise refused[0] if len(refused) == 1 else ManyErrors(refused)
+        if self.tally.conflicts or not self.tally.tables:
+            raise NothingToWrite

@@ -1,0 +1,27 @@
+"""Where a book is kept: its default place, and copies that are checked."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from outpace.records.book import Book
+
+__all__ = ["Book", "default_book_url"]
+
+
+def default_book_url() -> str:
+    """Return what ``OUTPACE_BOOK`` names, else the file ``farm.book`` in the user's data folder."""
+    named = os.environ.get("OUTPACE_BOOK", "").strip()
+    if named:
+        return named
+    return str(_data_folder() / "outpace" / "farm.book")
+
+
+def _data_folder() -> Path:
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support"
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
