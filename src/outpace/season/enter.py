@@ -12,8 +12,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from outpace import units
 from outpace.errors import ExitCode, OutpaceError
-from outpace.season.names import houses_of
+from outpace.facts.table import load
+from outpace.season import moments
+from outpace.season.names import houses_of, pick_farm
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Walk, WalkLine
 from outpace.terms.tables import Snapshot
@@ -95,6 +98,68 @@ def house_row(snapshot: Snapshot, farm: Farm, name: str, told: Mapping[str, Any]
     }
     _missing("house", name, needed, told)
     return House(farm=farm.farm, house=plain_name(name, "house"), **told)
+
+
+def house_from_words(
+    snapshot: Snapshot,
+    name: str,
+    told: Mapping[str, Any],
+    measures: Mapping[str, Any],
+    *,
+    farm: str | None = None,
+) -> tuple[House, list[str]]:
+    """Return a house from what people know of it, and remarks on what was reckoned.
+
+    Parameters
+    ----------
+    told : mapping
+        Columns of the house; lengths as text with or without unit, temperatures likewise, days as text.
+    measures : mapping
+        ``area`` as text, ``rows``, ``row_length`` and ``spacing`` (text, m and cm) instead of plants.
+    """
+    there = pick_farm(snapshot, farm)
+    facts = load()
+    remarks: list[str] = []
+    row: dict[str, Any] = dict(told)
+    for field, option in (("length_m", "`--length`"), ("width_m", "`--width`")):
+        row[field] = _read(units.length_m, told.get(field), option)
+    for field, option in (("heating_setpoint_degc", "`--heating`"), ("vent_setpoint_degc", "`--venting`")):
+        unit = there.temperature_unit or "degc"
+        row[field] = _read(units.temperature_degc, told.get(field), option, unit)
+    for field, option in (("planted", "`--planted`"), ("removed", "`--removed`")):
+        row[field] = None if told.get(field) is None else moments.day(told[field], where=option)
+    if told.get("crop") is not None:
+        known = facts.resolve_crop(told["crop"])
+        row["crop"] = known or plain_name(told["crop"], "crop")
+        if known is None:
+            remarks.append(
+                f"no table knows the crop {told['crop']!r}: the figures of no crop in particular hold"
+            )
+    if measures.get("area") is not None:
+        row["area_m2"] = units.area_m2(measures["area"], there.area_unit or "m2", where="`--area`")
+    elif row["length_m"] is not None and row["width_m"] is not None:
+        row["area_m2"] = row["length_m"] * row["width_m"]
+        remarks.append(f"area from length and width: {row['area_m2']:,.0f} m²")
+    if row.get("plants") is None and measures.get("rows") is not None:
+        row["plants"] = _plants(measures, row["length_m"])
+        remarks.append(f"plants from rows and spacing: {row['plants']:,}")
+    return house_row(snapshot, there, name, row), remarks
+
+
+def _read(reader: Any, text: str | None, where: str, *unit: str) -> float | None:
+    return None if text is None else reader(text, *unit, where=where)
+
+
+def _plants(measures: Mapping[str, Any], house_length: float | None) -> int:
+    length = _read(units.length_m, measures.get("row_length"), "`--row-length`") or house_length
+    spacing = _read(units.length_m, measures.get("spacing"), "`--spacing`", "cm")
+    if length is None or spacing is None:
+        raise OutpaceError(
+            "rows alone do not tell how many plants",
+            hint="add `--row-length` and `--spacing`, or give `--plants`",
+            code=ExitCode.USAGE,
+        )
+    return plants_in_rows(measures["rows"], length, spacing * 100)
 
 
 def plain_name(name: str, what: str) -> str:

@@ -13,31 +13,11 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.records.exchange import export_package, import_package
 from outpace.season.open_book import Book, book_url, open_book, resolvers
+from outpace.season.recorded import recorded_answer
 
 
 def _kept(sentence: str, **more: Any) -> dict[str, Any]:
     return {"schema": "outpace.book/1", "sentence": sentence, "head": None, "problems": [], **more}
-
-
-def recorded_answer(
-    book: Book,
-    written: Any,
-    *,
-    sentence: str,
-    cautions: Sequence[str] = (),
-) -> dict[str, Any]:
-    """Return what was written as the answer of a recording command; with a conflict nothing was."""
-    return {
-        "schema": "outpace.recorded/1",
-        "sentence": "Nothing was written." if written.conflicts else sentence,
-        "new": written.new,
-        "same": written.same,
-        "corrected": written.corrected,
-        "conflicts": [conflict_answer(conflict) for conflict in written.conflicts],
-        "tables": dict(written.tables),
-        "cautions": list(cautions),
-        "head": book.head(),
-    }
 
 
 def begin(url: str | None = None) -> dict[str, Any]:
@@ -167,13 +147,3 @@ def _file_of(url: str | None) -> Path:
             hint="copy it with the server's own tool, or write it out with `outpace book export DIR`",
         )
     return Path(place.removeprefix("sqlite:///")).expanduser()
-
-
-def conflict_answer(conflict: Any) -> dict[str, Any]:
-    """Return a conflict as plain values."""
-    return {
-        "table": conflict.table,
-        "key": str(conflict.key),
-        "columns": list(conflict.differs),
-        "text": conflict.text(),
-    }

@@ -73,7 +73,7 @@ def record(
 
     ``changes`` lets the rows replace what the book holds under their keys: the person named what to change.
     """
-    from outpace.season.keep import recorded_answer
+    from outpace.season.recorded import recorded_answer
     from outpace.surfaces.text.recorded import render
 
     written = book.record(rows, by=person(by), correct=changes, why=why)

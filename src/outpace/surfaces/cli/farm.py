@@ -118,18 +118,23 @@ def house(
             "--area", metavar="AREA", help="In the farm's unit, or with one: 240, 2600ft2, 0.5acre."
         ),
     ] = None,
-    length: Annotated[float | None, typer.Option("--length", help="Length of the house in m.")] = None,
-    width: Annotated[float | None, typer.Option("--width", help="Width of the house in m.")] = None,
+    length: Annotated[
+        str | None, typer.Option("--length", metavar="M", help="Length of the house in m, or 130ft.")
+    ] = None,
+    width: Annotated[
+        str | None, typer.Option("--width", metavar="M", help="Width of the house in m, or 26ft.")
+    ] = None,
     plants: Annotated[int | None, typer.Option("--plants", min=1, help="How many plants.")] = None,
     rows: Annotated[
         int | None, typer.Option("--rows", min=1, help="Rows of plants, where you have not counted plants.")
     ] = None,
     row_length: Annotated[
-        float | None,
-        typer.Option("--row-length", help="Length of one row in m; left out: that of the house."),
+        str | None,
+        typer.Option("--row-length", metavar="M", help="Length of one row; left out: that of the house."),
     ] = None,
     spacing: Annotated[
-        float | None, typer.Option("--spacing", help="From plant to plant in the row, in cm.")
+        str | None,
+        typer.Option("--spacing", metavar="CM", help="From plant to plant in the row, in cm, or 18inch."),
     ] = None,
     leaves: Annotated[
         float | None, typer.Option("--leaves", min=0, help="Leaves on a plant, where you have counted them.")
@@ -138,10 +143,12 @@ def house(
         int | None, typer.Option("--zones", min=1, max=16, help="Bays, beds or blocks you walk apart.")
     ] = None,
     heating: Annotated[
-        float | None, typer.Option("--heating", metavar="DEGC", help="Heating set-point in °C.")
+        str | None,
+        typer.Option("--heating", metavar="DEG", help="Heating set-point, in the farm's unit: 12, 12C, 54F."),
     ] = None,
     venting: Annotated[
-        float | None, typer.Option("--venting", metavar="DEGC", help="Temperature in °C at which vents open.")
+        str | None,
+        typer.Option("--venting", metavar="DEG", help="Temperature at which the vents open, likewise."),
     ] = None,
     vent_area: Annotated[
         float | None, typer.Option("--vent-area", min=0, metavar="M2", help="Open vents and sides in m².")

@@ -67,6 +67,7 @@ def build_app() -> typer.Typer:
         name="outpace",
         no_args_is_help=True,
         add_completion=False,
+        pretty_exceptions_enable=False,
         rich_markup_mode=None,
         context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
     )
