@@ -23,9 +23,15 @@ EXAMPLE = '"T3: 20 looked at, 4 with greenfly, about 60, 3 mummies"'
 _FIRST_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _NUMBER_WORDS = {word: number for number, word in enumerate(_FIRST_NUMBERS)} | {
     **dict.fromkeys(("none", "nothing", "zero", "nil", "clean"), 0),
-    **{"a": 1, "twelve": 12, "twenty": 20, "thirty": 30, "forty": 40, "fifty": 50},
+    "a": 1,
+    "twelve": 12,
+    "twenty": 20,
+    "thirty": 30,
+    "forty": 40,
+    "fifty": 50,
 }
 
+_IN_ALL = r"(?:in all|in total|altogether|total)"
 _UNITS = r"(?:plants?|leaves|leaf|shoots?|tips?|units?)"
 _ABOUT = r"(?:(?:about|around|approx\.?|approximately|roughly|some|maybe|ca\.?|c\.|circa|~|≈)\s*)?"
 _LOOKED = re.compile(
@@ -42,7 +48,7 @@ _INFESTED = re.compile(
 )
 _ON = re.compile(rf"(?P<pest>.+?)\s+on\s+{_ABOUT}(?P<n>\S+)(?:\s+(?:{_UNITS}|of them))?")
 _ABOUT_COUNT = re.compile(
-    rf"(?:in all\s+)?{_ABOUT}(?P<n>\S+?)(?:\s+(?P<pest>(?!in all|in total|altogether|total)[^\d]+?))?(?:\s+(?:in all|in total|altogether|total))?"
+    rf"(?:in all\s+)?{_ABOUT}(?P<n>\S+?)(?:\s+(?P<pest>(?!{_IN_ALL})[^\d]+?))?(?:\s+{_IN_ALL})?"
 )
 _NONE = re.compile(
     r"(?:(?:found|saw)\s+)?(?:none|nothing|clean|all clean|zero|nil|no (?:aphids?|greenfly|finds?))"
