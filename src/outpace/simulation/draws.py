@@ -1,0 +1,72 @@
+"""Drawing one member's parameters over the ranges of the facts.
+
+A row's low and high are taken as the ends of the middle nine tenths. The two sides may differ: each has its own half
+of a normal distribution, on the log where the range spans more than a doubling.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from outpace.facts.table import Fact
+
+Array = NDArray[np.float64]
+
+NINE_TENTHS = 1.6448536269514722
+"""Standard deviations on each side of the middle nine tenths of a normal distribution."""
+
+
+class Luck:
+    """Standard normal numbers, one set of members per name: the same name and seed give the same numbers."""
+
+    def __init__(self, seed: int, members: int) -> None:
+        self.seed = seed
+        self.members = members
+
+    def normal(self, name: str) -> Array:
+        """Return the numbers of that name, shape (members,)."""
+        key = np.array([self.seed % 2**64, zlib.crc32(name.encode())], dtype=np.uint64)
+        return np.random.Generator(np.random.Philox(key=key)).standard_normal(self.members)
+
+
+def spread_over(fact: Fact, z: Array, *, least: float = -np.inf, most: float = np.inf) -> Array:
+    """Return the value of a row moved by ``z`` standard deviations of its own range.
+
+    Examples
+    --------
+    >>> from outpace.facts.table import load
+    >>> k = load().one("aphidius_colemani", "refuge_k")
+    >>> spread_over(k, np.array([-NINE_TENTHS, 0.0, NINE_TENTHS])).round(3)
+    array([0.2 , 0.35, 1.  ])
+    """
+    low = fact.value if fact.low is None else fact.low
+    high = fact.value if fact.high is None else fact.high
+    sides = z / NINE_TENTHS
+    if low > 0 and high > 2.0 * low:
+        down, up = np.log(fact.value / low), np.log(high / fact.value)
+        moved = fact.value * np.exp(np.where(sides < 0, down, up) * sides)
+    else:
+        moved = fact.value + np.where(sides < 0, fact.value - low, high - fact.value) * sides
+    return np.clip(moved, least, most)
+
+
+def log_spread(rows: Sequence[Fact]) -> float:
+    """Return the standard deviation on the log that the ranges of some rows show on average."""
+    spreads = [
+        np.log(row.high / row.low) / (2.0 * NINE_TENTHS)
+        for row in rows
+        if row.low is not None and row.high is not None and 0 < row.low < row.high
+    ]
+    return float(np.mean(spreads)) if spreads else 0.0
+
+
+def draw_pair(
+    threshold: Fact, constant: Fact, correlation: float, first: Array, second: Array
+) -> tuple[Array, Array]:
+    """Return lower threshold and thermal constant drawn as the correlated pair they were estimated as."""
+    other = correlation * first + np.sqrt(1.0 - correlation**2) * second
+    return spread_over(threshold, first), spread_over(constant, other, least=0.2 * constant.value)

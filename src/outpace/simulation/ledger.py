@@ -1,0 +1,41 @@
+"""The causes by which animals appear and vanish; every run's sums by cause close to rounding."""
+
+from __future__ import annotations
+
+PEST_CAUSES = (
+    "born",
+    "arrived",
+    "moved",  # between zones, net; sums to zero over the house
+    "died_young",
+    "died_old",
+    "unexplained",  # wild enemies and disease
+    "crowded",
+    "sprayed",
+    "left",
+    "died_stung",
+    "mummified",
+)
+ENEMY_CAUSES = (
+    "formed",  # mummies, both sexes
+    "hatched",
+    "died_in_mummy",
+    "fallen",  # shells and dead mummies
+    "released",  # females, and females to be in carriers
+    "emerged",  # females of own brood
+    "males",  # of own brood
+    "went",  # net to other zones
+    "lost",  # adult females, by the one loss process of the crop
+    "aged",
+    "poisoned",
+)
+BORN, ARRIVED, MOVED, DIED_YOUNG, DIED_OLD, UNEXPLAINED, CROWDED, SPRAYED, LEFT, DIED_STUNG, MUMMIFIED = (
+    range(len(PEST_CAUSES))
+)
+FORMED, HATCHED, DIED_IN_MUMMY, FALLEN, RELEASED, EMERGED, MALES, WENT, LOST, AGED, POISONED = range(
+    len(ENEMY_CAUSES)
+)
+N_PEST_CAUSES = len(PEST_CAUSES)
+N_ENEMY_CAUSES = len(ENEMY_CAUSES)
+
+PEST_GAINS = ("born", "arrived", "moved")
+PEST_LOSSES = PEST_CAUSES[3:]

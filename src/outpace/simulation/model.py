@@ -1,0 +1,118 @@
+"""What is simulated: one house with its zones, pests and enemies, and what people do in it.
+
+Days are counted from day 0 of the caller's calendar, at local midnight; there are no dates below this layer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneSpec:
+    """A bay, bed or block of rows: its floor area [m²] and the plants on it."""
+
+    name: str
+    area_m2: float
+    plants: float
+
+    def __post_init__(self) -> None:
+        if not self.area_m2 > 0 or not self.plants > 0:
+            raise ValueError(f"zone {self.name!r}: area and plants must be above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class HouseModel:
+    """One house as the simulation sees it.
+
+    Parameters
+    ----------
+    crop : str
+        Key of the crop in the facts, ``sweet_pepper``.
+    zones : tuple of ZoneSpec
+        At least one.
+    pests, enemies : tuple of str
+        Keys of the species in the facts; their order is the order of every array.
+    leaves_per_plant : float
+    leaf_area_m2 : float
+        Leaf area of one plant. [m²]
+    vent_area_m2 : float, optional
+        Open area of vents and sides; not used while it is unknown. [m²]
+    """
+
+    crop: str
+    zones: tuple[ZoneSpec, ...]
+    pests: tuple[str, ...]
+    enemies: tuple[str, ...]
+    leaves_per_plant: float
+    leaf_area_m2: float
+    vent_area_m2: float | None = None
+
+    def __post_init__(self) -> None:
+        if not self.zones or not self.pests:
+            raise ValueError("a house needs at least one zone and one pest")
+        if not self.leaves_per_plant > 0 or not self.leaf_area_m2 > 0:
+            raise ValueError("leaves per plant and leaf area must be above 0")
+        for names in (self.pests, self.enemies, tuple(zone.name for zone in self.zones)):
+            if len(set(names)) != len(names):
+                raise ValueError(f"a name stands twice in {names}")
+
+    @property
+    def plants(self) -> Array:
+        """Plants of each zone, shape (zones,)."""
+        return np.array([zone.plants for zone in self.zones])
+
+    @property
+    def area_m2(self) -> float:
+        """Floor area of all zones together. [m²]"""
+        return float(sum(zone.area_m2 for zone in self.zones))
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """Enemies let go in one zone.
+
+    Parameters
+    ----------
+    day : float
+        Days since day 0; 5.375 is nine o'clock in the morning of day 5.
+    enemy, zone : int
+        Index in the model.
+    number : float
+        Animals in the parcel, both sexes, before losses.
+    form : str
+        ``adults`` search at once; anything else comes out of the carrier by heat.
+    emergence, share_female : float or array of shape (members,), optional
+        Share that comes out (or lives, of adults) and share of those that are female, from the lot's own check;
+        taken from the facts, with their spread, when not given.
+    """
+
+    day: float
+    enemy: int
+    zone: int
+    number: float
+    form: str = "mummies"
+    emergence: float | Array | None = None
+    share_female: float | Array | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Spray:
+    """A treatment of one zone, or of all when ``zone`` is None.
+
+    ``kill_pest`` and ``kill_enemy`` are the shares of aphids and of adult enemies killed at once. ``residual_enemy`` is
+    the share of adult enemies that the residue kills on the first day; it falls evenly to zero over ``residual_d``
+    days. Each is a number or an array of shape (members,). Mummies are not touched.
+    """
+
+    day: float
+    zone: int | None = None
+    kill_pest: float | Array = 0.0
+    kill_enemy: float | Array = 0.0
+    residual_enemy: float | Array = 0.0
+    residual_d: float | Array = 0.0

@@ -1,0 +1,101 @@
+"""What all members share: responses to temperature as tables, age shapes, preferences, the zones.
+
+A table holds one number per quarter degree from -20 to 60 °C; the kernel reads between by straight lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import gammainc, gammaincinv
+
+from outpace.facts.table import Fact
+from outpace.simulation.bout import LEAST_K, MOST_K
+from outpace.simulation.chains import grid_temperatures
+
+Array = NDArray[np.float64]
+
+NODES = 6
+FINENESS = 65
+
+
+class Shared(NamedTuple):
+    """Everything the kernel needs that is the same for all members."""
+
+    pest_tables: Array  # (pests, 3, grid): death at a passage, 1 / adult life [d⁻¹], lifetime births
+    enemy_tables: (
+        Array  # (enemies, 4, grid): death at a passage while stung, in the mummy; activity; lifetime eggs
+    )
+    wingless_shape: Array  # (pests, ages): share of lifetime births
+    winged_shape: Array  # (pests, ages)
+    egg_shape: Array  # (enemies, days): share of lifetime eggs
+    instar_share: Array  # (pests, 4)
+    preference: Array  # (pairs, 6): of attacks, by host stage
+    stung_births: Array  # (pairs, 3): young borne after the sting, by host size
+    nodes: Array  # (fineness, nodes): relative density at the nodes of a gamma distribution, over log k
+    zone: Array  # (zones, 4): plants, leaves, leaf area [m²], floor [m²]
+
+
+def by_straight_lines(rows: Sequence[Fact], *, nil_at: float | None = None, to_nil: bool = False) -> Array:
+    """Return a table through the rows' values; level beyond the first and last row.
+
+    Parameters
+    ----------
+    rows : sequence of Fact
+        In the order of temperature, or a single row that holds at any.
+    nil_at : float, optional
+        Temperature above the last row at which the response is nil. [°C]
+    to_nil : bool, default False
+        Carry the first line on, below the first row, until it meets nil.
+
+    Returns
+    -------
+    table : array of float, shape (GRID_SIZE,)
+    """
+    grid = grid_temperatures()
+    if len(rows) == 1 and rows[0].temperature_degc is None:
+        return np.full(len(grid), rows[0].value)
+    degrees = [float(row.temperature_degc or 0.0) for row in rows]
+    values = [row.value for row in rows]
+    if to_nil and len(rows) > 1 and values[1] > values[0] > 0:
+        slope = (values[1] - values[0]) / (degrees[1] - degrees[0])
+        degrees.insert(0, degrees[0] - values[0] / slope)
+        values.insert(0, 0.0)
+    if nil_at is not None and degrees[-1] < nil_at:
+        degrees.append(nil_at)
+        values.append(0.0)
+    return np.interp(grid, degrees, values)
+
+
+def gamma_nodes(k: float, count: int) -> Array:
+    """Return the means of ``count`` equally likely parts of a gamma distribution with mean 1 and shape ``k``.
+
+    Examples
+    --------
+    >>> gamma_nodes(0.5, 5).round(3), gamma_nodes(0.5, 5).mean().round(12)
+    (array([0.021, 0.153, 0.469, 1.113, 3.243]), np.float64(1.0))
+    """
+    edges = gammaincinv(k, np.linspace(0.0, 1.0, count + 1)[1:-1])
+    below = np.concatenate(([0.0], gammainc(k + 1.0, edges), [1.0]))
+    return count * np.diff(below)
+
+
+def node_table(count: int = NODES, fineness: int = FINENESS) -> Array:
+    """Return the nodes over a grid of log k, shape (fineness, count)."""
+    return np.stack([gamma_nodes(k, count) for k in np.geomspace(LEAST_K, MOST_K, fineness)])
+
+
+def pool(shape: Sequence[float], classes: int) -> Array:
+    """Return an age shape over fewer or more classes of the same life, summing to 1.
+
+    Examples
+    --------
+    >>> pool([0.1, 0.4, 0.3, 0.2], 2)
+    array([0.5, 0.5])
+    """
+    reached = np.concatenate(([0.0], np.cumsum(shape)))
+    ends = np.interp(np.linspace(0.0, 1.0, classes + 1), np.linspace(0.0, 1.0, len(shape) + 1), reached)
+    return np.diff(ends) / reached[-1]

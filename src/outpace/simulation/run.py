@@ -1,0 +1,351 @@
+"""Running a house: start it, let it go for some days, read what stands there.
+
+::
+
+    parameters = draw(facts, model, members=1024, seed=1)
+    state = start(model, parameters, per_plant=0.5, seed=1)
+    run_ = run(model, parameters, state, temperature, first_day=0, days=42, releases=[...], sprays=[...], seed=1)
+    run_.aphids          # (days + 1, pests, zones, members); index d = the midnight that begins first_day + d
+    run_.winged, run_.nymphs, run_.stung                        # the same shape
+    run_.mummies_closed, run_.mummies_empty, run_.females       # (days + 1, enemies, zones, members)
+    run_.state                                                  # (n_state, members), to go on from
+    run_.pest_ledger["born"]                                    # (pests, zones, members), sums over the run
+    run_.enemy_ledger["emerged"]                                # (enemies, zones, members)
+
+Numbers are absolute per zone: divide by the zone's plants and leaves. ``temperature`` has shape (hours, members) or
+(hours, 1); its hour 0 is the local midnight of day 0, whatever ``first_day`` is. The same seed gives the same luck on the
+same day, so two plans on the same members differ only by the plans.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from outpace.simulation import kernel, life_cycle
+from outpace.simulation import parameter_rows as rows
+from outpace.simulation.layout import Layout
+from outpace.simulation.ledger import ENEMY_CAUSES, PEST_CAUSES
+from outpace.simulation.midnight import OUT_ENEMY, OUT_PEST
+from outpace.simulation.model import HouseModel, Release, Spray
+from outpace.simulation.parameters import Parameters
+
+Array = NDArray[np.float64]
+
+BLOCK = 128
+STEPS_PER_DAY = 24
+START_TEMPERATURE = 20.0
+"""Temperature of the age structure a house starts with. [°C]"""
+MOST_PER_STEP = 2.0
+"""A substage must not be left faster than this per step, or numbers would swing below zero."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """What stood in the house at each midnight, and the sums by cause; see the head of this module."""
+
+    aphids: Array
+    winged: Array
+    nymphs: Array
+    stung: Array
+    mummies_closed: Array
+    mummies_empty: Array
+    females: Array
+    state: Array
+    pest_ledger: dict[str, Array]
+    enemy_ledger: dict[str, Array]
+
+
+def start(
+    model: HouseModel,
+    parameters: Parameters,
+    per_plant: ArrayLike,
+    seed: int,
+    *,
+    temperature: float = START_TEMPERATURE,
+) -> Array:
+    """Return the state of a house with aphids in a stable age structure and no enemies yet.
+
+    Parameters
+    ----------
+    per_plant : array of float, broadcast to shape (pests, zones, members)
+        Live aphids per plant.
+    seed : int
+        Of the swings of growth and attack that this house starts in.
+    temperature : float
+        The age structure is that of steady growth at this temperature. [°C]
+
+    Returns
+    -------
+    state : array of float, shape (n_state, members)
+    """
+    layout = parameters.layout(model)
+    pests, zones, members = len(model.pests), len(model.zones), parameters.members
+    numbers = np.broadcast_to(np.asarray(per_plant, dtype=float), (pests, zones, members))
+    if not np.isfinite(numbers).all() or (numbers < 0).any():
+        raise ValueError("aphids per plant must be finite and not below 0")
+    state = np.zeros((layout.n_state, members))
+    luck = luck_of_day(seed, -1, pests, members)
+    for p in range(pests):
+        values = parameters.values[p * rows.N_PEST : (p + 1) * rows.N_PEST]
+        growth = life_cycle.SteadyGrowth(
+            np.median(values, axis=1, keepdims=True),
+            parameters.shared,
+            p,
+            layout.rows.pest_count[p],
+            temperature,
+        )
+        for z, zone in enumerate(model.zones):
+            life_cycle.stable_rows(layout, growth, p, z, numbers[p, z] * zone.plants, state)
+        state[layout.rows.luck[p]] = luck[2 * p] * values[rows.GROWTH_SWING]
+        state[layout.rows.luck[p] + 1] = luck[2 * p + 1] * values[rows.ATTACK_SWING]
+    return state
+
+
+def run(
+    model: HouseModel,
+    parameters: Parameters,
+    state: Array,
+    temperature: ArrayLike,
+    *,
+    first_day: int,
+    days: int,
+    releases: Sequence[Release] = (),
+    sprays: Sequence[Spray] = (),
+    seed: int = 0,
+    noise: bool = True,
+    steps_per_day: int = STEPS_PER_DAY,
+    threads: int = 2,
+    block: int = BLOCK,
+) -> Run:
+    """Return what happens in a house over some days.
+
+    Parameters
+    ----------
+    state : array of float, shape (n_state, members)
+        At the midnight that begins ``first_day``; not changed.
+    temperature : array of float, shape (hours, members) or (hours, 1)
+        From the midnight of day 0. [°C]
+    releases, sprays : sequences
+        Those outside these days are passed over.
+    seed : int
+        Of the swings of growth and attack, by day.
+    noise : bool, default True
+        Without, the swings that stand in ``state`` fade and no new ones come.
+    steps_per_day : int, default 24
+        Divides 24, or is a multiple of it.
+    threads, block : int
+        Of no effect on the numbers.
+
+    Raises
+    ------
+    ValueError
+        If shapes do not fit, temperature is missing or not finite, or the steps are too coarse.
+    """
+    layout = parameters.layout(model)
+    members = parameters.members
+    heat = np.ascontiguousarray(temperature, dtype=np.float64)
+    _check(layout, members, state, heat, first_day, days, steps_per_day)
+    _check_steps(parameters, layout, steps_per_day)
+    pests, zones, enemies = len(model.pests), len(model.zones), len(model.enemies)
+    events, amounts = _events(model, parameters, releases, sprays, first_day, days, steps_per_day)
+    draws = (
+        np.stack([luck_of_day(seed, first_day + d, pests, members) for d in range(days)])
+        if noise and days
+        else np.zeros((days, 2 * pests, 1))
+    )
+    after = np.array(state, dtype=np.float64, order="C")
+    out = np.empty((days + 1, OUT_PEST * pests * zones + OUT_ENEMY * enemies * zones, members))
+    ledger = np.empty((pests * zones * len(PEST_CAUSES) + enemies * zones * len(ENEMY_CAUSES), members))
+    values = np.ascontiguousarray(parameters.values)
+    _advance_all(
+        threads,
+        members,
+        block,
+        (after, values, heat, draws, events, amounts, layout.rows, parameters.shared, out, ledger),
+        (first_day * 24, days, steps_per_day),
+    )
+    of_pests = out[:, : OUT_PEST * pests * zones].reshape(days + 1, OUT_PEST, pests, zones, members)
+    of_enemies = out[:, OUT_PEST * pests * zones :].reshape(days + 1, OUT_ENEMY, enemies, zones, members)
+    split = pests * zones * len(PEST_CAUSES)
+    pest_book = ledger[:split].reshape(pests, zones, len(PEST_CAUSES), members)
+    enemy_book = ledger[split:].reshape(enemies, zones, len(ENEMY_CAUSES), members)
+    return Run(
+        aphids=of_pests[:, 0],
+        winged=of_pests[:, 1],
+        nymphs=of_pests[:, 2],
+        stung=of_pests[:, 3],
+        mummies_closed=of_enemies[:, 0],
+        mummies_empty=of_enemies[:, 1],
+        females=of_enemies[:, 2],
+        state=after,
+        pest_ledger={cause: pest_book[:, :, i] for i, cause in enumerate(PEST_CAUSES)},
+        enemy_ledger={cause: enemy_book[:, :, i] for i, cause in enumerate(ENEMY_CAUSES)},
+    )
+
+
+def luck_of_day(seed: int, day: int, pests: int, members: int) -> Array:
+    """Return the standard normal numbers of one day, shape (2 × pests, members): by seed and day alone."""
+    key = np.array([seed % 2**64, day % 2**64], dtype=np.uint64)
+    return np.random.Generator(np.random.Philox(key=key)).standard_normal((2 * pests, members))
+
+
+def ready() -> None:
+    """Compile the loop, or load it from the disk; the first call on a machine takes some seconds."""
+    _advance()
+
+
+@lru_cache(maxsize=1)
+def _advance() -> Any:
+    digest = hashlib.sha256()
+    for name in ("kernel", "midnight", "bout", "chains", "parameter_rows", "layout", "ledger", "responses"):
+        digest.update((Path(__file__).parent / f"{name}.py").read_bytes())
+    return kernel.compile_advance(int.from_bytes(digest.digest()[:6], "big"))
+
+
+_pools: dict[int, ThreadPoolExecutor] = {}
+_pools_lock = threading.Lock()
+
+
+def _pool(threads: int) -> ThreadPoolExecutor:
+    with _pools_lock:
+        if threads not in _pools:
+            _pools[threads] = ThreadPoolExecutor(max_workers=threads, thread_name_prefix="kernel")
+        return _pools[threads]
+
+
+def _advance_all(
+    threads: int, members: int, block: int, arrays: tuple[Any, ...], span: tuple[int, int, int]
+) -> None:
+    advance = _advance()
+    blocks = -(-members // block)
+    parts = max(1, min(threads, blocks))
+    ends = [min(members, block * (blocks * i // parts)) for i in range(parts + 1)]
+    if parts == 1:
+        advance(*arrays, 0, members, block, *span)
+        return
+    jobs = [
+        _pool(threads).submit(advance, *arrays, lo, hi, block, *span)
+        for lo, hi in zip(ends[:-1], ends[1:], strict=True)
+    ]
+    for job in jobs:
+        job.result()
+
+
+def _check(
+    layout: Layout, members: int, state: Array, heat: Array, first_day: int, days: int, steps_per_day: int
+) -> None:
+    if state.shape != (layout.n_state, members):
+        raise ValueError(f"state has shape {state.shape}, must be {(layout.n_state, members)}")
+    if days < 0 or first_day < 0:
+        raise ValueError(f"first_day {first_day} and days {days} must not be below 0")
+    if heat.ndim != 2 or heat.shape[1] not in (1, members):
+        raise ValueError(f"temperature has shape {heat.shape}, must be (hours, 1) or (hours, {members})")
+    if heat.shape[0] < (first_day + days) * 24:
+        raise ValueError(
+            f"temperature covers {heat.shape[0]} h, {(first_day + days) * 24} h from day 0 are needed"
+        )
+    if not np.isfinite(heat[first_day * 24 : (first_day + days) * 24]).all():
+        raise ValueError("temperature has gaps: fill them first")
+    if steps_per_day < 1 or (24 % steps_per_day and steps_per_day % 24):
+        raise ValueError(f"steps_per_day {steps_per_day} must divide 24 or be a multiple of it")
+
+
+def _check_steps(parameters: Parameters, layout: Layout, steps_per_day: int) -> None:
+    """Refuse steps in which more could leave a substage than stands there."""
+    fastest = 0.0
+    pests = len(parameters.substages.pests)
+    shared = parameters.shared
+    for p in range(pests):
+        rate = _fastest_rate(parameters, pest=p)
+        counts = layout.rows.pest_count[p]
+        young = parameters.get("pre_reproductive", pest=p)
+        ageing = shared.pest_tables[p, kernel.AGEING_TABLE].max() / parameters.get("life", pest=p)
+        fastest = max(
+            fastest,
+            float(np.max(rate * np.max(counts[:4] / shared.instar_share[p]))),
+            float(np.max(rate * counts[4] / young)),
+            float(np.max(ageing * counts[5])),
+            float(np.max(1.0 / parameters.get("winged_flight", pest=p))),
+        )
+    for j, (_, e) in enumerate(parameters.substages.pairs):
+        rate = _fastest_rate(parameters, enemy=e)
+        share = parameters.get("mummy_share", enemy=e)
+        _, stung, mummies, carrier = parameters.substages.enemies[e]
+        heat = parameters.get("thermal_constant", enemy=e) / parameters.get("carrier_heat", enemy=e)
+        fastest = max(
+            fastest,
+            float(np.max(rate * stung / share / parameters.get("slowness", pair=j))),
+            float(np.max(rate * mummies / (1.0 - share))),
+            float(np.max(rate * carrier * heat)),
+        )
+    if fastest >= MOST_PER_STEP * steps_per_day:
+        least = int(np.ceil(fastest / MOST_PER_STEP + 1e-9))
+        raise ValueError(f"steps_per_day {steps_per_day} is too coarse here: at least {least}")
+
+
+def _fastest_rate(parameters: Parameters, *, pest: int | None = None, enemy: int | None = None) -> Array:
+    at = {"pest": pest, "enemy": enemy}
+    return (
+        parameters.get("optimum_temperature", **at) - parameters.get("lower_threshold", **at)
+    ) / parameters.get("thermal_constant", **at)
+
+
+def _events(
+    model: HouseModel,
+    parameters: Parameters,
+    releases: Sequence[Release],
+    sprays: Sequence[Spray],
+    first_day: int,
+    days: int,
+    steps_per_day: int,
+) -> tuple[NDArray[np.int64], Array]:
+    """Return what people do as (day, step, kind, enemy, zone) with four amounts per member, in the order of time."""
+    found: list[tuple[tuple[int, int, int, int, int], list[Any]]] = []
+    for spray in sprays:
+        for z in range(len(model.zones)) if spray.zone is None else (spray.zone,):
+            when = _when(spray.day, first_day, days, steps_per_day)
+            amounts = [spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d]
+            if when is not None:
+                found.append(((*when, kernel.SPRAYED_ON, 0, z), amounts))
+    for release in releases:
+        when = _when(release.day, first_day, days, steps_per_day)
+        if when is None or model.enemies[release.enemy] in parameters.inert:
+            continue
+        out = release.emergence
+        female = release.share_female
+        if out is None:
+            out = parameters.get("lot_emergence", enemy=release.enemy)
+        if female is None:
+            female = parameters.get("lot_share_female", enemy=release.enemy)
+        kind = kernel.ADULTS if release.form == "adults" else kernel.IN_CARRIER
+        found.append(
+            (
+                (*when, kind, release.enemy, release.zone),
+                [np.multiply(out, female) * release.number, 0.0, 0.0, 0.0],
+            )
+        )
+    found.sort(key=lambda item: item[0][:3])
+    events = np.array([item[0] for item in found], dtype=np.int64).reshape(len(found), 5)
+    amounts = np.zeros((len(found), 4, parameters.members))
+    for i, (_, numbers) in enumerate(found):
+        for k, number in enumerate(numbers):
+            amounts[i, k] = number
+    return events, amounts
+
+
+def _when(day: float, first_day: int, days: int, steps_per_day: int) -> tuple[int, int] | None:
+    """Return day and step in the run, or None if the day is outside of it."""
+    whole = int(np.floor(day))
+    if not first_day <= whole < first_day + days:
+        return None
+    return whole - first_day, min(int((day - whole) * steps_per_day), steps_per_day - 1)
