@@ -1,0 +1,450 @@
+"""How fast an insect develops at a temperature.
+
+Every curve gives a rate in shares of the stage per day, never below zero: a hot or a cold hour stops
+development, it does not undo it. Rates are meant to be added up over hourly temperatures; the rate at a
+daily mean is another and wrong number wherever the curve bends. A curve is only known inside the
+temperatures it was fitted to: the caller keeps that domain and says when it is left.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from outpace.biology.inputs import FloatArray, above_zero, numbers, plain
+
+GAS_CONSTANT = 8.314462618
+"""Molar gas constant, exact in the SI since 2019. [J mol⁻¹ K⁻¹]"""
+
+ZERO_CELSIUS = 273.15
+"""0 °C. [K]"""
+
+REFERENCE_TEMPERATURE = 25.0
+"""Temperature at which `sharpe_schoolfield` takes its reference rate; the paper's 298.15 K. [°C]"""
+
+
+def linear(temperature: ArrayLike, lower_threshold: ArrayLike, thermal_constant: ArrayLike) -> FloatArray:
+    """Return the rate of development by the degree-day rule.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    lower_threshold : float or array of float
+        Temperature at which development stops; *LDT* or *t0* in the literature. [°C]
+    thermal_constant : float or array of float
+        Heat needed for the stage; *K* in the literature. [°C d]
+
+    Returns
+    -------
+    rate : array of float
+        ``(temperature - lower_threshold) / thermal_constant``, 0 below the threshold. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``thermal_constant`` is not above zero, or a number is missing.
+
+    References
+    ----------
+    Campbell1974, recalled.
+
+    Examples
+    --------
+    >>> linear([5.0, 20.0, 25.0], lower_threshold=6.0, thermal_constant=100.0)
+    array([0.  , 0.14, 0.19])
+    """
+    heat = numbers("temperature", temperature) - numbers("lower_threshold", lower_threshold)
+    return plain(np.maximum(heat, 0.0) / above_zero("thermal_constant", thermal_constant))
+
+
+def threshold_and_constant(intercept: ArrayLike, slope: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Return lower threshold and thermal constant of a straight line rate = intercept + slope × temperature.
+
+    Parameters
+    ----------
+    intercept : float or array of float
+        Rate at 0 °C. [d⁻¹]
+    slope : float or array of float
+        [d⁻¹ °C⁻¹]
+
+    Returns
+    -------
+    lower_threshold : array of float
+        ``-intercept / slope``. [°C]
+    thermal_constant : array of float
+        ``1 / slope``. [°C d]
+
+    Raises
+    ------
+    ValueError
+        If ``slope`` is not above zero.
+
+    Examples
+    --------
+    >>> threshold, constant = threshold_and_constant(-0.10375, 0.0125)
+    >>> float(threshold.round(6)), float(constant)
+    (8.3, 80.0)
+    """
+    rise = above_zero("slope", slope)
+    return plain(-numbers("intercept", intercept) / rise), plain(1.0 / rise)
+
+
+def thermal_performance(
+    temperature: ArrayLike,
+    lower_threshold: ArrayLike,
+    thermal_constant: ArrayLike,
+    optimum: ArrayLike,
+    upper: ArrayLike,
+) -> FloatArray:
+    """Return the rate of development that rises along the degree-day rule and falls to nothing in the heat.
+
+    The house's default where only a threshold, a thermal constant, an optimum and an upper limit are known.
+
+    Parameters
+    ----------
+    temperature : array of float, shape (...)
+        [°C]
+    lower_threshold : float or array of float, broadcasts with ``temperature``
+        [°C]
+    thermal_constant : float or array of float, broadcasts with ``temperature``
+        [°C d]
+    optimum : float or array of float, broadcasts with ``temperature``
+        Temperature of the fastest development. [°C]
+    upper : float or array of float, broadcasts with ``temperature``
+        Temperature at and above which nothing develops. [°C]
+
+    Returns
+    -------
+    rate : array of float
+        ``(temperature - lower_threshold) / thermal_constant`` up to ``optimum``, from there in a straight
+        line to 0 at ``upper``; 0 outside. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If not ``lower_threshold < optimum < upper``, or ``thermal_constant`` is not above zero.
+
+    Examples
+    --------
+    >>> thermal_performance([4.0, 20.0, 26.0, 30.0, 36.0], 6.0, 100.0, optimum=26.0, upper=34.0)
+    array([0.  , 0.14, 0.2 , 0.1 , 0.  ])
+    """
+    degrees = numbers("temperature", temperature)
+    low = numbers("lower_threshold", lower_threshold)
+    best = numbers("optimum", optimum)
+    top = numbers("upper", upper)
+    if (low >= best).any() or (best >= top).any():
+        raise ValueError("lower_threshold, optimum and upper must rise in this order")
+    constant = above_zero("thermal_constant", thermal_constant)
+    rising = np.maximum(degrees - low, 0.0) / constant
+    falling = (best - low) / constant * np.maximum(top - degrees, 0.0) / (top - best)
+    return plain(np.where(degrees <= best, rising, falling))
+
+
+def briere1(temperature: ArrayLike, scale: ArrayLike, lower: ArrayLike, upper: ArrayLike) -> FloatArray:
+    """Return the rate of development by the first equation of Brière and others.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    scale : float or array of float
+        *a* in the paper. [d⁻¹ °C⁻²·⁵]
+    lower, upper : float or array of float
+        Lower and lethal threshold, *T0* and *TL*. [°C]
+
+    Returns
+    -------
+    rate : array of float
+        ``a T (T - T0) sqrt(TL - T)``, 0 outside the thresholds. A fitted *T0* below 0 °C is an artefact of
+        the curve: between it and 0 °C the product is negative and the rate is therefore 0. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``scale`` is not above zero or ``lower`` not below ``upper``.
+
+    References
+    ----------
+    Briere1999, recalled.
+
+    Examples
+    --------
+    >>> briere1([0.0, 20.0, 33.0], scale=1e-4, lower=5.0, upper=33.0).round(4)
+    array([0.    , 0.1082, 0.    ])
+    """
+    return briere2(temperature, scale, lower, upper, 2.0)
+
+
+def briere2(
+    temperature: ArrayLike, scale: ArrayLike, lower: ArrayLike, upper: ArrayLike, root: ArrayLike
+) -> FloatArray:
+    """Return the rate of development by the second equation of Brière and others.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    scale : float or array of float
+        *a* in the paper. [d⁻¹ °C^(-2-1/root)]
+    lower, upper : float or array of float
+        Lower and lethal threshold, *T0* and *TL*. [°C]
+    root : float or array of float
+        Which root of ``TL - T`` is taken; *m* (elsewhere *d*). 2 gives `briere1`.
+
+    Returns
+    -------
+    rate : array of float
+        ``a T (T - T0) (TL - T)^(1/m)``, never below 0, 0 outside the thresholds. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``scale`` or ``root`` is not above zero, or ``lower`` not below ``upper``.
+
+    References
+    ----------
+    Briere1999, recalled.
+
+    Examples
+    --------
+    >>> float(briere2(20.0, scale=1e-4, lower=5.0, upper=33.0, root=2.0).round(4))
+    0.1082
+    """
+    degrees = numbers("temperature", temperature)
+    low = numbers("lower", lower)
+    top = numbers("upper", upper)
+    if (low >= top).any():
+        raise ValueError("lower must be below upper")
+    power = 1.0 / above_zero("root", root)
+    rise = above_zero("scale", scale) * degrees * (degrees - low)
+    rate = rise * np.maximum(top - degrees, 0.0) ** power
+    return plain(np.where((degrees > low) & (degrees < top), np.maximum(rate, 0.0), 0.0))
+
+
+def logan6(
+    temperature: ArrayLike, scale: ArrayLike, rise: ArrayLike, upper: ArrayLike, width: ArrayLike
+) -> FloatArray:
+    """Return the rate of development by the six-word equation of Logan and others.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    scale : float or array of float
+        Rate at 0 °C far from the upper limit; *ψ* in the paper. [d⁻¹]
+    rise : float or array of float
+        Exponential rise with temperature; *ρ*. [°C⁻¹]
+    upper : float or array of float
+        Lethal temperature; *Tm*. [°C]
+    width : float or array of float
+        Width of the fall above the optimum; *ΔT*. [°C]
+
+    Returns
+    -------
+    rate : array of float
+        ``ψ (exp(ρT) - exp(ρTm - (Tm - T)/ΔT))``, never below 0. It stays above 0 in the cold. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``scale``, ``rise`` or ``width`` is not above zero.
+
+    References
+    ----------
+    Logan1976, recalled.
+
+    Examples
+    --------
+    >>> (1 / logan6([15.0, 20.0, 25.0], 0.037578, 0.154748, 31.412453, 5.784563)).round(2)
+    array([10.15,  6.45,  5.07])
+    """
+    factor = above_zero("scale", scale)
+    return plain(factor * np.maximum(_two_exponentials(temperature, rise, upper, width), 0.0))
+
+
+def lactin1(temperature: ArrayLike, rise: ArrayLike, upper: ArrayLike, width: ArrayLike) -> FloatArray:
+    """Return the rate of development by the first equation of Lactin and others.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    rise, upper, width : float or array of float
+        As in `logan6`, whose scale is dropped; *ρ*, *Tmax*, *Δ* in the paper. [°C⁻¹, °C, °C]
+
+    Returns
+    -------
+    rate : array of float
+        ``exp(ρT) - exp(ρTmax - (Tmax - T)/Δ)``, never below 0. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``rise`` or ``width`` is not above zero.
+
+    References
+    ----------
+    Lactin1995, recalled.
+
+    Examples
+    --------
+    >>> float((1 / lactin1(20.0, 0.163142, 31.419509, 6.1101)).round(1))
+    6.4
+    """
+    return plain(np.maximum(_two_exponentials(temperature, rise, upper, width), 0.0))
+
+
+def lactin2(
+    temperature: ArrayLike, rise: ArrayLike, upper: ArrayLike, width: ArrayLike, shift: ArrayLike
+) -> FloatArray:
+    """Return the rate of development by the second equation of Lactin and others.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    rise, upper, width : float or array of float
+        As in `lactin1`. [°C⁻¹, °C, °C]
+    shift : float or array of float
+        Added to the rate, below zero so that the curve meets zero in the cold; *λ* in the paper. [d⁻¹]
+
+    Returns
+    -------
+    rate : array of float
+        ``exp(ρT) - exp(ρTmax - (Tmax - T)/Δ) + λ``, never below 0. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``rise`` or ``width`` is not above zero.
+
+    References
+    ----------
+    Lactin1995, recalled.
+
+    Examples
+    --------
+    >>> (1 / lactin2([15.0, 20.0, 25.0], 0.158712, 31.60617, 6.278001, -0.003533)).round(2)
+    array([10.09,  6.44,  5.08])
+    """
+    rate = _two_exponentials(temperature, rise, upper, width) + numbers("shift", shift)
+    return plain(np.maximum(rate, 0.0))
+
+
+def gaussian(temperature: ArrayLike, peak: ArrayLike, optimum: ArrayLike, spread: ArrayLike) -> FloatArray:
+    """Return the rate of development by Taylor's bell curve.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    peak : float or array of float
+        Rate at the optimum; *R* in the paper. [d⁻¹]
+    optimum : float or array of float
+        *Tm*. [°C]
+    spread : float or array of float
+        *S*. [°C]
+
+    Returns
+    -------
+    rate : array of float
+        ``R exp(-((T - Tm)/S)²/2)``. It has no threshold: far outside it is small, not 0. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If ``peak`` or ``spread`` is not above zero.
+
+    References
+    ----------
+    Taylor1981, recalled.
+
+    Examples
+    --------
+    >>> (1 / gaussian([10.0, 20.0, 25.0], peak=0.155, optimum=26.3, spread=10.4)).round(1)
+    array([22. ,  7.8,  6.5])
+    """
+    offset = (numbers("temperature", temperature) - numbers("optimum", optimum)) / above_zero(
+        "spread", spread
+    )
+    return plain(above_zero("peak", peak) * np.exp(-0.5 * offset**2))
+
+
+def sharpe_schoolfield(
+    temperature: ArrayLike,
+    reference_rate: ArrayLike,
+    activation: ArrayLike,
+    cold_energy: ArrayLike,
+    cold_half: ArrayLike,
+    heat_energy: ArrayLike,
+    heat_half: ArrayLike,
+) -> FloatArray:
+    """Return the rate of development by the enzyme model of Sharpe and DeMichele, in Schoolfield's form.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    reference_rate : float or array of float
+        Rate at 25 °C if no enzyme were inactive; *ρ(25 °C)* in the paper. [d⁻¹]
+    activation : float or array of float
+        Enthalpy of activation; *ΔH‡A*. [J mol⁻¹]
+    cold_energy, heat_energy : float or array of float
+        Sizes of the enthalpy changes of cold and heat inactivation, both above zero; *-ΔHL* and *ΔHH*. [J
+        mol⁻¹]
+    cold_half, heat_half : float or array of float
+        Temperatures at which half the enzyme is inactive; *T½L* and *T½H*, here in Celsius. [°C]
+
+    Returns
+    -------
+    rate : array of float
+        Above 0 everywhere, small outside the two half temperatures. [d⁻¹]
+
+    Raises
+    ------
+    ValueError
+        If a rate or an energy is not above zero, ``cold_half`` not below ``heat_half``, or a temperature is
+        at or under absolute zero.
+
+    References
+    ----------
+    Sharpe1977; Schoolfield1981; recalled.
+
+    Examples
+    --------
+    >>> sharpe_schoolfield([10.0, 25.0, 36.0], 0.2, 50e3, 200e3, 8.0, 400e3, 33.0).round(4)
+    array([0.0422, 0.1956, 0.076 ])
+    """
+    kelvin = numbers("temperature", temperature) + ZERO_CELSIUS
+    cold = numbers("cold_half", cold_half) + ZERO_CELSIUS
+    heat = numbers("heat_half", heat_half) + ZERO_CELSIUS
+    if (kelvin <= 0.0).any() or (cold <= 0.0).any():
+        raise ValueError("temperatures must lie above absolute zero")
+    if (cold >= heat).any():
+        raise ValueError("cold_half must be below heat_half")
+    reference = REFERENCE_TEMPERATURE + ZERO_CELSIUS
+    drive = above_zero("activation", activation) / GAS_CONSTANT * (1.0 / reference - 1.0 / kelvin)
+    frozen = -above_zero("cold_energy", cold_energy) / GAS_CONSTANT * (1.0 / cold - 1.0 / kelvin)
+    cooked = above_zero("heat_energy", heat_energy) / GAS_CONSTANT * (1.0 / heat - 1.0 / kelvin)
+    # In logarithms, so that neither end overflows.
+    inactive = np.logaddexp(0.0, np.logaddexp(frozen, cooked))
+    warmth = kelvin / reference
+    return plain(above_zero("reference_rate", reference_rate) * warmth * np.exp(drive - inactive))
+
+
+def _two_exponentials(
+    temperature: ArrayLike, rise: ArrayLike, upper: ArrayLike, width: ArrayLike
+) -> FloatArray:
+    """Return exp(ρT) - exp(ρTm - (Tm - T)/Δ), the core that Logan's and Lactin's curves share."""
+    degrees = numbers("temperature", temperature)
+    slope = above_zero("rise", rise)
+    top = numbers("upper", upper)
+    fall = above_zero("width", width)
+    if (slope * fall >= 1.0).any():
+        raise ValueError("rise times width must be below 1, else the curve has no upper limit")
+    # Above the upper limit the difference is negative and may be huge: hold the temperature there instead.
+    held = np.minimum(degrees, top)
+    difference: FloatArray = np.exp(slope * held) - np.exp(slope * top - (top - held) / fall)
+    return difference
