@@ -6,6 +6,7 @@ from collections import Counter
 
 import pytest
 
+from outpace.biology import temperature_response
 from outpace.errors import OutpaceError
 from outpace.facts.table import EVIDENCE, Fact, fact_files, load, weakest
 
@@ -124,6 +125,11 @@ def test_every_species_has_what_development_needs(key):
         FACTS.one(key, name).value for name in ("lower_threshold", "optimum_temperature", "upper_temperature")
     ]
     assert at == sorted(set(at))
+
+
+@pytest.mark.parametrize("key", [*PESTS, *ENEMIES, *HYPERPARASITOIDS])
+def test_the_response_curve_of_a_species_is_one_that_exists(key):
+    assert callable(getattr(temperature_response, FACTS.species[key].response_curve))
 
 
 @pytest.mark.parametrize("key", PESTS)

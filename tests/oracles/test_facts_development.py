@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
+from outpace.biology import temperature_response
 from outpace.facts.table import load
 from outpace.season.lag import mean_days
 
@@ -147,3 +149,41 @@ def test_thresholds_and_constants_lie_in_the_range_of_studies(species, threshold
 def test_days_at_20_are_near_the_median_of_the_compilation(species, expected):
     # Source: Jarošík et al. 2011, species rows of the compilation (read), medians computed; ±15 %.
     assert days(species, 20) == pytest.approx(expected, rel=0.15)
+
+
+def curve(species: str, strain: str, *names: str, crop: str = "") -> list[float]:
+    return [FACTS.one(species, name, strain=strain, crop=crop).value for name in names]
+
+
+def test_the_published_curve_of_the_melon_aphid_gives_its_days():
+    # Source: Zamani et al. 2006, published fit (read); days computed from it by hand, 10 to 30 °C.
+    names = ("lactin2_rho", "lactin2_upper", "lactin2_delta", "lactin2_lambda")
+    put = curve("aphis_gossypii", "Zamani2006, cucumber", *names, crop="cucumber")
+    rates = temperature_response.lactin2(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
+    assert 1 / rates == pytest.approx([22.1, 10.5, 6.75, 4.92, 3.83], rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("species", "strain", "expected"),
+    [
+        ("myzus_persicae", "Taylor1981, first fit", [22.0, 11.6, 7.8, 6.5, 6.9]),
+        ("macrosiphum_euphorbiae", "Taylor1981", [19.3, 12.6, 9.3, 7.7, 7.1]),
+    ],
+)
+def test_the_published_bell_curves_give_their_days(species, strain, expected):
+    # Source: Taylor 1981, published fits (read via another source); days computed by hand, 10 to 30 °C.
+    put = curve(species, strain, "gaussian_peak", "gaussian_middle", "gaussian_width")
+    rates = temperature_response.gaussian(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
+    assert 1 / rates == pytest.approx(expected, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    "species",
+    sorted({row.species for row in FACTS.rows() if row.quantity == "briere1_scale"}),
+)
+def test_the_fitted_briere_curve_follows_the_straight_line_in_a_mild_house(species):
+    # Derived: the curve was fitted to the straight line; a law of the fit, ±10 % from 18 to 24 °C.
+    put = curve(species, "fitted to the straight line", "briere1_scale", "briere1_lower", "briere1_upper")
+    for temperature in (18.0, 21.0, 24.0):
+        bent = float(temperature_response.briere1(temperature, *put))
+        assert 1 / bent == pytest.approx(days(species, temperature), rel=0.10)

@@ -83,6 +83,7 @@ class Species:
     reference_crop: str
     aliases: tuple[str, ...]
     size: str
+    response_curve: str
 
     @property
     def groups(self) -> tuple[str, ...]:

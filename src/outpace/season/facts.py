@@ -79,6 +79,10 @@ def facts_markdown(facts: Facts | None = None) -> str:
         "without a row of its own takes that of its group. Rows of one named study are for comparison, never "
         "a default.",
         "",
+        "Development speeds up in a straight line from the lower threshold to the optimum and falls "
+        "from there to nil at the upper temperature (`thermal_performance`, the choice for every species so "
+        "far). Other curves stand as rows of their study.",
+        "",
         "| evidence | means |",
         "|---|---|",
         *(f"| {name} | {means} |" for name, means in EVIDENCE_MEANS.items()),
@@ -118,6 +122,7 @@ def _species(known: Facts, key: str) -> Answer:
         "forms": list(item.forms),
         "reference_crop": item.reference_crop,
         "size": item.size,
+        "response_curve": item.response_curve,
     }
 
 

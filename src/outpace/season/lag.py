@@ -6,6 +6,7 @@ the facts; in each, a hundred insects pass through their stages over the hours o
 
 from __future__ import annotations
 
+import difflib
 import math
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -13,34 +14,28 @@ from typing import Any
 
 import numpy as np
 
+from outpace.biology.temperature_response import thermal_performance
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, Facts, Species, load, weakest
 from outpace.season.drawing import Array, Drawing
+from outpace.season.lag_words import HORIZON_D, MATCH_WORDS, cautions, sentence
 from outpace.season.passage import (
     days_until,
     growth_rate,
     heat_clock,
     hours_ahead,
-    mean_share_per_day,
 )
 
 Answer = dict[str, Any]
 
 DRAWS = 400
 INSECTS = 100
-HORIZON_D = 180
 DUSK_H = 18
 """Releases are let go at dusk; a day is counted when its midnight has passed."""
 
 FORMS = ("mummies", "adults", "pupae", "larvae", "eggs")
 
 COLDEST, HOTTEST = -10.0, 60.0
-
-MATCH_WORDS = {
-    2: "accepts this aphid well",
-    1: "accepts this aphid in part or poorly",
-    0: "does not accept this aphid",
-}
 
 
 def lag(
@@ -80,7 +75,8 @@ def lag(
     swing : float, optional
         Daily maximum less minimum around ``temperature``; none is a constant temperature. [°C]
     crop : str, optional
-        Any name of a crop; the aphid's reference crop otherwise.
+        Any name of a crop; the aphid's reference crop otherwise. A crop that the facts do not know takes
+        their general row, and the answer says so.
 
     Returns
     -------
@@ -141,10 +137,10 @@ def lag(
             answer["doublings_until_next_brood"] = _band(doublings, 1)
             answer["times_until_next_brood"] = _band(2.0 ** np.minimum(doublings, 60), 0)
     used = (match, *drawing.used)
-    answer["sentence"] = _sentence(answer, known, wasp, aphid, release)
+    answer["sentence"] = sentence(answer, known, wasp, aphid, release)
     answer["facts"] = [_shown(fact) for fact in used]
     answer["evidence_weakest"] = weakest(used)
-    answer["cautions"] = _cautions(known, wasp, aphid, crop_key, hours, answer)
+    answer["cautions"] = cautions(known, wasp, aphid, crop_key, hours, answer)
     if asked != form:
         answer["cautions"].insert(0, f"{wasp.latin} is let go as {form}, not as {asked}: told for {form}")
     return answer
@@ -168,8 +164,8 @@ def mean_days(
     key = known.resolve(enemy, "enemy")
     other = known.resolve(pest, "pest")
     rate = float(
-        mean_share_per_day(
-            np.array([temperature]),
+        thermal_performance(
+            temperature,
             known.one(key, "lower_threshold", other_species=other).value,
             known.one(key, "thermal_constant", other_species=other).value,
             known.one(key, "optimum_temperature").value,
@@ -212,16 +208,22 @@ def _checked(temperature: float | None, hourly: Sequence[float] | None, swing: f
 
 
 def _crop(known: Facts, crop: str | None, aphid: Species) -> str:
+    """Return the key of the crop; one that is not in the table keeps its name and takes the general rows."""
     if crop is None:
         return aphid.reference_crop
     key = known.resolve_crop(crop)
-    if key is None:
+    if key is not None:
+        return key
+    names = {name.casefold(): item.english for item in known.crops.values() for name in item.names}
+    near = difflib.get_close_matches(crop.casefold(), list(names), n=1, cutoff=0.75)
+    if near:
         raise OutpaceError(
             f"no crop called {crop!r}",
-            allowed=f"one of {', '.join(item.english for item in known.crops.values())}",
+            allowed=f"near: {names[near[0]]}",
+            hint="a crop of quite another name is taken as one that the facts do not know",
             code=ExitCode.USAGE,
         )
-    return key
+    return crop
 
 
 def _growth(drawing: Drawing, aphid: Species, crop: str, hours: Array) -> Array:
@@ -230,7 +232,7 @@ def _growth(drawing: Drawing, aphid: Species, crop: str, hours: Array) -> Array:
     threshold, constant = drawing.pair(aphid.key)
     upper = drawing.value(aphid.key, "upper_temperature")
     optimum = drawing.value(aphid.key, "optimum_temperature")
-    speed = mean_share_per_day(window[:, None], threshold, constant, optimum, upper)
+    speed = thermal_performance(window[:, None], threshold, constant, optimum, upper).mean(axis=0)
     fecundity = drawing.curve(aphid.key, "lifetime_fecundity", window)
     life = drawing.curve(aphid.key, "adult_life", window)
     crop_share = drawing.curve(aphid.key, "crop_multiplier", window, crop=crop)
@@ -342,89 +344,3 @@ def _shown(fact: Fact) -> Answer:
         "evidence": fact.evidence,
         "note": fact.note,
     }
-
-
-def _left_by_heat(known: Facts, enemy: Species, hours: Array) -> float:
-    rows = known.by_temperature(enemy.key, "immature_survival")
-    at = [row.temperature_degc or 0.0 for row in rows]
-    left = np.interp(hours, at, [row.value for row in rows]) / rows[0].value
-    return float(left.mean())
-
-
-def _fitting(known: Facts, aphid: Species) -> str:
-    fit = [
-        item.latin
-        for item in known.species.values()
-        if item.kind == "enemy" and known.one(item.key, "host_match", other_species=aphid.key).value == 2
-    ]
-    return ", ".join(fit)
-
-
-def _say(day: str) -> str:
-    moment = date.fromisoformat(day)
-    return f"{moment:%a} {moment.day} {moment:%b}"
-
-
-def _sentence(answer: Answer, known: Facts, enemy: Species, aphid: Species, release: date) -> str:
-    if answer["host_match"]["level"] == 0:
-        if not aphid.latin:
-            return (
-                "Name the aphid first, with a lens or by a sample sent in: "
-                f"{enemy.latin} promises 0 mummies on an aphid that is not named."
-            )
-        return (
-            f"No mummies will come: {enemy.latin} does not accept {aphid.latin}. "
-            f"Order one that fits: {_fitting(known, aphid)}."
-            if enemy.guild == "wasp"
-            else f"Nothing will come of it: {enemy.latin} does not take {aphid.latin}."
-        )
-    if enemy.guild not in ("wasp", "midge"):
-        return (
-            f"Look at the tagged spots on {_say((release + timedelta(days=4)).isoformat())}, "
-            f"4 days after the release: {enemy.latin} leaves no mummies, count live aphids."
-        )
-    look = answer["first_look"]
-    if look is None:
-        return f"Wait for warmth: at this temperature nothing shows within {HORIZON_D} days."
-    sign = "mummies" if enemy.guild == "wasp" else "orange larvae"
-    return f"Look for {sign} on {_say(look['date'])}: {look['days']} days after the release."
-
-
-def _cautions(
-    known: Facts, enemy: Species, aphid: Species, crop: str, hours: Array, answer: Answer
-) -> list[str]:
-    days = hours[: 21 * 24].reshape(-1, 24)
-    mean, hottest = float(days.mean()), float(days.max())
-    optimum = known.one(enemy.key, "optimum_temperature").value
-    low = known.one(enemy.key, "activity_low_temperature").value
-    high = known.one(enemy.key, "activity_high_temperature").value
-    heat = known.one("", "heat_caution").value
-    place = f"on {known.crops[crop].english}" if crop else "on no crop in particular"
-    said = [f"The aphid grows without enemies, crowding or new arrivals here, {place}"]
-    if answer["host_match"]["level"] == 1:
-        said.append("A partial match: mummies may be few or none, whatever the date")
-    if (
-        answer["host_match"]["level"] > 0
-        and answer["next_brood"] is None
-        and enemy.guild in ("wasp", "midge")
-    ):
-        said.append(f"Too cold or too hot: not every case brings a next brood within {HORIZON_D} days")
-    if answer["aphid_doubling_d"] is None:
-        said.append("At this temperature the aphid does not multiply")
-    through = _left_by_heat(known, enemy, days.ravel())
-    if through < 0.7 and answer["host_match"]["level"] > 0:
-        said.append(f"Such heat leaves about {round(100 * through)} % of the young that would come through")
-    if mean < low + 2:
-        said.append(f"Near or below {low:g} °C they hardly search: few stings, later dates")
-    if hottest > optimum:
-        said.append(f"Above {optimum:g} °C development slows and more die; figures there are weaker")
-    if hottest > high:
-        said.append(f"Above {high:g} °C they hardly search and may die: shade, and put off the release")
-    if hottest > heat:
-        said.append(
-            f"Above {heat:g} °C in the crop: work in the early hours, with water and a partner; "
-            "keep parcels in the shade"
-        )
-    if enemy.guild == "midge":
-        said.append("The midge needs a soft, damp floor to pupate and goes to rest in short days")
-    return said

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from outpace.biology.life_table import growth_of_gamma_stages
+from outpace.biology.temperature_response import thermal_performance
 from outpace.season.drawing import Array
+
+DELAY_COMPARTMENTS = 2
+"""Compartments of the wait before the first young; those of an age class are one, as in the forecast."""
+
+LEAST = 1e-9
+"""Stands for none where no young or no nymph comes through: the rate is then far below zero."""
 
 
 def hours_ahead(hours: Array, days: int) -> Array:
@@ -20,36 +28,9 @@ def hours_ahead(hours: Array, days: int) -> Array:
     return np.concatenate([hours, whole[clock]])
 
 
-def share_per_day(
-    hours: Array,
-    threshold: Array | float,
-    constant: Array | float,
-    optimum: Array | float,
-    upper: Array | float,
-) -> Array:
-    """Return the share of development gained per day at each temperature. [d⁻¹]
-
-    A straight line to the optimum, then a straight fall to nil at the upper temperature.
-    """
-    rising = (np.minimum(hours, optimum) - threshold) / constant
-    falling = np.clip((upper - hours) / (np.asarray(upper) - optimum), 0.0, 1.0)
-    return np.asarray(np.maximum(rising, 0.0) * falling)
-
-
-def mean_share_per_day(
-    hours: Array,
-    threshold: Array | float,
-    constant: Array | float,
-    optimum: Array | float,
-    upper: Array | float,
-) -> Array:
-    """Return the mean of :func:`share_per_day` over the hours."""
-    return np.asarray(share_per_day(hours, threshold, constant, optimum, upper).mean(axis=0))
-
-
 def heat_clock(hours: Array, threshold: Array, constant: Array, optimum: Array, upper: Array) -> Array:
     """Return the share of development gained by the start of each hour, shape (draws, hours + 1)."""
-    speed = share_per_day(
+    speed = thermal_performance(
         hours[None, :], threshold[:, None], constant[:, None], optimum[:, None], upper[:, None]
     )
     gained = np.zeros((speed.shape[0], speed.shape[1] + 1))
@@ -92,10 +73,7 @@ def growth_rate(
     adult_days: Array,
     shape: Array,
 ) -> Array:
-    """Return the rate of increase that solves Euler's and Lotka's equation. [d⁻¹]
-
-    Nymphs take a gamma time; births fall into equal classes of adult life, evenly within a class. Below zero
-    where a female leaves less than one young; not sought below -1 and above 2 a day.
+    """Return the rate of increase of an aphid whose stages follow each other as in the forecast. [d⁻¹]
 
     Parameters
     ----------
@@ -103,23 +81,13 @@ def growth_rate(
         Mean and relative spread of the time to adult, share surviving it, wait before the first young [d],
         young in a life, mean adult life [d].
     shape : array, shape (classes,)
-        Share of the births in each class.
+        Share of the births in each class of adult life.
     """
-    low, high = np.full(nymph_days.shape, -0.5), np.full(nymph_days.shape, 2.0)
-    middles = (np.arange(len(shape)) + 0.5) / len(shape)
     width = adult_days / len(shape)
-    power = 1 / nymph_cv**2
-
-    def surplus(rate: Array) -> Array:
-        base = np.maximum(1 + rate * nymph_days / power, 1e-3)
-        half = rate * width / 2
-        even = np.where(np.abs(half) < 1e-9, 1.0, np.sinh(half) / np.where(half == 0, 1.0, half))
-        ages = np.exp(-rate[:, None] * middles * adult_days[:, None]) @ shape * even
-        logs = np.log(np.maximum(survival * births, 1e-12)) - power * np.log(base) - rate * delay
-        return np.asarray(logs + np.log(ages))
-
-    for _ in range(50):
-        middle = (low + high) / 2
-        grows = surplus(middle) > 0
-        low, high = np.where(grows, middle, low), np.where(grows, high, middle)
-    return (low + high) / 2
+    rows = np.ones((len(shape) + 2, len(nymph_days)))
+    means, compartments, born, passed = (rows.copy() for _ in range(4))
+    means[0], means[1], means[2:] = nymph_days, delay, width
+    compartments[0], compartments[1] = 1 / nymph_cv**2, DELAY_COMPARTMENTS
+    born[:2], born[2:] = 0.0, np.outer(shape, np.maximum(births, LEAST) / width)
+    passed[0] = np.maximum(survival, LEAST)
+    return np.asarray(growth_of_gamma_stages(means, compartments, born, passed))
