@@ -29,7 +29,7 @@ def public_functions(name: str) -> list[tuple[str, object]]:
 def test_examples_print_what_they_say(name: str) -> None:
     module = importlib.import_module(name)
     result = doctest.testmod(module)
-    assert result.attempted > 0
+    assert result.attempted > 0 or not public_functions(name)
     assert result.failed == 0
 
 

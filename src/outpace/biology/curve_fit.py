@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +11,10 @@ from scipy.optimize import least_squares, minimize
 from scipy.special import gammaln
 from scipy.stats import t as student
 
-from outpace.biology import temperature_response
+from outpace.biology.curve_shapes import CURVES, Shape
 from outpace.biology.functional_response import disc_equation, prey_eaten
 from outpace.biology.inputs import FloatArray, above_zero, not_negative, numbers
 
-Curve = Callable[..., FloatArray]
 NORMAL_95 = 1.959963984540054
 
 
@@ -98,15 +97,6 @@ class FunctionalResponseFit:
     n: int
 
 
-@dataclass(frozen=True)
-class _Shape:
-    function: Curve
-    names: tuple[str, ...]
-    starts: Callable[[FloatArray, FloatArray], Sequence[Sequence[float]]]
-    low: tuple[float, ...]
-    high: tuple[float, ...]
-
-
 def fit_temperature_curve(temperature: ArrayLike, rate: ArrayLike, curve: str) -> TemperatureFit:
     """Return a response curve fitted to rates of development by least squares.
 
@@ -117,7 +107,7 @@ def fit_temperature_curve(temperature: ArrayLike, rate: ArrayLike, curve: str) -
     rate : array of float, shape (n,)
         One over the mean duration at each; 0 where none completed. [d⁻¹]
     curve : str
-        One of `CURVES`.
+        One of `curve_shapes.CURVES`.
 
     Returns
     -------
@@ -307,7 +297,7 @@ class _Best:
     jacobian: FloatArray
 
 
-def _least_squares(shape: _Shape, degrees: FloatArray, rates: FloatArray) -> _Best:
+def _least_squares(shape: Shape, degrees: FloatArray, rates: FloatArray) -> _Best:
     """Return the best of the fits from all starting points. Points that a curve refuses count as far off."""
     low, high = np.array(shape.low), np.array(shape.high)
 
@@ -370,144 +360,3 @@ def _curvature_errors(surprise: Callable[[FloatArray], float], at: FloatArray) -
     if np.linalg.eigvalsh(second).min() <= 0.0:
         return np.full(size, np.inf)
     return np.asarray(np.sqrt(np.diag(np.linalg.inv(second))))
-
-
-def _line(degrees: FloatArray, rates: FloatArray) -> tuple[float, float]:
-    """Return threshold and constant of the line through the rising part, a start for every curve."""
-    rising = degrees <= degrees[int(np.argmax(rates))]
-    chosen = rising if np.unique(degrees[rising]).size > 1 else np.ones(degrees.shape, dtype=bool)
-    slope, start = np.polyfit(degrees[chosen], rates[chosen], 1)
-    slope = max(float(slope), 1e-5)
-    return -float(start) / slope, 1.0 / slope
-
-
-def _linear_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    return [list(_line(degrees, rates))]
-
-
-def _briere1_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    base, _ = _line(degrees, rates)
-    peak, top = float(rates.max()), float(degrees.max())
-    starts = []
-    for low in (base - 4.0, base, 0.0):
-        for above in (0.5, 3.0, 8.0):
-            upper = top + above
-            height = float((degrees * (degrees - low) * np.sqrt(upper - degrees)).max())
-            starts.append([peak / max(height, 1e-6), low, upper])
-    return starts
-
-
-def _briere2_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    return [[*start, root] for start in _briere1_starts(degrees, rates) for root in (1.2, 2.0, 5.0)]
-
-
-def _lactin1_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    top = float(degrees.max())
-    return [[rise, top + above, 0.97 / rise] for rise in (0.05, 0.1, 0.16) for above in (0.5, 4.0, 8.0)]
-
-
-def _lactin2_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    top = float(degrees.max())
-    gentle = [[0.01, top + above, width, -1.05] for above in (0.5, 3.0) for width in (0.3, 2.0)]
-    return gentle + [[*start, shift] for start in _lactin1_starts(degrees, rates) for shift in (-0.2, -0.01)]
-
-
-def _logan6_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    top, least = float(degrees.max()), max(float(rates[rates > 0].min()), 1e-3)
-    return [
-        [least / 2.0, rise, top + above, width]
-        for rise in (0.08, 0.15)
-        for above in (0.5, 4.0)
-        for width in (1.0, 4.0)
-    ]
-
-
-def _gaussian_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    best = float(degrees[int(np.argmax(rates))])
-    return [[float(rates.max()), best + shift, spread] for shift in (0.0, 5.0) for spread in (6.0, 12.0)]
-
-
-def _enzyme_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    middle = float(np.interp(25.0, np.sort(degrees), rates[np.argsort(degrees)]))
-    cold, hot = float(degrees.min()), float(degrees.max())
-    return [
-        [max(middle, 1e-3), drive, 2e5, cold - below, heat, hot + above]
-        for drive in (3e4, 7e4)
-        for below in (-2.0, 5.0)
-        for heat in (2e5, 5e5)
-        for above in (-1.0, 3.0)
-    ]
-
-
-def _performance_starts(degrees: FloatArray, rates: FloatArray) -> list[list[float]]:
-    base, constant = _line(degrees, rates)
-    best, top = float(degrees[int(np.argmax(rates))]), float(degrees.max())
-    return [[base, constant, best + shift, top + above] for shift in (-2.0, 0.5) for above in (1.0, 5.0)]
-
-
-CURVES: dict[str, _Shape] = {
-    "linear": _Shape(
-        temperature_response.linear,
-        ("lower_threshold", "thermal_constant"),
-        _linear_starts,
-        (-40.0, 1e-3),
-        (60.0, 1e5),
-    ),
-    "thermal_performance": _Shape(
-        temperature_response.thermal_performance,
-        ("lower_threshold", "thermal_constant", "optimum", "upper"),
-        _performance_starts,
-        (-40.0, 1e-3, -20.0, 0.0),
-        (40.0, 1e5, 60.0, 80.0),
-    ),
-    "briere1": _Shape(
-        temperature_response.briere1,
-        ("scale", "lower", "upper"),
-        _briere1_starts,
-        (1e-12, -60.0, 0.0),
-        (1.0, 40.0, 80.0),
-    ),
-    "briere2": _Shape(
-        temperature_response.briere2,
-        ("scale", "lower", "upper", "root"),
-        _briere2_starts,
-        (1e-12, -60.0, 0.0, 0.2),
-        (1.0, 40.0, 80.0, 100.0),
-    ),
-    "lactin1": _Shape(
-        temperature_response.lactin1,
-        ("rise", "upper", "width"),
-        _lactin1_starts,
-        (1e-5, 0.0, 1e-3),
-        (1.0, 80.0, 50.0),
-    ),
-    "lactin2": _Shape(
-        temperature_response.lactin2,
-        ("rise", "upper", "width", "shift"),
-        _lactin2_starts,
-        (1e-5, 0.0, 1e-3, -5.0),
-        (1.0, 80.0, 50.0, 1.0),
-    ),
-    "logan6": _Shape(
-        temperature_response.logan6,
-        ("scale", "rise", "upper", "width"),
-        _logan6_starts,
-        (1e-9, 1e-4, 0.0, 1e-3),
-        (10.0, 1.0, 80.0, 50.0),
-    ),
-    "gaussian": _Shape(
-        temperature_response.gaussian,
-        ("peak", "optimum", "spread"),
-        _gaussian_starts,
-        (1e-6, -20.0, 0.1),
-        (10.0, 80.0, 100.0),
-    ),
-    "sharpe_schoolfield": _Shape(
-        temperature_response.sharpe_schoolfield,
-        ("reference_rate", "activation", "cold_energy", "cold_half", "heat_energy", "heat_half"),
-        _enzyme_starts,
-        (1e-6, 1e2, 1e3, -60.0, 1e3, 0.0),
-        (50.0, 5e5, 2e6, 40.0, 5e6, 80.0),
-    ),
-}
-"""The curves that can be fitted, by the name of their function in `temperature_response`."""

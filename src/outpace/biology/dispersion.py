@@ -7,14 +7,14 @@ counts.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 from scipy.special import gammainc, gammaincinv
 
-from outpace.biology.inputs import FloatArray, above_zero, clumping, not_negative, plain
+from outpace.biology.inputs import FloatArray, above_zero, clumping, counted, not_negative, plain
 
 MOST_K = 1e8
 """Counts as even as this or more are called random: k is given as infinite."""
@@ -158,101 +158,6 @@ def zero_share(mean: ArrayLike, k: ArrayLike) -> FloatArray:
     return plain(np.exp(np.where(random, -average, -finite * np.log1p(average / finite))))
 
 
-def mean_crowding(counts: ArrayLike) -> float:
-    """Return the mean number of neighbours that an individual has on its own sample unit.
-
-    Parameters
-    ----------
-    counts : array of float, shape (units,)
-        Individuals on each unit. [1]
-
-    Returns
-    -------
-    crowding : float
-        ``m + s²/m - 1``; *m\\** in the paper. [1]
-
-    Raises
-    ------
-    ValueError
-        If fewer than two units, a negative count or nothing but zeros is given.
-
-    References
-    ----------
-    Lloyd1967, recalled.
-
-    Examples
-    --------
-    >>> round(mean_crowding([0, 0, 4, 4]), 3)
-    3.667
-    """
-    _, mean, variance = _moments(counts)
-    return mean + variance / mean - 1.0
-
-
-def patchiness(counts: ArrayLike) -> float:
-    """Return mean crowding over the mean, 1 at random.
-
-    Parameters
-    ----------
-    counts : array of float, shape (units,)
-        [1]
-
-    Returns
-    -------
-    ratio : float
-        [1]
-
-    Raises
-    ------
-    ValueError
-        As in `mean_crowding`.
-
-    References
-    ----------
-    Lloyd1967, recalled.
-
-    Examples
-    --------
-    >>> round(patchiness([0, 0, 4, 4]), 3)
-    1.833
-    """
-    return mean_crowding(counts) / _moments(counts)[1]
-
-
-def morisita_index(counts: ArrayLike) -> float:
-    """Return Morisita's index of dispersion, 1 at random and the number of units if all sit on one.
-
-    Parameters
-    ----------
-    counts : array of float, shape (units,)
-        [1]
-
-    Returns
-    -------
-    index : float
-        ``n Σx(x-1) / (X (X-1))`` with *X* the sum of counts. [1]
-
-    Raises
-    ------
-    ValueError
-        As in `mean_crowding`; also if only one individual was counted.
-
-    References
-    ----------
-    Morisita1959, recalled.
-
-    Examples
-    --------
-    >>> morisita_index([0, 0, 0, 8])
-    4.0
-    """
-    seen, _, _ = _moments(counts)
-    total = float(seen.sum())
-    if total <= 1.0:
-        raise ValueError("counts must hold more than one individual")
-    return float(seen.size * (seen * (seen - 1.0)).sum() / (total * (total - 1.0)))
-
-
 def moment_k(counts: ArrayLike) -> float:
     """Return the negative-binomial k by moments.
 
@@ -280,7 +185,7 @@ def moment_k(counts: ArrayLike) -> float:
     >>> round(moment_k([0, 0, 4, 4]), 3)
     1.2
     """
-    _, mean, variance = _moments(counts)
+    _, mean, variance = counted(counts)
     return mean**2 / (variance - mean) if variance > mean else np.inf
 
 
@@ -311,7 +216,7 @@ def zero_class_k(counts: ArrayLike) -> float:
     >>> round(zero_class_k([0, 0, 0, 2, 6]), 3)
     0.259
     """
-    seen, mean, _ = _moments(counts)
+    seen, mean, _ = counted(counts)
     empty = float((seen == 0.0).mean())
     if empty == 0.0:
         raise ValueError("no unit is empty: the zero class says nothing")
@@ -347,16 +252,58 @@ def maximum_likelihood_k(counts: ArrayLike) -> float:
     >>> round(maximum_likelihood_k([0] * 5 + [1] * 2 + [2, 3, 7]), 3)
     0.548
     """
-    seen, mean, _ = _moments(counts)
-    if (seen != np.rint(seen)).any():
-        raise ValueError("counts must be whole numbers")
-    # The likelihood has a finite maximum only if the sum of squares (divisor n) exceeds the mean.
-    if float(((seen - mean) ** 2).mean()) <= mean:
+    return common_k([counts])
+
+
+def common_k(sets: Sequence[ArrayLike]) -> float:
+    """Return the one negative-binomial k of several sets of counts, each with its own mean.
+
+    Parameters
+    ----------
+    sets : sequence of array of int, shape (units,)
+        Whole numbers; sets may differ in length. Sets in which nothing was found say nothing and are passed
+        over. [1]
+
+    Returns
+    -------
+    k : float
+        Infinite where counts are no more uneven than chance. [1]
+
+    Raises
+    ------
+    ValueError
+        If a count is negative or not whole, a set has fewer than two units, or nothing was found in any.
+
+    References
+    ----------
+    Bliss1953, recalled.
+
+    Examples
+    --------
+    >>> round(common_k([[0, 0, 0, 1, 4], [0, 2, 3, 9, 12]]), 3)
+    0.87
+    """
+    parts: list[tuple[FloatArray, FloatArray, int, float]] = []
+    excess = 0.0
+    for counts in sets:
+        if not np.asarray(counts).any():
+            continue
+        seen, mean, _ = counted(counts)
+        if (seen != np.rint(seen)).any():
+            raise ValueError("counts must be whole numbers")
+        beyond = np.bincount(seen.astype(np.int64))[::-1].cumsum()[::-1][1:].astype(np.float64)
+        parts.append((beyond, np.arange(beyond.size, dtype=np.float64), seen.size, mean))
+        excess += float(((seen - mean) ** 2).sum()) - seen.size * mean
+    if not parts:
+        raise ValueError("nothing was counted: clumping has no estimate")
+    # The likelihood has its maximum at a finite k only if squares about the means exceed the means.
+    if excess <= 0.0:
         return np.inf
-    reached = np.bincount(seen.astype(np.int64))
-    beyond = reached[::-1].cumsum()[::-1][1:].astype(np.float64)
-    below = np.arange(beyond.size, dtype=np.float64)
-    return _root_of_k(lambda k: float((beyond / (k + below)).sum()) - seen.size * np.log1p(mean / k))
+
+    def slope(k: float) -> float:
+        return sum(float((beyond / (k + at)).sum() - n * np.log1p(mean / k)) for beyond, at, n, mean in parts)
+
+    return _root_of_k(slope)
 
 
 def gamma_nodes(k: ArrayLike, nodes: int = 5) -> FloatArray:
@@ -397,17 +344,6 @@ def gamma_nodes(k: ArrayLike, nodes: int = 5) -> FloatArray:
     inner = gammainc(shape + 1.0, gammaincinv(shape, edges))
     ends = np.concatenate([np.zeros((1, *clump.shape)), inner, np.ones((1, *clump.shape))])
     return np.where(random, 1.0, nodes * np.diff(ends, axis=0))
-
-
-def _moments(counts: ArrayLike) -> tuple[FloatArray, float, float]:
-    """Return checked counts, their mean and their variance (divisor n - 1)."""
-    seen = not_negative("counts", counts)
-    if seen.ndim != 1 or seen.size < 2:
-        raise ValueError("counts must be a row of at least two units")
-    mean = float(seen.mean())
-    if mean == 0.0:
-        raise ValueError("nothing was counted: clumping has no estimate")
-    return seen, mean, float(seen.var(ddof=1))
 
 
 def _root_of_k(balance: Callable[[float], float]) -> float:

@@ -71,6 +71,17 @@ def clumping(name: str, value: ArrayLike) -> FloatArray:
     return array
 
 
+def counted(counts: ArrayLike) -> tuple[FloatArray, float, float]:
+    """Return counts on sample units as floats, their mean and their variance (divisor n - 1)."""
+    seen = not_negative("counts", counts)
+    if seen.ndim != 1 or seen.size < 2:
+        raise ValueError("counts must be a row of at least two units")
+    mean = float(seen.mean())
+    if mean == 0.0:
+        raise ValueError("nothing was counted: clumping has no estimate")
+    return seen, mean, float(seen.var(ddof=1))
+
+
 def plain(array: FloatArray) -> FloatArray:
     """Return an array without axes as a plain number, any other array as it is."""
     return array[()]
