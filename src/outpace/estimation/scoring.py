@@ -34,8 +34,8 @@ def crps_ensemble(members: ArrayLike, truth: ArrayLike, *, fair: bool = False) -
 
     Examples
     --------
-    >>> float(crps_ensemble([1, 2, 3, 4, 5], 2.5)), round(float(crps_ensemble([1, 2, 3, 4, 5], 2.5, fair=True)), 3)
-    (0.5, 0.3)
+    >>> [round(float(crps_ensemble([1, 2, 3, 4, 5], 2.5, fair=fair)), 3) for fair in (False, True)]
+    [0.5, 0.3]
     """
     x = np.sort(np.asarray(members, dtype=np.float64), axis=-1)
     y = np.asarray(truth, dtype=np.float64)[..., None]
@@ -56,8 +56,8 @@ def crps_normal(mean: ArrayLike, sd: ArrayLike, truth: ArrayLike) -> Array:
     >>> round(float(crps_normal(0.0, 1.0, 0.0)), 6)
     0.233695
     """
-    sd = np.asarray(sd, dtype=np.float64)
-    z = (np.asarray(truth, dtype=np.float64) - mean) / sd
+    middle, sd, y = (np.asarray(each, dtype=np.float64) for each in (mean, sd, truth))
+    z = (y - middle) / sd
     density = np.exp(-0.5 * z * z) / np.sqrt(2 * np.pi)
     return np.asarray(sd * (z * erf(z / np.sqrt(2)) + 2 * density - 1 / np.sqrt(np.pi)))
 
@@ -68,14 +68,16 @@ def _crps_counts(cumulative: Array, truth: float) -> float:
 
 
 def _counts_up_to(mean: float, sd: float, truth: float) -> Array:
-    return np.arange(int(max(mean, truth) + 60 * sd + 60))
+    return np.arange(int(max(mean, truth) + 60 * sd + 60), dtype=np.float64)
 
 
 def crps_poisson(mean: float, truth: int) -> float:
     """Return the score of a Poisson forecast of a count, by summing its distribution."""
     if not mean > 0:
         raise ValueError("the mean must be above 0")
-    return _crps_counts(pdtr(_counts_up_to(mean, mean**0.5, truth), mean), truth)
+    return _crps_counts(
+        np.asarray(pdtr(_counts_up_to(mean, mean**0.5, truth), mean), dtype=np.float64), truth
+    )
 
 
 def crps_negative_binomial(mean: float, k: float, truth: int) -> float:
@@ -94,8 +96,8 @@ def crps_negative_binomial(mean: float, k: float, truth: int) -> float:
 
 def log_score_normal(mean: ArrayLike, sd: ArrayLike, truth: ArrayLike) -> Array:
     """Return minus the log density of a normal forecast at the truth."""
-    sd = np.asarray(sd, dtype=np.float64)
-    z = (np.asarray(truth, dtype=np.float64) - mean) / sd
+    middle, sd, y = (np.asarray(each, dtype=np.float64) for each in (mean, sd, truth))
+    z = (y - middle) / sd
     return np.asarray(0.5 * z * z + np.log(sd) + 0.5 * np.log(2 * np.pi))
 
 
@@ -117,7 +119,8 @@ def log_score_ensemble(members: ArrayLike, truth: ArrayLike) -> Array:
     if n < 2:
         raise ValueError("a kernel needs at least two members")
     sd = x.std(axis=-1, ddof=1)
-    spread = np.minimum(sd, np.subtract(*np.percentile(x, [75, 25], axis=-1)) / 1.349)
+    quarters = np.quantile(x, [0.25, 0.75], axis=-1)
+    spread = np.minimum(sd, (quarters[1] - quarters[0]) / 1.349)
     width = 0.9 * np.where(spread > 0, spread, sd) * n**-0.2
     if np.any(width <= 0):
         raise ValueError("all members are the same: the ensemble has no density")

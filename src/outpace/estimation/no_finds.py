@@ -1,0 +1,430 @@
+"""What it proves to have looked and found nothing.
+
+A plant is the unit: leaves of one plant are one look, repeated looks at one plant do not multiply, and plants
+that were hunted for are no sample. Nothing found never means that nothing is there; it puts a limit, with
+a chance, on the share of plants that carry at least so many aphids.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+from scipy.special import betaln, gammaln, log1p, logsumexp
+from scipy.stats import beta
+
+MOST_PLANTS = 10**7
+HAIR = 1 + 1e-9  # a chance that equals the limit exactly must not miss it by rounding
+NODES = 64
+
+
+def _check(share: float, confidence: float, sensitivity: float) -> None:
+    if not 0 < share <= 1 or not 0 < confidence < 1 or not 0 < sensitivity <= 1:
+        raise ValueError("share, confidence and sensitivity must lie above 0, and at most 1")
+
+
+def chance_missed(
+    infested: int, lot: int, looked_at: int, sensitivity: float | NDArray[np.float64] = 1.0
+) -> NDArray[np.float64]:
+    """Return the chance that a random sample of a finite house finds none of its infested plants.
+
+    Parameters
+    ----------
+    infested, lot, looked_at : int
+        Plants.
+    sensitivity : float or array, default 1.0
+        Chance that an infested plant that is looked at is seen to be infested.
+
+    Returns
+    -------
+    chance : array of float
+        The mean of (1 − sensitivity)^X, X hypergeometric.
+
+    Examples
+    --------
+    >>> round(float(1 - chance_missed(50, 1000, 57)), 5)
+    0.95076
+    """
+    if not 0 <= infested <= lot or not 0 <= looked_at <= lot:
+        raise ValueError("infested and looked-at plants cannot be more than there are")
+    miss = 1.0 - np.asarray(sensitivity, dtype=np.float64)
+    most = min(infested, looked_at)
+    x = np.arange(max(0, looked_at + infested - lot), most + 1)
+    log_p = (
+        _log_choose(infested, x) + _log_choose(lot - infested, looked_at - x) - _log_choose(lot, looked_at)
+    )
+    return np.asarray((np.exp(log_p) * miss[..., None] ** x).sum(axis=-1))
+
+
+def _log_choose(n: float | NDArray[np.int64], k: float | NDArray[np.int64]) -> NDArray[np.float64]:
+    return np.asarray(gammaln(np.add(n, 1.0)) - gammaln(np.add(k, 1.0)) - gammaln(np.subtract(n, k) + 1.0))
+
+
+def plants_to_look_at(
+    share: float, confidence: float = 0.95, *, lot: int | None = None, sensitivity: float = 1.0
+) -> int | None:
+    """Return how many plants to look at so that this share of infested plants is found with this chance.
+
+    Parameters
+    ----------
+    share : float
+        Of plants infested. The number of infested plants is rounded down to a whole one.
+    confidence : float, default 0.95
+    lot : int, optional
+        Plants in a small house; None for one without end.
+    sensitivity : float, default 1.0
+        Chance that an infested plant that is looked at is seen to be infested.
+
+    Returns
+    -------
+    plants : int or None
+        None where looking at every plant would not do.
+
+    Examples
+    --------
+    >>> plants_to_look_at(0.05), plants_to_look_at(0.05, lot=200)
+    (59, 51)
+    """
+    _check(share, confidence, sensitivity)
+    if lot is None:
+        hit = share * sensitivity
+        return 1 if hit >= 1 else max(1, math.ceil(math.log(1 - confidence) / math.log1p(-hit) - 1e-9))
+    infested = math.floor(lot * share + 1e-9)
+    if infested == 0 or chance_missed(infested, lot, lot, sensitivity) > (1 - confidence) * HAIR:
+        return None
+    low, high = 0, lot
+    while high - low > 1:
+        middle = (low + high) // 2
+        if chance_missed(infested, lot, middle, sensitivity) <= (1 - confidence) * HAIR:
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def plants_when_rare(share: float, confidence: float = 0.95, sensitivity: float = 1.0) -> int:
+    """Return the number by the Poisson law, for infested plants that are few in very many.
+
+    Examples
+    --------
+    >>> plants_when_rare(0.05)
+    60
+    """
+    _check(share, confidence, sensitivity)
+    return math.ceil(-math.log(1 - confidence) / (share * sensitivity) - 1e-9)
+
+
+def plants_when_clumped(share: float, correlation: float, confidence: float = 0.95) -> int | None:
+    """Return the number where plants looked at together are alike, by the beta-binomial law.
+
+    Parameters
+    ----------
+    share : float
+    correlation : float
+        Between plants of one sample; 0 for plants far apart or taken at random over the whole house.
+
+    Returns
+    -------
+    plants : int or None
+        None where ten million would not do.
+
+    Examples
+    --------
+    >>> plants_when_clumped(0.05, 0.05)
+    405
+    """
+    _check(share, confidence, 1.0)
+    if correlation == 0:
+        return plants_to_look_at(share, confidence)
+    if not 0 < correlation < 1:
+        raise ValueError("correlation must be at least 0 and below 1")
+
+    def enough(n: int) -> bool:
+        return clumped_log_missed(n, share, correlation) <= math.log((1 - confidence) * HAIR)
+
+    if not enough(MOST_PLANTS):
+        return None
+    low, high = 0, MOST_PLANTS
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(middle) else (middle, high)
+    return high
+
+
+def clumped_log_missed(looked_at: int, share: float, correlation: float) -> float:
+    """Return the log chance to find none in a sample whose plants are alike, by the beta-binomial law."""
+    scale = (1 - correlation) / correlation
+    a, b = share * scale, (1 - share) * scale
+    return float(betaln(a, b + looked_at) - betaln(a, b))
+
+
+def zero_share(mean: float, k: float) -> float:
+    """Return the share of units with no aphid at a mean density and clumping k.
+
+    Examples
+    --------
+    >>> round(zero_share(0.1, 0.5), 5)
+    0.91287
+    """
+    return float(math.exp(-k * math.log1p(mean / k)))
+
+
+def chance_free_after(prior: float, sensitivity: float) -> float:
+    """Return the chance that a house is under the share looked for, after a walk without finds (Bayes).
+
+    Examples
+    --------
+    >>> round(chance_free_after(0.7425, 0.848237), 5)
+    0.95
+    """
+    return prior / (prior + (1 - prior) * (1 - sensitivity))
+
+
+def discounted(free: float, invaded: float) -> float:
+    """Return the chance that a house is still free, given the chance that it was invaded since.
+
+    Examples
+    --------
+    >>> round(discounted(0.75, 0.01), 4)
+    0.7425
+    """
+    return free * (1 - invaded)
+
+
+def sensitivity_needed(prior: float, target: float) -> float:
+    """Return how sensitive a walk must be to lift the chance from prior to target.
+
+    Examples
+    --------
+    >>> round(sensitivity_needed(0.7425, 0.95), 6)
+    0.848237
+    """
+    return 1 - (1 - target) / target * prior / (1 - prior) if prior < target else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Detection:
+    """How likely an infested plant is seen to be infested: a beta law, here as equally likely values.
+
+    ``mean``, ``low`` and ``high`` are of the chance per plant (90 % range).
+    """
+
+    chances: NDArray[np.float64]
+    source: str
+
+    @property
+    def mean(self) -> float:
+        return float(self.chances.mean())
+
+    @property
+    def low(self) -> float:
+        return float(np.quantile(self.chances, 0.05))
+
+    @property
+    def high(self) -> float:
+        return float(np.quantile(self.chances, 0.95))
+
+
+def beta_of_range(mean: float, low: float, high: float) -> tuple[float, float]:
+    """Return the beta law with that mean and the nearest 90 % range."""
+    if not 0 < low < mean < high < 1:
+        raise ValueError("a detection needs 0 < low < mean < high < 1")
+    sizes = np.geomspace(1.0, 2000.0, 200)
+    ends = beta.ppf(np.array([[0.05], [0.95]]), mean * sizes, (1 - mean) * sizes)
+    best = sizes[np.argmin(np.abs(ends - np.array([[low], [high]])).sum(axis=0))]
+    return mean * best, (1 - mean) * best
+
+
+def plant_detection(
+    mean: float,
+    low: float,
+    high: float,
+    *,
+    aphids: float = 1.0,
+    share_looked_at: float = 1.0,
+    together: float = 0.0,
+    source: str = "practice",
+) -> Detection:
+    """Return the chance per plant, from the chance that one aphid in view is seen.
+
+    Parameters
+    ----------
+    mean, low, high : float
+        Chance to see one aphid that is in view, and its 90 % range between scouts.
+    aphids : float, default 1.0
+        Aphids on the plant that one wants to find.
+    share_looked_at : float, default 1.0
+        Of the plant's leaves: one leaf of 20 is 0.05.
+    together : float, default 0.0
+        How much the aphids of a plant sit and are seen as one: at 0 each is found or missed by itself, at 1
+        all are. In between they count as so many groups as aphids^(1 − together).
+    source : str
+
+    Examples
+    --------
+    >>> one = plant_detection(0.7, 0.5, 0.85)
+    >>> five = plant_detection(0.7, 0.5, 0.85, aphids=5, share_looked_at=0.1, together=0.5)
+    >>> round(one.mean, 2), round(five.mean, 2)
+    (0.7, 0.19)
+    """
+    if not 0 < share_looked_at <= 1 or not 0 <= together <= 1 or aphids < 1:
+        raise ValueError("share looked at lies in (0, 1], together in [0, 1], and aphids is at least 1")
+    a, b = beta_of_range(mean, low, high)
+    middle = (np.arange(NODES) + 0.5) / NODES
+    seen = np.asarray(beta.ppf(middle, a, b), dtype=np.float64)
+    groups = aphids ** (1 - together)
+    per_group = share_looked_at * (1 - (1 - seen) ** (aphids / groups))
+    return Detection(1 - (1 - per_group) ** groups, source)
+
+
+@dataclass(frozen=True, slots=True)
+class CleanWalk:
+    """A walk that found none: different plants looked at at random, and its age.
+
+    ``still_holds`` is the chance that what it showed has not been undone by a new invasion since.
+    """
+
+    plants: int
+    still_holds: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class NoFinds:
+    """What clean walks prove: with ``confidence``, less than ``below_share`` of plants carry the aphids."""
+
+    plants: int
+    below_share: float
+    confidence: float
+    more_plants_to_halve: int | None
+    one_in: int
+    detection: Detection
+
+
+def what_it_proves(
+    walks: Sequence[CleanWalk],
+    detection: Detection,
+    *,
+    lot: int | None = None,
+    confidence: float = 0.95,
+    correlation: float = 0.0,
+) -> NoFinds:
+    """Return the one-sided limit on the share of infested plants after walks without finds.
+
+    Parameters
+    ----------
+    walks : sequence of CleanWalk
+        The newest and any earlier ones. A plant seen again is not counted again.
+    detection : Detection
+        Averaged over, not fixed at its mean: a scout who may be poor leaves a higher limit.
+    lot : int, optional
+        Plants in the house, where it is small enough to matter.
+    correlation : float, default 0.0
+        Between plants of one walk that stood together.
+
+    Examples
+    --------
+    >>> sure = Detection(np.ones(1), "a perfect look")
+    >>> proved = what_it_proves([CleanWalk(59)], sure)
+    >>> round(proved.below_share, 4), proved.more_plants_to_halve, proved.one_in
+    (0.0495, 61, 20)
+    """
+    if not 0 < confidence < 1:
+        raise ValueError("confidence must lie between 0 and 1")
+    if any(walk.plants < 0 or not 0 <= walk.still_holds <= 1 for walk in walks):
+        raise ValueError("plants cannot be negative, and a chance lies between 0 and 1")
+    if lot is not None and any(walk.plants > lot for walk in walks):
+        raise ValueError("more plants were looked at than the house has")
+    plants = sum(walk.plants for walk in walks)
+    limit = _limit(walks, detection, lot, confidence, correlation)
+    return NoFinds(
+        plants=plants,
+        below_share=limit,
+        confidence=confidence,
+        more_plants_to_halve=_more_to_halve(walks, detection, lot, confidence, correlation, limit),
+        one_in=max(1, math.floor(1 / limit + 1e-9)),
+        detection=detection,
+    )
+
+
+def _missed(
+    share: float, walks: Sequence[CleanWalk], detection: Detection, lot: int | None, correlation: float
+) -> float:
+    """Chance that all walks find none at that share; a walk undone by a later invasion counts as not made."""
+    log_miss = np.zeros(len(detection.chances))
+    for walk in walks:
+        if walk.plants == 0:
+            continue
+        if correlation > 0:
+            each = np.array(
+                [clumped_log_missed(walk.plants, share * d, correlation) for d in detection.chances]
+            )
+        elif lot is not None:
+            infested = min(lot, max(0, round(share * lot)))
+            with np.errstate(divide="ignore"):
+                each = np.log(chance_missed(infested, lot, walk.plants, detection.chances))
+        else:
+            with np.errstate(divide="ignore"):
+                each = walk.plants * log1p(-share * detection.chances)
+        log_miss += np.log1p(-walk.still_holds * -np.expm1(each)) if walk.still_holds < 1 else each
+    return float(np.exp(logsumexp(log_miss) - math.log(len(log_miss))))
+
+
+def _limit(
+    walks: Sequence[CleanWalk], detection: Detection, lot: int | None, confidence: float, correlation: float
+) -> float:
+    gap = 1 - confidence
+    if _missed(1.0, walks, detection, lot, correlation) > gap:
+        return 1.0
+    if lot is None or correlation > 0:
+        return float(brentq(lambda p: _missed(p, walks, detection, lot, correlation) - gap, 1e-12, 1.0))
+    low, high = 0, lot  # the smallest number of infested plants that would have been found
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = _missed(middle / lot, walks, detection, lot, correlation) <= gap
+        low, high = (low, middle) if found else (middle, high)
+    return high / lot
+
+
+def _more_to_halve(
+    walks: Sequence[CleanWalk],
+    detection: Detection,
+    lot: int | None,
+    confidence: float,
+    correlation: float,
+    limit: float,
+) -> int | None:
+    """Return how many plants of one new clean walk would halve the limit; None if there are too few."""
+    target = limit / 2
+    most = lot if lot is not None else MOST_PLANTS
+
+    def halves(more: int) -> bool:
+        return _missed(target, [*walks, CleanWalk(more)], detection, lot, correlation) <= 1 - confidence
+
+    if (lot is not None and target * lot < 1) or not halves(most):
+        return None
+    low, high = 0, most
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if halves(middle) else (middle, high)
+    return high
+
+
+def fresh_plants(looked: Sequence[tuple[float, Sequence[str]]]) -> list[tuple[float, int]]:
+    """Return for each walk (day, names of plants) how many plants count: those not looked at again later.
+
+    Examples
+    --------
+    >>> fresh_plants([(0.0, ["a", "b", "c"]), (7.0, ["b", "c", "d"])])
+    [(0.0, 1), (7.0, 3)]
+    """
+    later: set[str] = set()
+    counted = []
+    for day, plants in sorted(looked, key=lambda pair: -pair[0]):
+        new = set(plants) - later
+        counted.append((day, len(new)))
+        later |= new
+    return counted[::-1]
