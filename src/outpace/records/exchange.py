@@ -16,11 +16,12 @@ import sqlalchemy as sa
 from outpace.records.book import Book
 from outpace.records.cells import Resolvers
 from outpace.records.entries import Conflict, Entry
+from outpace.records.export import export_package
 from outpace.records.package_files import open_package
 from outpace.records.package_rows import Surroundings, TableRows
 from outpace.records.tables import VERSIONS
 
-__all__ = ["Imported", "Resolvers", "import_package"]
+__all__ = ["Imported", "Resolvers", "export_package", "import_package"]
 
 
 @dataclass(frozen=True, slots=True)

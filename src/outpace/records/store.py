@@ -6,9 +6,10 @@ import os
 import sys
 from pathlib import Path
 
+from outpace.records.backup import backup, restore
 from outpace.records.book import Book
 
-__all__ = ["Book", "default_book_url"]
+__all__ = ["Book", "backup", "default_book_url", "restore"]
 
 
 def default_book_url() -> str:

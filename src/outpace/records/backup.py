@@ -1,0 +1,83 @@
+"""Copies of a book: taken while others may write, checked before they are trusted."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from outpace.errors import OutpaceError
+from outpace.records.book import Book
+
+ON_A_SERVER = OutpaceError(
+    "this book is kept on a database server",
+    allowed="only a book in a file is copied so",
+    hint="use the server's own tool, or write a package with `outpace book export`",
+)
+
+
+def backup(book: Book, path: str | Path) -> Path:
+    """Write a copy of the book to one file, consistent whoever writes meanwhile, and check it.
+
+    Raises
+    ------
+    OutpaceError
+        If the book is on a server, the target exists, or the copy does not verify.
+    """
+    source = book.engine.url.database
+    if book.engine.dialect.name != "sqlite" or source is None:
+        raise ON_A_SERVER
+    target = Path(path)
+    if target.exists():
+        raise OutpaceError(f"`{target}` is there already", hint="name a new file")
+    target.parent.mkdir(parents=True, exist_ok=True)
+    return _copy(Path(source), target)
+
+
+def restore(source: str | Path, target: str | Path) -> Path:
+    """Put a copy back as a book, after checking it; a book that is there is never written over.
+
+    Raises
+    ------
+    OutpaceError
+        If the copy is no whole book, or the target exists.
+    """
+    copy, place = Path(source), Path(target)
+    if not copy.is_file():
+        raise OutpaceError(f"`{copy}` does not exist", hint="name the file that `outpace backup` wrote")
+    if place.exists():
+        raise OutpaceError(
+            f"`{place}` is there already", hint="move it away first, or restore to another name"
+        )
+    place.parent.mkdir(parents=True, exist_ok=True)
+    return _copy(copy, place)
+
+
+def _copy(source: Path, target: Path) -> Path:
+    part = target.with_name(f".{target.name}.part")
+    _remove(part)
+    try:
+        with (
+            closing(sqlite3.connect(f"{source.resolve().as_uri()}?mode=ro", uri=True)) as old,
+            closing(sqlite3.connect(part)) as new,
+        ):
+            old.backup(new)
+            new.execute("PRAGMA journal_mode = DELETE")
+        with Book.open(part) as copy:
+            problems = copy.verify()
+        if problems:
+            raise OutpaceError(f"the copy is not whole: {problems[0]}", where=f"`{source}`")
+        with closing(sqlite3.connect(part)) as new:
+            new.execute("PRAGMA journal_mode = DELETE")
+        os.replace(part, target)
+    except sqlite3.DatabaseError as error:
+        raise OutpaceError(f"`{source}` is no copy of a book: {error}") from error
+    finally:
+        _remove(part)
+    return target
+
+
+def _remove(path: Path) -> None:
+    for ending in ("", "-wal", "-shm"):
+        path.with_name(path.name + ending).unlink(missing_ok=True)
