@@ -7,9 +7,8 @@ import hashlib
 import math
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from outpace import units
@@ -18,17 +17,17 @@ from outpace.facts.table import load
 from outpace.season import moments
 from outpace.season.names import houses_of, pick_farm
 from outpace.terms.place import Farm, House
-from outpace.terms.scouting import Walk, WalkLine
 from outpace.terms.tables import Snapshot
 
 
 @dataclass(frozen=True, slots=True)
 class Entered:
-    """Rows made from words, the one sentence that says what they are, and what to mind."""
+    """Rows made from words, the sentence that says what they are, what to mind, and rows they make void."""
 
     rows: list[Any]
     sentence: str
     cautions: tuple[str, ...] = ()
+    withdrawn: list[tuple[type, tuple[str, ...]]] = field(default_factory=list)
 
 
 def key_from(*parts: object) -> str:
@@ -55,7 +54,7 @@ def _missing(what: str, name: str, needed: Mapping[str, str], told: Mapping[str,
         verb = "is" if len(absent) == 1 else "are"
         raise OutpaceError(
             f"{what} {name!r} is new, and {' and '.join(absent)} {verb} not told",
-            hint=f"add {' and '.join(absent)}",
+            hint="add what is missing to the same command",
             code=ExitCode.USAGE,
         )
 
@@ -121,13 +120,13 @@ def house_from_words(
     facts = load()
     remarks: list[str] = []
     row: dict[str, Any] = dict(told)
-    for field, option in (("length_m", "`--length`"), ("width_m", "`--width`")):
-        row[field] = _read(units.length_m, told.get(field), option)
-    for field, option in (("heating_setpoint_degc", "`--heating`"), ("vent_setpoint_degc", "`--venting`")):
+    for column, option in (("length_m", "`--length`"), ("width_m", "`--width`")):
+        row[column] = _read(units.length_m, told.get(column), option)
+    for column, option in (("heating_setpoint_degc", "`--heating`"), ("vent_setpoint_degc", "`--venting`")):
         unit = there.temperature_unit or "degc"
-        row[field] = _read(units.temperature_degc, told.get(field), option, unit)
-    for field, option in (("planted", "`--planted`"), ("removed", "`--removed`")):
-        row[field] = None if told.get(field) is None else moments.day(told[field], where=option)
+        row[column] = _read(units.temperature_degc, told.get(column), option, unit)
+    for column, option in (("planted", "`--planted`"), ("removed", "`--removed`")):
+        row[column] = None if told.get(column) is None else moments.day(told[column], where=option)
     if told.get("crop") is not None:
         known = facts.resolve_crop(told["crop"])
         row["crop"] = known or plain_name(told["crop"], "crop")
@@ -187,54 +186,3 @@ def plants_in_rows(rows: int, row_length_m: float, spacing_cm: float) -> int:
         if not value > 0 or not math.isfinite(value):
             raise OutpaceError(f"got {value}", where=option, allowed="above 0", code=ExitCode.USAGE)
     return rows * (math.floor(row_length_m * 100 / spacing_cm + 1e-9) + 1)
-
-
-def walk_rows(
-    farm: Farm,
-    house: House,
-    lines: Sequence[Mapping[str, Any]],
-    *,
-    time: datetime,
-    unit: str,
-    chosen: str,
-    scout: str | None = None,
-    minutes: float | None = None,
-    repeats: str | None = None,
-) -> list[Walk | WalkLine]:
-    """Return a walk that was told in one line an aphid.
-
-    Parameters
-    ----------
-    lines : sequence of mappings
-        ``pest, looked_at, infested, aphids_about, mummies_about``, one an aphid; pest ``any`` with 0 infested
-        is a clean walk.
-    """
-    if not lines:
-        raise OutpaceError(
-            "the walk says nothing about what was looked at",
-            hint='say it in one line: "20 looked at, 4 with greenfly, about 60, 3 mummies"',
-            code=ExitCode.USAGE,
-        )
-    name = key_from(house.house, farm.farm, time.astimezone(UTC).isoformat(), unit, chosen)
-    walk = Walk(
-        walk=name,
-        farm=farm.farm,
-        house=house.house,
-        time=time,
-        scout=scout,
-        unit=unit,
-        chosen=chosen,
-        looked_at=max(line["looked_at"] for line in lines),
-        minutes=minutes,
-        repeats=repeats,
-        finished=True,
-    )
-    for line in lines:
-        if line["infested"] > line["looked_at"]:
-            raise OutpaceError(
-                f"{line['infested']} infested of {line['looked_at']} looked at",
-                allowed="infested cannot be more than looked at",
-                hint="check the two numbers",
-                code=ExitCode.USAGE,
-            )
-    return [walk, *(WalkLine(walk=name, **line) for line in lines)]

@@ -73,7 +73,7 @@ def moment(text: str | None, zone: ZoneInfo, *, where: str, now: datetime | None
     typed = text.strip()
     if re.fullmatch(r"\d{1,2}:\d{2}", typed):
         typed = f"{right_now.date()}T{typed:0>5}"
-    if "T" not in typed.upper() and " " not in typed:
+    if not _has_time(typed):
         found = day(typed, where=where, today=right_now.date())
         noon = datetime.combine(found, NOON, zone)
         return right_now.replace(microsecond=0) if found == right_now.date() and noon > right_now else noon
@@ -112,7 +112,7 @@ def end_of(text: str | None, zone: ZoneInfo, *, now: datetime | None = None) -> 
         return None
     right_now = (now or datetime.now(UTC)).astimezone(zone)
     typed = text.strip()
-    if "T" in typed.upper() or " " in typed:
+    if _has_time(typed):
         meant = moment(typed, zone, where="`--as-of`", now=right_now)
     else:
         found = day(typed, where="`--as-of`", today=right_now.date())
@@ -128,6 +128,10 @@ def end_of(text: str | None, zone: ZoneInfo, *, now: datetime | None = None) -> 
             code=ExitCode.USAGE,
         )
     return meant
+
+
+def _has_time(text: str) -> bool:
+    return bool(re.search(r"\d[Tt ]+\d", text))
 
 
 def _unread(text: str, where: str) -> OutpaceError:

@@ -31,9 +31,17 @@ def recorded_answer(
 
 def conflict_answer(conflict: Any) -> dict[str, Any]:
     """Return a conflict as plain values."""
+    parts = [
+        f"{column} is {_shown(held)}, offered {_shown(new)}"
+        for column, (held, new) in conflict.differs.items()
+    ]
     return {
         "table": conflict.table,
         "key": str(conflict.key),
         "columns": list(conflict.differs),
-        "text": conflict.text(),
+        "text": f"{conflict.where or f'`{conflict.table}` {conflict.key}'}: {'; '.join(parts)}",
     }
+
+
+def _shown(value: Any) -> str:
+    return "empty" if value is None else str(value)

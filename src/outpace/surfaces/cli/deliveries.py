@@ -84,15 +84,7 @@ def arrival(
         entered = arrival_from_words(
             opened.snapshot(), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
         )
-        door.record(
-            opened,
-            entered.rows,
-            by=by,
-            sentence=entered.sentence,
-            changes=correct,
-            cautions=entered.cautions,
-            as_json=as_json,
-        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
 
 
 def release(
@@ -143,15 +135,7 @@ def release(
             canopy_degc=canopy,
             person=released_by,
         )
-        door.record(
-            opened,
-            entered.rows,
-            by=by,
-            sentence=entered.sentence,
-            changes=correct,
-            cautions=entered.cautions,
-            as_json=as_json,
-        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
 
 
 def _need(**told: object) -> None:

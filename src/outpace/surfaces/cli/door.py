@@ -14,6 +14,7 @@ import typer
 from outpace.errors import ExitCode
 
 if TYPE_CHECKING:
+    from outpace.season.enter import Entered
     from outpace.season.open_book import Book, Snapshot
 
 Answer = Mapping[str, Any]
@@ -59,15 +60,7 @@ def snapshot_at(url: str | None, as_of: str | None, farm: str | None) -> Iterato
 
 
 def record(
-    book: Book,
-    rows: list[Any],
-    *,
-    by: str | None,
-    sentence: str,
-    changes: bool = False,
-    why: str = "",
-    as_json: bool = False,
-    cautions: tuple[str, ...] = (),
+    book: Book, entered: Entered, *, by: str | None, changes: bool = False, as_json: bool = False
 ) -> None:
     """Record rows and print what was written; a conflict ends with the exit code of an action that is due.
 
@@ -76,8 +69,11 @@ def record(
     from outpace.season.recorded import recorded_answer
     from outpace.surfaces.text.recorded import render
 
-    written = book.record(rows, by=person(by), correct=changes, why=why)
-    answer = recorded_answer(book, written, sentence=sentence, cautions=cautions)
+    written = book.record(entered.rows, by=person(by), correct=changes)
+    if not written.conflicts:
+        for kind, key in entered.withdrawn:
+            book.withdraw(kind, *key, by=person(by), why="told again")
+    answer = recorded_answer(book, written, sentence=entered.sentence, cautions=entered.cautions)
     show(answer, as_json, render)
     end_if_due(answer)
 

@@ -92,21 +92,15 @@ def farm(
             door.show(farms_answer(snapshot, name), as_json, render_farms)
         return
     _need(name, "farm")
-    from outpace.season.enter import farm_row
+    from outpace.season.enter import Entered, farm_row
     from outpace.season.moments import time_zone as check_time_zone
 
     if time_zone is not None:
         check_time_zone(time_zone)
     with door.book_at(book, create=True) as opened:
         row = farm_row(opened.snapshot(), str(name), told)
-        door.record(
-            opened,
-            [row],
-            by=by,
-            sentence=f"Farm {row.farm} is in the book.",
-            changes=True,
-            as_json=as_json,
-        )
+        entered = Entered([row], f"Farm {row.farm} is in the book.")
+        door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
 
 def house(
@@ -201,20 +195,14 @@ def house(
             door.show(houses_answer(snapshot, name, farm=farm), as_json, render_houses)
         return
     _need(name, "house")
-    from outpace.season.enter import house_from_words
+    from outpace.season.enter import Entered, house_from_words
 
     with door.book_at(book) as opened:
         row, remarks = house_from_words(opened.snapshot(), str(name), told, measures, farm=farm)
         for remark in remarks:
             door.say(remark)
-        door.record(
-            opened,
-            [row],
-            by=by,
-            sentence=f"House {row.house}: {row.area_m2:,.0f} m², {row.plants:,} plants.",
-            changes=True,
-            as_json=as_json,
-        )
+        entered = Entered([row], f"House {row.house}: {row.area_m2:,.0f} m², {row.plants:,} plants.")
+        door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
 
 def _need(name: str | None, what: str) -> None:

@@ -70,7 +70,7 @@ def lag(
 ) -> None:
     """Say when a release shows, when its next brood flies, and what the aphid does meanwhile."""
     from outpace.season.lag import lag as answer_lag
-    from outpace.season.lag_temperature import degrees, from_file, from_house
+    from outpace.season.lag_temperature import degrees, from_house
     from outpace.season.moments import day
     from outpace.surfaces.text.lag import render
 
@@ -91,7 +91,9 @@ def lag(
         warmth = degrees(temperature, where="`--temperature`")
         answer = answer_lag(enemy, pest, when, temperature=warmth, swing=swing, form=form, crop=crop)
     elif climate is not None:
-        hours, source = from_file(climate, when)
+        from outpace.season.climate_in import hours_from
+
+        hours, source = hours_from(climate, when)
         answer = answer_lag(enemy, pest, when, hourly=hours, temperature_source=source, form=form, crop=crop)
     else:
         with door.snapshot_at(book, as_of, farm) as snapshot:

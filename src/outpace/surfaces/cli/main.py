@@ -18,6 +18,9 @@ from outpace.surfaces.cli import book, climate, deliveries, farm, lookups, servi
 
 Command = Callable[..., None]
 
+INTERRUPTED = 130
+"""What a shell expects of a command that Ctrl-C ended."""
+
 COMMANDS: tuple[tuple[str, Command], ...] = (
     ("demo", serving.demo),
     ("lag", lookups.lag),
@@ -150,11 +153,12 @@ def outcome(arguments: Sequence[str] | None = None) -> int:
             return int(ExitCode.USAGE)
         print(_usage_text(error), file=sys.stderr)
         return int(ExitCode.USAGE)
-    except (KeyboardInterrupt, Abort):
-        print("ended", file=sys.stderr)
-        return 130
+    except Abort:
+        code = INTERRUPTED
     except BrokenPipeError:
         # The reader of a pipe has left: no more can be told, and nothing went wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return int(ExitCode.FINE)
+    if code == INTERRUPTED:
+        print("ended", file=sys.stderr)
     return int(code) if isinstance(code, int) else int(ExitCode.FINE)

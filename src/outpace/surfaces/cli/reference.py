@@ -15,9 +15,10 @@ HEAD = """# Commands
 This page is generated from the program: `python -m outpace.surfaces.cli.reference > docs/cli.md`.
 
 What a command answers goes to stdout, what it says on the way to stderr. An answer that decides something
-begins with its one sentence: a verb, a day, a number. With `--json` it is printed as JSON in the layout that its
-`schema` names; the layouts are in `src/outpace/surfaces/schemas/`. Days are ISO 8601 (`2026-04-20`) in the time of
-the farm; `today` and `yesterday` work too. `OUTPACE_BOOK` names the book, `OUTPACE_BY` who records.
+begins with its one sentence: a verb, a day, a number. With `--json` it is printed as JSON in the layout that
+its `schema` names; the layouts are in `src/outpace/surfaces/schemas/`. Days are ISO 8601 (`2026-04-20`) in
+the time of the farm; `today` and `yesterday` work too. `OUTPACE_BOOK` names the book, `OUTPACE_BY` who
+records.
 
 | exit code | meaning |
 |---|---|

@@ -43,7 +43,7 @@ def walk(
     as_json: JsonOption = False,
 ) -> None:
     """Record a walk told in one line. Counts by plant come in with `outpace book import`."""
-    from outpace.season.enter import walk_from_line
+    from outpace.season.walk_line import walk_from_line
 
     with door.book_at(book) as opened:
         entered = walk_from_line(
@@ -56,13 +56,6 @@ def walk(
             chosen=chosen,
             scout=scout,
             minutes=minutes,
+            correct=correct,
         )
-        door.record(
-            opened,
-            entered.rows,
-            by=by,
-            sentence=entered.sentence,
-            changes=correct,
-            cautions=entered.cautions,
-            as_json=as_json,
-        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json)

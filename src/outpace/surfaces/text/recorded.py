@@ -6,6 +6,11 @@ from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 
+def rows(number: int) -> str:
+    """Return a number of rows in words."""
+    return f"{page.figure(number)} {'row' if number == 1 else 'rows'}"
+
+
 def counts(answer: Answer) -> str:
     """Return the counts in words.
 
@@ -15,7 +20,7 @@ def counts(answer: Answer) -> str:
     '2 rows new, 1 known already'
     """
     new = answer["new"]
-    parts = [f"{page.figure(new)} {'row' if new == 1 else 'rows'} new"]
+    parts = [f"{rows(new)} new"]
     if answer["same"]:
         parts.append(f"{page.figure(answer['same'])} known already")
     if answer["corrected"]:
@@ -30,9 +35,7 @@ def render(answer: Answer) -> str:
     lines = page.fold(answer.get("sentence") or "Recorded.")
     lines += page.fold(f"{counts(answer)}.")
     if answer.get("tables"):
-        lines += page.columns(
-            [(name, f"{page.figure(number)} rows") for name, number in answer["tables"].items()]
-        )
+        lines += page.columns([(name, rows(number)) for name, number in answer["tables"].items()])
     if answer["conflicts"]:
         lines += page.heading("The book holds something else")
         for conflict in answer["conflicts"][:20]:
