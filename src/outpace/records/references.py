@@ -142,7 +142,7 @@ def _standing(connection: sa.Connection, parent: str, keys: Iterable[str]) -> se
 
 
 def _near(name: str, names: Iterable[str]) -> str:
-    near = get_close_matches(str(name), [str(n) for n in names], n=1)
+    near = get_close_matches(str(name), [str(n) for n in names], n=1, cutoff=0.5)
     return f"did you mean `{near[0]}`?" if near else ""
 
 
