@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import sqlite3
 from collections.abc import Sequence
-from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.records.exchange import export_package, import_package
+from outpace.records.backup import backup, restore
+from outpace.records.exchange import import_package
+from outpace.records.export import export_package
 from outpace.season.open_book import Book, book_url, open_book, resolvers
 from outpace.season.recorded import recorded_answer
 
@@ -47,7 +46,8 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
         correct=correct,
         now=datetime.now(UTC),
     )
-    return recorded_answer(book, imported, sentence="Imported.")
+    read = sum(imported.read.values())
+    return recorded_answer(book, imported, sentence=f"Imported: {read:,} rows read.")
 
 
 def export_to(book: Book, target: Path) -> dict[str, Any]:
@@ -73,77 +73,21 @@ def head_of(book: Book) -> dict[str, Any]:
     return _kept("Two books with this head hold the same records.", head=book.head(), devices=devices)
 
 
-def back_up(book: Book, target: Path, url: str | None = None) -> dict[str, Any]:
-    """Write a whole copy of the book to one file, while others may go on writing.
-
-    Raises
-    ------
-    OutpaceError
-        If the book is not a file, or if the target is there already.
-    """
-    source = _file_of(url)
-    if target.exists():
-        raise OutpaceError("there is a file already", where=f"`{target}`", hint="name a new file")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    beside = target.with_name(f".{target.name}.part")
-    beside.unlink(missing_ok=True)
-    with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(beside)) as new:
-        old.backup(new)
-        new.execute("PRAGMA journal_mode = DELETE")
-    os.replace(beside, target)
-    return _kept(f"Copied to {target}", head=book.head(), place=str(target))
+def back_up(book: Book, target: Path) -> dict[str, Any]:
+    """Write a whole copy of the book to one file, while others may go on writing, and check it."""
+    written = backup(book, target)
+    return _kept(f"Copied to {written}, and checked.", head=book.head(), place=str(written))
 
 
 def put_back(source: Path, url: str | None = None) -> dict[str, Any]:
-    """Put a copy back where the book belongs, after checking that it is whole.
-
-    Raises
-    ------
-    OutpaceError
-        If the copy is no whole book, or if a book is there already.
-    """
-    target = _file_of(url)
-    if not source.exists():
-        raise OutpaceError("there is no such file", where=f"`{source}`", hint="check the path")
-    if target.exists():
-        raise OutpaceError(
-            "there is a book already, and it is not written over",
-            where=f"`{target}`",
-            hint="move it away first, or restore to another place with `--book FILE`",
-        )
-    target.parent.mkdir(parents=True, exist_ok=True)
-    beside = target.with_name(f".{target.name}.part")
-    beside.unlink(missing_ok=True)
-    try:
-        kept = f"{source.resolve().as_uri()}?mode=ro"
-        with closing(sqlite3.connect(kept, uri=True)) as old, closing(sqlite3.connect(beside)) as new:
-            old.backup(new)
-        with open_book(str(beside)) as book:
-            problems = [str(problem) for problem in book.verify()]
-            head = book.head()
-        if problems:
-            raise OutpaceError(f"this copy is not whole: {problems[0]}", where=f"`{source}`")
-    except sqlite3.DatabaseError as error:
-        _remove(beside)
-        raise OutpaceError(f"this is no copy of a book: {error}", where=f"`{source}`") from error
-    except OutpaceError:
-        _remove(beside)
-        raise
-    os.replace(beside, target)
-    _remove(beside)
-    return _kept(f"Restored to {target}", head=head, place=str(target))
-
-
-def _remove(path: Path) -> None:
-    for ending in ("", "-wal", "-shm"):
-        path.with_name(path.name + ending).unlink(missing_ok=True)
-
-
-def _file_of(url: str | None) -> Path:
+    """Put a copy back where the book belongs; a book that is there is never written over."""
     place = book_url(url)
-    if "://" in place and not place.startswith("sqlite"):
+    if "://" in place:
         raise OutpaceError(
             "this book is kept on a database server",
-            hint="copy it with the server's own tool, or write it out with `outpace book export DIR`",
+            hint="restore to a file with `--book FILE`, then bring it in with `outpace book import`",
         )
-    return Path(place.removeprefix("sqlite:///")).expanduser()
+    restore(source, Path(place).expanduser())
+    with open_book(url) as book:
+        head = book.head()
+    return _kept(f"Restored to {place}, and checked.", head=head, place=place)

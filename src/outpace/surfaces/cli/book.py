@@ -81,7 +81,7 @@ def backup(target: TargetArgument, book: BookOption = None, as_json: JsonOption 
     from outpace.surfaces.text.kept import render
 
     with door.book_at(book) as opened:
-        answer = back_up(opened, target, book)
+        answer = back_up(opened, target)
     door.show(answer, as_json, render)
 
 

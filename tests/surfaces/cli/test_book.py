@@ -1,0 +1,124 @@
+"""The book as a whole: out and in again, copied and put back, checked."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import outpace.surfaces.schemas
+
+SCHEMAS = Path(outpace.surfaces.schemas.__file__).parent
+LINE = "Long tunnel: 20 looked at, 4 with green peach aphid, about 60, 3 mummies"
+
+
+def valid(out, name):
+    answer = json.loads(out)
+    jsonschema.validate(answer, json.loads((SCHEMAS / f"{name}.json").read_text(encoding="utf-8")))
+    return answer
+
+
+@pytest.fixture
+def walked(farm):
+    assert farm("walk", LINE, "--on", "2026-11-20").code == 0
+    return farm
+
+
+@pytest.mark.parametrize("name", ["package", "package.zip"])
+def test_a_book_goes_out_and_comes_back_in_once(walked, tmp_path, name):
+    assert walked("book", "export", tmp_path / name).code == 0
+    other = ("--book", tmp_path / "other.book")
+    answer = valid(walked("book", "import", tmp_path / name, *other, "--json").out, "recorded")
+    assert answer["tables"] == {"farm": 1, "houses": 1, "walks": 1, "walk_lines": 1}
+    again = valid(walked("book", "import", tmp_path / name, *other, "--json").out, "recorded")
+    assert (again["new"], again["same"], again["head"]) == (0, answer["new"], answer["head"])
+
+
+def test_a_conflict_on_import_ends_with_the_code_of_a_thing_left_to_do(walked, tmp_path):
+    walked("book", "export", tmp_path / "package")
+    table = tmp_path / "package" / "walk_lines.csv"
+    table.write_text(table.read_text(encoding="utf-8").replace(",4,60,3", ",5,60,3"), encoding="utf-8")
+    said = walked("book", "import", table)
+    assert said.code == 3
+    assert "Nothing was written." in said.out
+    assert "--correct" in said.out
+    assert walked("book", "import", table, "--correct").code == 0
+
+
+def test_an_import_names_file_row_and_what_is_allowed(walked, tmp_path):
+    table = tmp_path / "walk_lines.csv"
+    table.write_text("walk,pest,looked_at,infested\nw1,MYZUPE,20,-4\n", encoding="utf-8")
+    head = valid(walked("book", "heads", "--json").out, "book")["head"]
+    said = walked("book", "import", table)
+    assert said.code == 1
+    assert "walk_lines.csv" in said.err
+    assert "row 2" in said.err
+    assert "negative" in said.err
+    assert valid(walked("book", "heads", "--json").out, "book")["head"] == head
+
+
+def test_a_file_that_is_not_there_is_told(walked):
+    said = walked("book", "import", "/nowhere/walks.csv")
+    assert said.code == 2
+    assert "/nowhere/walks.csv" in said.err
+
+
+def test_a_copy_put_back_elsewhere_is_the_same_book(walked, tmp_path):
+    copied = valid(walked("backup", tmp_path / "copy.book", "--json").out, "book")
+    back = valid(
+        walked("restore", tmp_path / "copy.book", "--book", tmp_path / "b.book", "--json").out, "book"
+    )
+    assert back["head"] == copied["head"]
+    assert walked("book", "verify", "--book", tmp_path / "b.book").code == 0
+
+
+def test_neither_copy_nor_restore_writes_over_what_is_there(walked, tmp_path):
+    there = tmp_path / "there.book"
+    there.write_text("mine", encoding="utf-8")
+    assert walked("backup", there).code == 1
+    assert walked("restore", tmp_path / "own.book", "--book", there).code == 1
+    assert there.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_file_that_is_no_book_is_not_put_back(walked, tmp_path):
+    (tmp_path / "photo.jpg").write_bytes(b"\xff\xd8\xff" * 400)
+    said = walked("restore", tmp_path / "photo.jpg", "--book", tmp_path / "new.book")
+    assert said.code == 1
+    assert not (tmp_path / "new.book").exists()
+
+
+def test_an_altered_book_fails_its_check(walked, tmp_path):
+    assert "whole" in walked("book", "verify").out
+    with sqlite3.connect(tmp_path / "own.book") as database:
+        triggers = database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        for (name,) in triggers:
+            database.execute(f'DROP TRIGGER "{name}"')
+        database.execute("UPDATE events SET content = replace(content, '60', '6') WHERE content LIKE '%60%'")
+    said = walked("book", "verify", "--json")
+    assert said.code == 1
+    assert valid(said.out, "book")["problems"]
+
+
+def test_beginning_a_book_twice_changes_nothing(say):
+    first = valid(say("book", "init", "--json").out, "book")
+    assert "has begun" in first["sentence"]
+    second = valid(say("book", "init", "--json").out, "book")
+    assert "already" in second["sentence"]
+    assert second["head"] == first["head"]
+
+
+def test_no_book_is_told_with_the_way_to_begin_one(say):
+    said = say("week")
+    assert said.code == 1
+    assert "there is no book" in said.err
+
+
+def test_farm_and_house_answers_satisfy_their_schemas(walked):
+    valid(walked("farm", "--json").out, "farm")
+    answer = valid(walked("house", "--json").out, "house")
+    assert answer["houses"][0]["last_walk"].startswith("2026-11-20")
+    for words in (("farm",), ("house",)):
+        assert [line for line in walked(*words).out.splitlines() if len(line) > 80] == []
