@@ -118,7 +118,7 @@ def broken_links(connection: sa.Connection) -> list[str]:
     problems = []
     last: dict[str, tuple[int, str]] = {}
     query = sa.select(events).order_by(events.c.device, events.c.seq)
-    for row in connection.execution_options(yield_per=5000).execute(query).mappings():
+    for row in connection.execute(query.execution_options(yield_per=5000)).mappings():
         seq, previous = last.get(row["device"], (0, GENESIS))
         if row["seq"] != seq + 1:
             problems.append(f"event {row['event']}: events {seq + 1} to {row['seq'] - 1} are gone before it")

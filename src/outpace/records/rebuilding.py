@@ -22,7 +22,7 @@ def _versions_of_events(connection: sa.Connection, name: str) -> Iterator[dict[s
     last: dict[str, dict[str, Any]] = {}
     order: list[dict[str, Any]] = []
     query = sa.select(events).where(events.c.table == name).order_by(events.c.position)
-    for event in connection.execution_options(yield_per=5000).execute(query).mappings():
+    for event in connection.execute(query.execution_options(yield_per=5000)).mappings():
         content = json.loads(event["content"])
         version = version_of(described, event["event"], event["key"], event["recorded"], event["by"], content)
         before = last.get(event["key"])
