@@ -77,18 +77,3 @@ def test_iwaos_lines_are_the_closed_form():
     low, high = sp.iwao_lines([25.0], 1.0, alpha=0.5, beta=1.2, t=1.645)
     half = 1.645 * np.sqrt(25 * (1.5 + 0.2))
     assert (low[0], high[0]) == pytest.approx((25 - half, 25 + half), rel=1e-12)
-
-
-def test_the_infested_share_of_wilson_and_room_is_met_and_clipped_at_chance():
-    # Source: Wilson and Room 1983, closed form; a = 2.5, b = 1.5 (computed).
-    assert sp.infested_share([1.0, 5.0], 2.5, 1.5) == pytest.approx([0.457116, 0.846594], abs=5e-7)
-    # At a mean of .1 the raw formula gives .1061, more than chance (.0952), which cannot be.
-    assert sp.infested_share(0.1, 2.5, 1.5) == pytest.approx(1 - np.exp(-0.1), rel=1e-9)
-
-
-def test_the_tally_line_of_melon_aphid_on_cucumber_runs_through_its_two_ends():
-    # Source: Kang, Park, Cho and Lee 2012, Hort. Sci. Technol. 30:596-602, abstract (read): tally 5,
-    # P .15 to .96 for 1.2 to 222.8 aphids per leaf; alpha 3.361 and beta 1.749 derived from the ends.
-    intercept, slope = sp.tally_line([0.15, 0.96], [1.2, 222.8])
-    assert (intercept, slope) == pytest.approx((3.361, 1.749), abs=1.5e-3)
-    assert sp.mean_of_tally([0.15, 0.96], intercept, slope) == pytest.approx([1.2, 222.8], rel=1e-9)

@@ -68,7 +68,7 @@ def mean_from_incidence(share: ArrayLike, intercept: float, slope: float) -> Flo
 
     References
     ----------
-    Kono1961; Gerrard1970; recalled.
+    Kono1958; Gerrard1970; recalled.
 
     Examples
     --------
@@ -104,7 +104,7 @@ def fit_incidence(means: ArrayLike, seen: ArrayLike) -> tuple[float, float]:
 
     References
     ----------
-    Kono1961; Gerrard1970; recalled.
+    Kono1958; Gerrard1970; recalled.
 
     Examples
     --------
