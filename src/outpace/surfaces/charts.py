@@ -1,0 +1,431 @@
+"""Charts as SVG: one drawing for the page and for print.
+
+Ink and greys stand in presentation attributes, so that the drawing prints by itself; a page lays its own
+colours over the class names. No style attribute, no script: a strict content policy lets it through.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from html import escape
+from typing import Any, Literal
+
+from outpace.surfaces.text import page
+
+Answer = Mapping[str, Any]
+Kind = Literal["aphids", "mummies"]
+
+LOOK_BACK_D = 35
+BENDS_ABOVE = 6.0
+"""Where the highest value is more than so many times the level, the scale turns from even to ratio."""
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A drawing's room, in its own units; ``text`` is the height of its letters."""
+
+    width: int
+    height: int
+    text: int
+
+
+WIDE = Size(960, 340, 16)
+NARROW = Size(360, 300, 13)
+PRINT = Size(760, 210, 15)
+
+
+class Scale:
+    """Heights for values: even, or even near zero and by ratio further up.
+
+    Parameters
+    ----------
+    top : float
+        The largest value to be shown.
+    bend : float
+        Where the scale turns from even to ratio; the grower's level is a good choice.
+    """
+
+    def __init__(self, top: float, bend: float) -> None:
+        self.top = max(top, 1e-6)
+        self.bend = bend if bend > 0 else self.top / 10
+        self.bent = self.top > BENDS_ABOVE * self.bend
+
+    def share(self, value: float) -> float:
+        """Return how far up a value stands, 0 to 1.
+
+        Examples
+        --------
+        >>> Scale(4.0, 1.0).share(1.0)
+        0.25
+        >>> round(Scale(99.0, 1.0).share(9.0), 2)
+        0.5
+        """
+        held = min(max(value, 0.0), self.top)
+        if not self.bent:
+            return held / self.top
+        return math.log1p(held / self.bend) / math.log1p(self.top / self.bend)
+
+    def marks(self, room: float) -> list[float]:
+        """Return the round values worth a line, at least ``room`` (a share of the height) apart."""
+        exponents = range(math.floor(math.log10(self.top)) - 3, math.floor(math.log10(self.top)) + 1)
+        round_values = [m * 10.0**e for e in exponents for m in (1, 2, 5) if m * 10.0**e <= self.top]
+        if self.bent:
+            chosen, free = [0.0], 0.0
+            for value in round_values:
+                if self.share(value) - free >= room:
+                    chosen.append(value)
+                    free = self.share(value)
+            return chosen
+        step = next((v for v in round_values if v / self.top >= room), self.top)
+        return [n * step for n in range(int(self.top / step + 1e-9) + 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Plot:
+    """The frame of one chart: where days and values stand."""
+
+    size: Size
+    first: date
+    last: date
+    scale: Scale
+
+    @property
+    def left(self) -> float:
+        return 3.2 * self.size.text
+
+    @property
+    def right(self) -> float:
+        return self.size.width - 0.8 * self.size.text
+
+    @property
+    def top(self) -> float:
+        return 3.0 * self.size.text
+
+    @property
+    def bottom(self) -> float:
+        return self.size.height - 1.8 * self.size.text
+
+    def x(self, day: date, part: float = 0.0) -> float:
+        span = max(1, (self.last - self.first).days)
+        return self.left + (self.right - self.left) * ((day - self.first).days + part) / span
+
+    def y(self, value: float) -> float:
+        return self.bottom - (self.bottom - self.top) * self.scale.share(value)
+
+    def seen(self, day: date) -> bool:
+        return self.first <= day <= self.last
+
+
+def _tag(name: str, css: str = "", text: str | None = None, **attributes: object) -> str:
+    cells = [f'class="{css}"'] if css else []
+    for key, value in attributes.items():
+        shown = f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
+        cells.append(f'{key.replace("_", "-")}="{escape(shown)}"')
+    opened = " ".join([name, *cells])
+    return f"<{opened}/>" if text is None else f"<{opened}>{escape(text)}</{name}>"
+
+
+def _series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
+    """Return the bands of the past and of the days ahead, each day ``{date, q05 .. q95}``."""
+    column = "aphids" if kind == "aphids" else "mummies_closed"
+    ahead = [{"date": day["date"], **day[column]} for day in pest["days"] if day.get(column)]
+    if kind == "mummies":
+        return [], ahead
+    past = [
+        day
+        for part in answer.get("past") or ()
+        if part["pest"] == pest["pest"] and part.get("zone") == pest.get("zone")
+        for day in part["days"]
+    ]
+    return past, ahead
+
+
+def walks_of(answer: Answer, pest: Answer) -> list[Answer]:
+    """Return the walks that counted this pest in the unit of its forecast."""
+    return [
+        walk
+        for walk in answer.get("walks") or ()
+        if walk["pest"] == pest["pest"] and (not pest.get("unit") or walk["unit"] == pest["unit"])
+    ]
+
+
+def release_label(number: int) -> str:
+    """Return the short name by which a chart and its table call a release."""
+    return f"R{number + 1}"
+
+
+def _band(plot: _Plot, days: Sequence[Answer], low: str, high: str, css: str, fill: str) -> str:
+    shown = [day for day in days if plot.seen(page.as_date(day["date"]))]
+    if len(shown) < 2:
+        return ""
+    over = [f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d[high]):.1f}" for d in shown]
+    under = [f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d[low]):.1f}" for d in reversed(shown)]
+    return _tag("polygon", css, points=" ".join(over + under), fill=fill)
+
+
+def _middle(plot: _Plot, days: Sequence[Answer], css: str) -> str:
+    shown = [day for day in days if plot.seen(page.as_date(day["date"]))]
+    if len(shown) < 2:
+        return ""
+    points = " ".join(f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d['q50']):.1f}" for d in shown)
+    return _tag("polyline", css, points=points, fill="none", stroke="#000", stroke_width="2")
+
+
+def _axes(plot: _Plot) -> list[str]:
+    text = plot.size.text
+    drawn = []
+    room = 1.5 * text / (plot.bottom - plot.top)
+    for value in plot.scale.marks(room):
+        y = plot.y(value)
+        drawn.append(_tag("line", "grid", x1=plot.left, x2=plot.right, y1=y, y2=y, stroke="#bbb"))
+        drawn.append(
+            _tag("text", "", page.figure(value), x=plot.left - 6, y=y + 0.35 * text, text_anchor="end")
+        )
+    monday = plot.first + timedelta(days=-plot.first.weekday() % 7)
+    mondays = [monday + timedelta(weeks=n) for n in range(80) if monday + timedelta(weeks=n) <= plot.last]
+    every = max(1, math.ceil(len(mondays) * 4.2 * text / (plot.right - plot.left)))
+    for number, day in enumerate(mondays):
+        x = plot.x(day)
+        drawn.append(_tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
+        if number % every == 0:
+            said = f"{day.day} {page.MONTHS[day.month - 1]}"
+            anchor = "middle" if x + 1.5 * text < plot.size.width else "end"
+            at = x if anchor == "middle" else float(plot.size.width)
+            drawn.append(_tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
+    drawn.append(
+        _tag("line", "axis", x1=plot.left, x2=plot.right, y1=plot.bottom, y2=plot.bottom, stroke="#000")
+    )
+    return drawn
+
+
+def _background(plot: _Plot, answer: Answer) -> list[str]:
+    """Return what lies behind: the days beyond the forecast."""
+    text, height = plot.size.text, plot.bottom - plot.top
+    drawn = []
+    scenario = answer.get("scenario_from")
+    if scenario and plot.first < (day := page.as_date(scenario)) < plot.last:
+        x = plot.x(day)
+        drawn.append(
+            _tag("rect", "scenario", x=x, y=plot.top, width=plot.right - x, height=height, fill="#eee")
+        )
+        drawn.append(
+            _tag("text", "small", "scenario", x=plot.right, y=plot.top - 0.5 * text, text_anchor="end")
+        )
+    return drawn
+
+
+def _hot_days(plot: _Plot, answer: Answer, ident: str) -> list[str]:
+    """Return a hatching over the days on which the crop gets hot."""
+    height = plot.bottom - plot.top
+    drawn = []
+    for hot in answer.get("heat_days") or ():
+        day = page.as_date(hot["date"])
+        if plot.first <= day < plot.last:
+            x = plot.x(day)
+            width = plot.x(day, 1.0) - x
+            drawn.append(
+                _tag("rect", "heat", x=x, y=plot.top, width=width, height=height, fill=f"url(#{ident}-heat)")
+            )
+    return drawn
+
+
+def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> list[str]:
+    """Return what stands in front: the level, today, the releases."""
+    text = plot.size.text
+    drawn = []
+    if level is not None:
+        y = plot.y(level)
+        drawn.append(
+            _tag("line", "level", x1=plot.left, x2=plot.right, y1=y, y2=y, stroke="#000", stroke_width="2",
+                 stroke_dasharray="9 5")
+        )  # fmt: skip
+        drawn.append(_tag("text", "small halo", f"your level {page.figure(level)}", x=plot.left + 4, y=y - 5))
+    if plot.first < as_of < plot.last:
+        x = plot.x(as_of)
+        drawn.append(
+            _tag("line", "today", x1=x, x2=x, y1=plot.top - 0.3 * text, y2=plot.bottom, stroke="#000")
+        )
+        drawn.append(_tag("text", "small", "today", x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
+    for number, release in enumerate(answer.get("releases") or ()):
+        day = page.as_date(release["date"])
+        if not plot.seen(day):
+            continue
+        x, y, half = plot.x(day), plot.top - 0.2 * text, 0.42 * text
+        points = f"{x - half:.1f},{y - 2 * half:.1f} {x + half:.1f},{y - 2 * half:.1f} {x:.1f},{y:.1f}"
+        fill = "#000" if day <= as_of else "#fff"
+        drawn.append(
+            _tag("line", "drop", x1=x, x2=x, y1=y, y2=plot.bottom, stroke="#777", stroke_dasharray="1 5")
+        )
+        drawn.append(
+            _tag(
+                "polygon",
+                "release" if day <= as_of else "release planned",
+                points=points,
+                fill=fill,
+                stroke="#000",
+            )
+        )
+        drawn.append(
+            _tag("text", "small", release_label(number), x=x, y=y - 2 * half - 4, text_anchor="middle")
+        )
+    return drawn
+
+
+def _counted(plot: _Plot, walks: Sequence[Answer], kind: Kind) -> list[str]:
+    drawn = []
+    half = 0.32 * plot.size.text
+    for walk in walks:
+        day = page.as_date(walk["date"])
+        value = walk["mean"] if kind == "aphids" else mummies_per_unit(walk)
+        if value is None or not plot.seen(day):
+            continue
+        x, y = plot.x(day), plot.y(value)
+        if kind == "aphids" and walk.get("low") is not None and walk.get("high") is not None:
+            low, high = plot.y(walk["low"]), plot.y(walk["high"])
+            path = (
+                f"M{x:.1f} {low:.1f}V{high:.1f}M{x - half:.1f} {low:.1f}h{2 * half:.1f}"
+                f"M{x - half:.1f} {high:.1f}h{2 * half:.1f}"
+            )
+            drawn.append(_tag("path", "whisker", d=path, fill="none", stroke="#000", stroke_width="1.6"))
+        if walk.get("hunted"):
+            box = f"M{x:.1f} {y - 1.3 * half:.1f}l{1.3 * half:.1f} {1.3 * half:.1f}l{-1.3 * half:.1f} {1.3 * half:.1f}"
+            box += f"l{-1.3 * half:.1f} {-1.3 * half:.1f}Z"
+            drawn.append(_tag("path", "hunted", d=box, fill="#fff", stroke="#000", stroke_width="1.6"))
+        else:
+            drawn.append(_tag("circle", "walk", cx=x, cy=y, r=half, fill="#000", stroke="#fff"))
+    return drawn
+
+
+def mummies_per_unit(walk: Answer) -> float | None:
+    """Return the mummies a walk found per unit looked at, or nothing where it did not count them."""
+    if walk.get("mummies") is None or not walk.get("looked_at"):
+        return None
+    return float(walk["mummies"]) / float(walk["looked_at"])
+
+
+def _told(kind: Kind, pest: Answer, ahead: Sequence[Answer], level: float | None) -> tuple[str, str]:
+    """Return title and description, for those who hear the chart."""
+    what = "Live aphids" if kind == "aphids" else "Closed mummies"
+    title = f"{what} per {pest.get('unit') or 'unit'}, {page.name(pest['pest'])}"
+    parts = []
+    for day in (ahead[:1] + ahead[7:8] + ahead[21:22]) if ahead else ():
+        parts.append(
+            f"{page.day(day['date'])}: {page.figure(day['q50'])}, "
+            f"nine in ten between {page.figure(day['q05'])} and {page.figure(day['q95'])}."
+        )
+    if level is not None:
+        parts.append(f"Your level is {page.figure(level)}.")
+    return title, " ".join([*parts, "The table beside it holds every day."])
+
+
+def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str) -> str:
+    """Return the chart of one pest: counts and forecast on one time axis, or "" where there is nothing to draw.
+
+    Parameters
+    ----------
+    answer : mapping
+        The answer of ``outpace ahead``.
+    pest : mapping
+        One of its ``pests``.
+    kind : {"aphids", "mummies"}
+        What the height shows: live aphids, or closed mummies.
+    size : Size
+        The room; text keeps its height, so a phone gets its own drawing.
+    ident : str
+        Letters and digits; makes the names inside the drawing unlike those of its neighbours.
+    """
+    as_of = page.as_date(answer["as_of"])
+    past, ahead = _series(answer, pest, kind)
+    walks = walks_of(answer, pest)
+    level = pest.get("action_level") if kind == "aphids" else None
+    earliest = as_of - timedelta(days=LOOK_BACK_D)
+    marked = [page.as_date(day["date"]) for day in (*past, *ahead, *walks)]
+    marked += [page.as_date(release["date"]) for release in answer.get("releases") or ()]
+    shown = [day for day in marked if day >= earliest]
+    if not shown or min(shown) == max(shown):
+        return ""
+    if kind == "mummies" and not ahead:
+        return ""
+    values = [day["q95"] for day in (*past, *ahead) if page.as_date(day["date"]) >= earliest]
+    for walk in walks:
+        top = walk.get("high") if kind == "aphids" else mummies_per_unit(walk)
+        if top is not None and page.as_date(walk["date"]) >= earliest:
+            values.append(top)
+    if level is not None:
+        values.append(1.25 * level)
+    highest = max(values, default=0.0)
+    middle = max((day["q50"] for day in ahead), default=highest)
+    scale = Scale(highest or 1.0, level or max(middle / 3, highest / 50))
+    plot = _Plot(size, min(shown), max(shown), scale)
+    title, told = _told(kind, pest, ahead, level)
+    pattern = (
+        f'<pattern id="{ident}-heat" width="7" height="7" patternUnits="userSpaceOnUse">'
+        '<path class="hatch" d="M-1 8L8 -1" stroke="#999" stroke-width="1.4"/></pattern>'
+    )
+    body = [
+        *_background(plot, answer),
+        _band(plot, past, "q05", "q95", "band-90 past", "#ddd"),
+        _band(plot, past, "q25", "q75", "band-50 past", "#c4c4c4"),
+        _band(plot, ahead, "q05", "q95", "band-90", "#d2d2d2"),
+        _band(plot, ahead, "q25", "q75", "band-50", "#a6a6a6"),
+        *_hot_days(plot, answer, ident),
+        *_axes(plot),
+        _middle(plot, past, "middle past"),
+        _middle(plot, ahead, "middle"),
+        *_marks(plot, answer, level, as_of),
+        *_counted(plot, walks, kind),
+    ]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" viewBox="0 0 {size.width} {size.height}" '
+        f'role="img" aria-labelledby="{ident}-t {ident}-d" font-family="Libertinus Serif, serif" '
+        f'font-size="{size.text}">'
+        f'<title id="{ident}-t">{escape(title)}</title><desc id="{ident}-d">{escape(told)}</desc>'
+        f"<defs>{pattern}</defs>{''.join(body)}</svg>"
+    )
+
+
+def level_strip(estimate: Answer | None, level: float | None, *, ident: str) -> str:
+    """Return a small line from zero up: what was counted, its interval, and the grower's level.
+
+    Examples
+    --------
+    >>> level_strip(None, 1.0, ident="a")
+    ''
+    """
+    if estimate is None or level is None:
+        return ""
+    middle = float(estimate.get("mean", estimate.get("q50", 0.0)))
+    low, high = (
+        float(estimate.get("low", estimate.get("q05"))),
+        float(estimate.get("high", estimate.get("q95"))),
+    )
+    scale = Scale(max(high, 1.6 * level), level)
+    width, height, edge = 300, 34, 9
+
+    def at(value: float) -> float:
+        return edge + (width - 2 * edge) * scale.share(value)
+
+    said = f"{page.figure(middle)}, between {page.figure(low)} and {page.figure(high)}; your level {page.figure(level)}"
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="strip" viewBox="0 0 {width} {height}" role="img" '
+        f'aria-labelledby="{ident}-t"><title id="{ident}-t">{escape(said)}</title>'
+        + _tag("line", "axis", x1=edge, x2=width - edge, y1=24, y2=24, stroke="#000")
+        + _tag("line", "tick", x1=edge, x2=edge, y1=18, y2=30, stroke="#000")
+        + _tag("rect", "band-90", x=at(low), y=18, width=max(2.0, at(high) - at(low)), height=12, fill="#bbb")
+        + _tag("circle", "walk", cx=at(middle), cy=24, r=6, fill="#000")
+        + _tag(
+            "line",
+            "level",
+            x1=at(level),
+            x2=at(level),
+            y1=4,
+            y2=34,
+            stroke="#000",
+            stroke_width="2.5",
+            stroke_dasharray="6 3",
+        )  # fmt: skip
+        + "</svg>"
+    )

@@ -1,0 +1,68 @@
+"""The same answers as JSON, each with the schema it names."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Query
+
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, lag_question
+
+router = APIRouter(prefix="/api")
+
+Json = dict[str, Any]
+
+PROBLEM = {
+    "description": "what is wrong, where, what is allowed, and what to do next",
+    "content": {"application/json": {"schema": {"type": "object", "required": ["error"]}}},
+}
+RESPONSES: dict[int | str, dict[str, Any]] = {400: PROBLEM, 404: PROBLEM, 422: PROBLEM, 503: PROBLEM}
+
+
+@router.get("/week", responses=RESPONSES)
+async def week(asked: AskedBy, answers: AnswersOf) -> Json:
+    """Return this week for every house."""
+    return dict(await answers.week(asked))
+
+
+@router.get("/ahead/{house}", responses=RESPONSES)
+async def ahead(
+    house: Annotated[str, Path(max_length=200)],
+    asked: AskedBy,
+    answers: AnswersOf,
+    days: Annotated[int, Query(ge=1, le=60)] = 28,
+) -> Json:
+    """Return the forecast of one house."""
+    return dict(await answers.ahead(asked, house, days))
+
+
+@router.get("/plan", responses=RESPONSES)
+async def plan(asked: AskedBy, answers: AnswersOf) -> Json:
+    """Return what to release, where, when and at what cost."""
+    return dict(await answers.plan(asked))
+
+
+@router.get("/order", responses=RESPONSES)
+async def order(asked: AskedBy, answers: AnswersOf) -> Json:
+    """Return the orders that follow from the plan, by supplier."""
+    return dict(await answers.order(asked))
+
+
+@router.get("/lag", responses=RESPONSES)
+async def lag(
+    answers: AnswersOf,
+    enemy: Annotated[str, Query(max_length=80)],
+    pest: Annotated[str, Query(max_length=80)],
+    temperature: Annotated[str, Query(max_length=20)],
+    release: Annotated[str, Query(max_length=40)] = "",
+    form: Annotated[str, Query(max_length=40)] = "",
+) -> Json:
+    """Return how long a release takes to show."""
+    told = lag_question(enemy=enemy, pest=pest, release=release, temperature=temperature, form=form)
+    return dict(await answers.lag(**told))
+
+
+@router.get("/facts", responses=RESPONSES)
+async def facts(answers: AnswersOf, species: Annotated[str | None, Query(max_length=80)] = None) -> Json:
+    """Return what is known, of one species or of all."""
+    return dict(await answers.facts(species))

@@ -1,0 +1,101 @@
+"""Who may read the pages, and what a browser may do with them."""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Awaitable, Callable, MutableMapping
+from typing import Any
+
+Scope = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
+Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
+
+POLICY = (
+    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+)
+
+HEADERS = (
+    (b"content-security-policy", POLICY.encode()),
+    (b"x-content-type-options", b"nosniff"),
+    (b"x-frame-options", b"DENY"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"cross-origin-opener-policy", b"same-origin"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+    (b"permissions-policy", b"camera=(), geolocation=(), microphone=(), payment=(), usb=()"),
+)
+
+
+def host_name(header: str) -> str:
+    """Return the name in a Host header, without its port.
+
+    Examples
+    --------
+    >>> [host_name(h) for h in ("localhost:8765", "127.0.0.1", "[::1]:80", "a.example:1:2")]
+    ['localhost', '127.0.0.1', '[::1]', 'a.example:1:2']
+    """
+    if header.startswith("["):
+        name, _, rest = header.partition("]")
+        return f"{name}]" if not rest or rest.startswith(":") else header
+    name, _, port = header.partition(":")
+    return name if not port or port.isdigit() else header
+
+
+def is_near(client: str | None) -> bool:
+    """Return whether a caller sits on this machine."""
+    if client is None:
+        # A socket of this machine's own kind carries no address.
+        return True
+    try:
+        address = ipaddress.ip_address(client)
+    except ValueError:
+        return False
+    mapped = getattr(address, "ipv4_mapped", None)
+    return (mapped or address).is_loopback
+
+
+class Guard:
+    """Let in only this machine asking by its own name, and send every answer out with its headers.
+
+    A page of another site can make a browser ask 127.0.0.1 under that site's own name; the name in the
+    request then tells, and the request is refused.
+    """
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or refuse it."""
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+        named = [value.decode("latin-1") for key, value in scope["headers"] if key == b"host"]
+        client = scope.get("client")
+
+        async def send_guarded(message: MutableMapping[str, Any]) -> None:
+            if message["type"] == "http.response.start":
+                told = {key.lower() for key, _ in message.get("headers", ())}
+                extra = [pair for pair in HEADERS if pair[0] not in told]
+                if b"cache-control" not in told:
+                    extra.append((b"cache-control", b"no-store"))
+                message["headers"] = [*message.get("headers", ()), *extra]
+            await send(message)
+
+        if not is_near(client[0] if client else None):
+            await _refuse(send_guarded, 403, "These pages are for this machine only.")
+        elif len(named) != 1 or host_name(named[0]).lower() not in NAMES:
+            await _refuse(send_guarded, 421, "These pages answer to localhost, 127.0.0.1 and [::1] only.")
+        else:
+            await self.app(scope, receive, send_guarded)
+
+
+async def _refuse(send: Send, status: int, text: str) -> None:
+    body = text.encode()
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", str(len(body)).encode())]
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})

@@ -1,0 +1,109 @@
+"""Templates, and the words and numbers they are filled with."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from jinja2 import Environment, FileSystemLoader, select_autoescape
+from markupsafe import Markup
+
+from outpace.surfaces import wording
+from outpace.surfaces.text import page
+
+HERE = Path(__file__).parent
+STATIC = HERE / "static"
+
+EVIDENCE = {
+    "read": "a source that was read",
+    "derived": "computed from other figures",
+    "recalled": "recalled from the literature, page not checked",
+    "seller": "told by sellers",
+    "practice": "common practice, no source",
+    "own": "this farm's own counts",
+}
+
+
+@lru_cache(maxsize=32)
+def static(name: str) -> str:
+    """Return the address of a file of ours; it changes when the file does, so that a browser may keep it."""
+    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:10]
+    return f"/static/{name}?v={digest}"
+
+
+def house_path(house: str, tail: str = "") -> str:
+    """Return the address of a house.
+
+    Examples
+    --------
+    >>> house_path("bay 2/3", "/sheet.pdf")
+    '/house/bay%202%2F3/sheet.pdf'
+    """
+    return f"/house/{quote(house, safe='')}{tail}"
+
+
+def query(kept: Mapping[str, Any], **more: Any) -> str:
+    """Return the end of an address that keeps farm and day.
+
+    Examples
+    --------
+    >>> query({"farm": None, "as_of": "2026-04-20"})
+    '?as_of=2026-04-20'
+    """
+    told = {key: value for key, value in {**kept, **more}.items() if value not in (None, "")}
+    return f"?{urlencode(told)}" if told else ""
+
+
+def latin(key: str | None) -> Markup:
+    """Return the name of a species, in italics where it is Latin."""
+    said = page.name(key)
+    return Markup("<i>{}</i>").format(said) if said[:1].isupper() else Markup("{}").format(said)
+
+
+def quantity(name: object) -> str:
+    """Return the name of a quantity as words."""
+    return page.plain(name).replace("_", " ")
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """Return the templates, with every text escaped."""
+    made = Environment(
+        loader=FileSystemLoader(HERE / "templates"),
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters.update(
+        day=page.day,
+        moment=page.moment,
+        figure=page.figure,
+        chance=page.chance,
+        share=page.share,
+        between=page.between,
+        name=page.name,
+        latin=latin,
+        unit=page.unit_text,
+        likely=wording.likely,
+        words=quantity,
+    )
+    made.globals.update(
+        static=static,
+        house_path=house_path,
+        query=query,
+        money=page.money,
+        week_of=page.week_of,
+        such_houses=page.such_houses,
+        evidence_words=EVIDENCE,
+        verdict_line=wording.verdict_line,
+    )
+    return made
+
+
+def render(template: str, **values: Any) -> str:
+    """Return a page."""
+    return environment().get_template(template).render(**values)

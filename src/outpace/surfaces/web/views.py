@@ -1,0 +1,115 @@
+"""What a page needs beside its answer: the tasks by day, charts in two sizes, tables of the same days."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from outpace.facts.table import Facts, Species
+from outpace.surfaces import charts, wording
+from outpace.surfaces.text import page
+from outpace.surfaces.text.week import sentence as week_sentence
+
+Answer = Mapping[str, Any]
+
+KINDS = (("pest", "Aphids"), ("enemy", "Natural enemies"), ("hyperparasitoid", "Hyperparasitoids"))
+WORST_FIRST = {"Losing": 0, "Unclear": 1, None: 2, "Holding": 3}
+
+
+def is_invented(*names: str | None) -> bool:
+    """Return whether a farm says of itself that it is invented."""
+    return any("invented" in str(name).casefold() for name in names if name)
+
+
+def week_view(answer: Answer) -> dict[str, Any]:
+    """Return the week with its tasks by day, the houses worst first."""
+    days: dict[str, list[dict[str, Any]]] = {}
+    for house in answer["houses"]:
+        for task in house["tasks"]:
+            days.setdefault(str(task["day"])[:10], []).append({**task, "house": house["house"]})
+    houses = sorted(answer["houses"], key=lambda house: WORST_FIRST.get(house.get("verdict"), 2))
+    shown = []
+    for number, house in enumerate(houses):
+        strip = charts.level_strip(house.get("mean_now"), house.get("action_level"), ident=f"strip{number}")
+        shown.append({**house, "strip": Markup(strip)})
+    return {
+        "answer": answer,
+        "sentence": week_sentence(answer),
+        "days": sorted(days.items()),
+        "houses": shown,
+    }
+
+
+def _charts(answer: Answer, pest: Answer, number: int) -> list[dict[str, Any]]:
+    drawn = []
+    for kind, title in (("aphids", "Live aphids"), ("mummies", "Closed mummies")):
+        wide = charts.outlook(answer, pest, kind=kind, size=charts.WIDE, ident=f"{kind}{number}w")  # type: ignore[arg-type]
+        narrow = charts.outlook(answer, pest, kind=kind, size=charts.NARROW, ident=f"{kind}{number}n")  # type: ignore[arg-type]
+        if wide:
+            drawn.append({"kind": kind, "title": title, "wide": Markup(wide), "narrow": Markup(narrow)})
+    return drawn
+
+
+def house_view(answer: Answer) -> dict[str, Any]:
+    """Return one house: what binds, its charts and tables, what to look out for."""
+    bound = wording.binding_pest(answer)
+    pests = []
+    for number, pest in enumerate(answer.get("pests") or ()):
+        pests.append(
+            {
+                **pest,
+                "binds": bound is not None
+                and (pest["pest"], pest.get("zone")) == (bound["pest"], bound.get("zone")),
+                "charts": _charts(answer, pest, number),
+                "hidden_walks": _before_chart(answer, pest),
+            }
+        )
+    pests.sort(key=lambda pest: not pest["binds"])
+    releases = [
+        {**release, "label": charts.release_label(number)}
+        for number, release in enumerate(answer.get("releases") or ())
+    ]
+    return {
+        "answer": answer,
+        "pests": pests,
+        "releases": releases,
+        "look_out": wording.look_out(answer),
+        "care": wording.care(answer),
+    }
+
+
+def _before_chart(answer: Answer, pest: Answer) -> int:
+    as_of = page.as_date(answer["as_of"])
+    return sum(
+        (as_of - page.as_date(walk["date"])).days > charts.LOOK_BACK_D
+        for walk in charts.walks_of(answer, pest)
+    )
+
+
+def choices(facts: Facts, kind: str) -> list[Species]:
+    """Return the species of a kind for a list to choose from, by their Latin names."""
+    return sorted(
+        (species for species in facts.species.values() if species.kind == kind),
+        key=lambda species: species.latin or "~",
+    )
+
+
+def facts_index(facts: Facts) -> list[tuple[str, list[tuple[Species, int]]]]:
+    """Return all species by kind, each with how many figures are known of it."""
+    counted: dict[str, int] = {}
+    for row in facts.rows():
+        counted[row.species] = counted.get(row.species, 0) + 1
+    return [
+        (title, [(species, counted.get(species.key, 0)) for species in choices(facts, kind)])
+        for kind, title in KINDS
+    ]
+
+
+def rows_by_quantity(rows: Sequence[Answer]) -> list[tuple[str, list[Answer]]]:
+    """Return figures grouped by what they measure, in the order of the tables."""
+    grouped: dict[str, list[Answer]] = {}
+    for row in rows:
+        grouped.setdefault(str(row["quantity"]), []).append(row)
+    return list(grouped.items())

@@ -1,0 +1,144 @@
+"""Chances and verdicts in words, and what to look out for: shared by the pages and the printed sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from typing import Any
+
+from outpace.surfaces.text import page
+
+Answer = Mapping[str, Any]
+
+FRIDAY = 4
+HEAT_FROM_DEGC = 27.0
+"""From here on work in the crop is heat work; a rule of care, no figure about a species."""
+
+LIKELY = (
+    (0.95, "almost surely"),
+    (0.80, "very likely"),
+    (0.60, "more likely than not"),
+    (0.40, "as likely as not"),
+    (0.20, "less likely than not"),
+    (0.05, "unlikely"),
+    (0.00, "hardly"),
+)
+
+
+def likely(probability: float | None) -> str:
+    """Return a chance in words.
+
+    Examples
+    --------
+    >>> [likely(p) for p in (0.97, 0.5, 0.11, None)]
+    ['almost surely', 'as likely as not', 'unlikely', 'not known']
+    """
+    if probability is None:
+        return "not known"
+    return next(words for least, words in LIKELY if probability >= least)
+
+
+def verdict_line(verdict: Answer | None) -> str:
+    """Return what the verdict's two chances mean, in words and numbers.
+
+    Examples
+    --------
+    >>> verdict_line({"stays_below": 0.9, "ends_well": 0.94, "horizon_d": 26.0})
+    'Under your level at the end, and not growing: very likely (94 %). Never above it in 26 days: very likely (90 %).'
+    """
+    if not verdict or verdict.get("ends_well") is None:
+        return ""
+    ends = verdict["ends_well"]
+    line = f"Under your level at the end, and not growing: {likely(ends)} ({page.chance(ends)})."
+    if verdict.get("stays_below") is not None:
+        stays, days = verdict["stays_below"], verdict.get("horizon_d")
+        within = f" in {page.figure(days)} days" if days else ""
+        line += f" Never above it{within}: {likely(stays)} ({page.chance(stays)})."
+    return line
+
+
+def coming_friday(as_of: date) -> date:
+    """Return the Friday a week's page speaks of: this one until Thursday, then the next.
+
+    Examples
+    --------
+    >>> coming_friday(date(2026, 4, 20)).isoformat(), coming_friday(date(2026, 4, 24)).isoformat()
+    ('2026-04-24', '2026-05-01')
+    """
+    return as_of + timedelta(days=(FRIDAY - as_of.weekday() - 1) % 7 + 1)
+
+
+def binding_pest(answer: Answer) -> Answer | None:
+    """Return the pest and zone the verdict hangs on, from the answer of ``outpace ahead``."""
+    pests = answer.get("pests") or ()
+    bound = answer.get("binding") or {}
+    for pest in pests:
+        if pest["pest"] == bound.get("pest") and pest.get("zone") == bound.get("zone"):
+            return dict(pest)
+    return dict(pests[0]) if pests else None
+
+
+def look_out(answer: Answer) -> list[tuple[str, str]]:
+    """Return what would be news by Friday, and what to do then: pairs of ``(if you see, then)``."""
+    as_of = page.as_date(answer["as_of"])
+    friday = coming_friday(as_of)
+    pairs: list[tuple[str, str]] = []
+    pest = binding_pest(answer)
+    day = next((d for d in pest["days"] if page.as_date(d["date"]) == friday), None) if pest else None
+    if pest and day and day.get("aphids"):
+        high = day["aphids"]["q95"]
+        many = (
+            f"more than {page.figure(high)} live aphids a {pest['unit']}"
+            if high >= 0.01
+            else "any live aphid"
+        )
+        if pest["unit"] == "share_infested":
+            many = f"live aphids on more than {page.share(high)} of the plants"
+        pairs.append(
+            (
+                f"{many} by {page.day(friday)} ({page.name(pest['pest'])})",
+                "it grows faster than foreseen: squash or cut out the worst spots, enter the walk, plan anew",
+            )
+        )
+    mummies = answer.get("mummies_from") or {}
+    earliest, latest = mummies.get("earliest"), mummies.get("latest")
+    if earliest and page.as_date(earliest) > as_of:
+        pairs.append(
+            (
+                f"no mummies before {page.day(earliest)}",
+                "nothing: none can be seen yet, and that proves nothing",
+            )
+        )
+    if latest and page.as_date(latest) >= as_of:
+        pairs.append(
+            (
+                f"no mummies by {page.day(latest)}",
+                "suspect a wrong match, a dead parcel or a residue: look at the aphid with a lens, call the supplier",
+            )
+        )
+    return pairs
+
+
+def care(answer: Answer) -> list[str]:
+    """Return the lines of care that this week's tasks and temperatures ask for, none that they do not."""
+    kinds = {str(task.get("kind") or "") for task in answer.get("tasks") or ()}
+    words = " ".join(str(task["what"]).casefold() for task in answer.get("tasks") or ())
+    lines = [str(task["care"]) for task in answer.get("tasks") or () if task.get("care")]
+    week_end = page.as_date(answer["as_of"]) + timedelta(days=7)
+    hot = [
+        day
+        for day in answer.get("heat_days") or ()
+        if day["max"] >= HEAT_FROM_DEGC and page.as_date(day["date"]) <= week_end
+    ]
+    if hot:
+        lines.append(
+            f"Heat on {page.day(hot[0]['date'])}: work in the early hours, with water and a partner."
+        )
+    if "release" in kinds or "release" in words:
+        lines.append(
+            "Open parcels in moving air, with gloves, a dust mask for loose carrier; stop at wheeze or rash. "
+            "Count labels and hooks out and in. At dusk or dawn: burners off, house aired, not alone."
+        )
+    if "spray" in kinds or "spray" in words:
+        lines.append("The label comes first: re-entry, harvest, bees, ventilation. Not told means keep out.")
+    return list(dict.fromkeys(lines))

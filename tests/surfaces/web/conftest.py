@@ -1,0 +1,75 @@
+"""Pages that show the example answers, without a book."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.surfaces.web.answers import Answers, Asked
+from outpace.surfaces.web.app import create_app
+
+EXAMPLES = Path(__file__).parent.parent / "answers"
+
+
+def example(name: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((EXAMPLES / f"{name}.json").read_text())
+    return found
+
+
+class ExampleAnswers(Answers):
+    """Answers read from the examples; ``given`` overrides one, or raises it where it is an error."""
+
+    def __init__(self) -> None:
+        super().__init__("no such book")
+        self.given: dict[str, Any] = {}
+        self.farm_names = ["example cove"]
+
+    def _give(self, name: str) -> dict[str, Any]:
+        found = self.given.get(name)
+        if isinstance(found, Exception):
+            raise found
+        return found if found is not None else example(name)
+
+    async def head(self) -> str:
+        return str(example("week")["book_head"])
+
+    async def farms(self) -> list[str]:
+        self._give("week")
+        return self.farm_names
+
+    async def week(self, asked: Asked) -> dict[str, Any]:
+        return self._give("week")
+
+    async def ahead(self, asked: Asked, house: str, days: int = 28) -> dict[str, Any]:
+        if house not in {"south", "long"}:
+            raise OutpaceError(
+                f"no house called {house!r}",
+                allowed="known: south, long",
+                code=ExitCode.USAGE,
+                hint="see the list",
+            )
+        return {**self._give("ahead"), "house": house}
+
+    async def plan(self, asked: Asked) -> dict[str, Any]:
+        return self._give("plan")
+
+    async def order(self, asked: Asked) -> dict[str, Any]:
+        return self._give("order")
+
+
+@pytest.fixture
+def answers() -> ExampleAnswers:
+    return ExampleAnswers()
+
+
+@pytest.fixture
+def client(answers: ExampleAnswers) -> TestClient:
+    app = create_app("no such book", answers=answers)
+    return TestClient(
+        app, base_url="http://localhost", client=("127.0.0.1", 50000), raise_server_exceptions=False
+    )
