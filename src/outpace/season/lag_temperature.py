@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.units import temperature_degc
+
+BRIDGED_H = 6
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -50,7 +51,7 @@ def from_house(
     place = pick_house(snapshot, there, house)
     last_day = max(release, snapshot.as_of.date()) + timedelta(days=1)
     known = recorded(snapshot, there, place, release - timedelta(days=LOOK_BACK_D), last_day)
-    hours, days = _from_release(known.hours, LOOK_BACK_D)
+    hours, days = from_release(known.hours, LOOK_BACK_D)
     if hours is None:
         raise OutpaceError(
             f"{place.house} has no temperature near {release}",
@@ -64,7 +65,7 @@ def from_house(
     return hours, source, place.crop
 
 
-def _from_release(hours: Hours, skip_d: int) -> tuple[list[float] | None, int]:
+def from_release(hours: Hours, skip_d: int) -> tuple[list[float] | None, int]:
     """Return hours from the release on and how many of its days are known; gaps take the hour's own mean.
 
     Parameters
@@ -72,11 +73,12 @@ def _from_release(hours: Hours, skip_d: int) -> tuple[list[float] | None, int]:
     hours : array of float, shape (days × 24,)
         With NaN where nothing is known; the release is at the midnight after ``skip_d`` days. [°C]
     """
-    shaped = hours.reshape(-1, 24)
+    shaped = _bridged(hours).reshape(-1, 24)
     if not np.isfinite(shaped).any():
         return None, 0
     by_hour = np.array([_mean(shaped[:, hour]) for hour in range(24)])
-    by_hour = np.where(np.isfinite(by_hour), by_hour, _mean(shaped))
+    at = np.flatnonzero(np.isfinite(by_hour))
+    by_hour = np.interp(np.arange(24), at, by_hour[at], period=24)
     after = shaped[skip_d:]
     whole = np.flatnonzero(np.isfinite(after).any(axis=1))
     if len(whole) == 0:
@@ -84,6 +86,19 @@ def _from_release(hours: Hours, skip_d: int) -> tuple[list[float] | None, int]:
     after = after[: int(whole[-1]) + 1]
     filled = np.where(np.isfinite(after), after, by_hour)
     return [float(value) for value in filled.ravel()], len(after)
+
+
+def _bridged(hours: Hours) -> Hours:
+    """Return the hours with short gaps bridged by straight lines; longer ones stay."""
+    known = np.flatnonzero(np.isfinite(hours))
+    if len(known) < 2:
+        return hours
+    every = np.arange(len(hours))
+    after = np.searchsorted(known, every).clip(1, len(known) - 1)
+    short = known[after] - known[after - 1] <= BRIDGED_H
+    inside = (every >= known[0]) & (every <= known[-1])
+    line = np.interp(every, known, hours[known])
+    return np.where(np.isfinite(hours) | ~(short & inside), hours, line)
 
 
 def _mean(values: Hours) -> float:
