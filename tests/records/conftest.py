@@ -50,9 +50,12 @@ def _species(name: str) -> str:
     return found
 
 
+RESOLVERS = Resolvers(species=_species, crop=lambda name: name.lower().replace(" ", "_"))
+
+
 @pytest.fixture
 def resolve() -> Resolvers:
-    return Resolvers(species=_species, crop=lambda name: name.lower().replace(" ", "_"))
+    return RESOLVERS
 
 
 @pytest.fixture

@@ -131,6 +131,7 @@ class Writer:
             tally.corrected += 1
             return self._write(table, entry, CORRECT, held)
         tally.conflicts.append(Conflict(table.name, key_words(table, entry.values), entry.where, differs))
+        self.wanted.add(table.name, entry.values, entry.where)  # confirming it would not mend a wrong name
         return None
 
     def _replaces(self, entry: Entry, held: dict[str, Any]) -> bool:
