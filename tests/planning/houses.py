@@ -46,7 +46,7 @@ def a_house(
         temperature=np.full((28 * 24 + 24, 1), degc),
         committed=(),
         sprays=(),
-        limits=np.full((len(pests), 1), limit_per_plant * 700.0),
+        limits=np.full((len(pests), 1, 1), limit_per_plant * 700.0),
         seed=seed,
     )
 

@@ -51,8 +51,7 @@ def test_early_packs_are_preferred_where_they_cost_the_same():
 
 def test_the_same_seed_gives_the_same_plan():
     first, second = (
-        plan_house(house, offers_of(house, [a_pack()]), risk=0.15)
-        for house in (a_house() for _ in range(2))
+        plan_house(house, offers_of(house, [a_pack()]), risk=0.15) for house in (a_house() for _ in range(2))
     )
     assert first.counts == second.counts
     assert first.chance_above == second.chance_above

@@ -34,7 +34,7 @@ class HouseOutlook:
     committed : sequence of Release
         Placed orders still to be released.
     sprays : sequence of Spray
-    limits : array of float, shape (pests, zones)
+    limits : array of float, shape (pests, zones, 1 or members)
         Highest number of live aphids in the zone that the grower accepts; infinite where no level is set.
     seed : int
     horizon_d : int
@@ -72,7 +72,7 @@ class HouseOutlook:
             temperature=np.ascontiguousarray(heat),
             committed=tuple(_cut(item, members) for item in self.committed),
             sprays=tuple(_cut_spray(item, members) for item in self.sprays),
-            limits=self.limits,
+            limits=self.limits[:, :, :members],
             seed=self.seed,
             horizon_d=self.horizon_d,
         )
@@ -113,7 +113,7 @@ def outcome(house: HouseOutlook, releases: Sequence[Release] = ()) -> Outcome:
         sprays=house.sprays,
         seed=house.seed,
     )
-    return Outcome(np.asarray((done.aphids > house.limits[None, :, :, None]).any(axis=(1, 2))))
+    return Outcome(np.asarray((done.aphids > house.limits[None]).any(axis=(1, 2))))
 
 
 def _cut(release: Release, members: int) -> Release:

@@ -1,0 +1,230 @@
+"""One house with all that is known of it on a day, in the terms of the science."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from outpace.estimation.observations import Seen
+from outpace.facts.table import Facts, load
+from outpace.season.levels import Level, level_of
+from outpace.season.names import houses_of, zone_of_farm, zones_of
+from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
+from outpace.season.released import LetGo, enemies_let_go, let_go, treated
+from outpace.season.temperature import HouseTemperature, house_temperature
+from outpace.simulation.model import HouseModel, Spray, ZoneSpec
+from outpace.terms.enemies import Pack, Release
+from outpace.terms.place import CropStage, Farm, House
+from outpace.terms.tables import Snapshot
+
+MEMBERS = 1024
+LONGEST_PAST = 150
+"""Days before today that are simulated at most."""
+WHOLE_HOUSE = "whole house"
+
+
+@dataclass(frozen=True)
+class HouseCase:
+    """What a forecast or a plan of one house starts from.
+
+    Days are counted from ``first_day``; ``today`` is the index of the day of ``now``, which has the farm's time zone.
+    """
+
+    snapshot: Snapshot
+    farm: Farm
+    house: House
+    facts: Facts
+    now: datetime
+    first_day: date
+    today: int
+    model: HouseModel
+    rows: HouseWalks
+    walks: tuple[Seen, ...]
+    temperature: HouseTemperature
+    let_go: LetGo
+    sprays: tuple[Spray, ...]
+    levels: tuple[Level, ...]
+    seed: int
+    found: bool
+    cautions: tuple[str, ...]
+
+    @property
+    def date(self) -> date:
+        """Return today's date on the farm."""
+        return self.now.date()
+
+    @property
+    def zones(self) -> tuple[str, ...]:
+        """Return the names of the zones."""
+        return tuple(zone.name for zone in self.model.zones)
+
+    def day_of(self, moment: datetime | date) -> float:
+        """Return the days since day 0 of a moment, or of the midnight that begins a date."""
+        return _days(moment, self.first_day, self.farm)
+
+    def date_of(self, day: int) -> date:
+        """Return the date of a day index."""
+        return self.first_day + timedelta(days=day)
+
+
+def house_case(
+    snapshot: Snapshot,
+    farm: Farm,
+    house: House,
+    *,
+    facts: Facts | None = None,
+    days: int = 28,
+    members: int = MEMBERS,
+) -> HouseCase:
+    """Return a house as it is known by the snapshot.
+
+    Parameters
+    ----------
+    days : int
+        How far ahead temperature is laid out.
+    """
+    known = facts or load()
+    now = snapshot.as_of.astimezone(zone_of_farm(farm))
+    rows = walks_of(snapshot, farm, house, house.planted)
+    first_day = _first_day(snapshot, farm, house, rows, now.date())
+    today = (now.date() - first_day).days
+    pests = pests_seen(rows)
+    found = bool(pests)
+    if not found:
+        others = [
+            pest
+            for other in houses_of(snapshot, farm)
+            for pest in pests_seen(walks_of(snapshot, farm, other, other.planted))
+        ]
+        pests = tuple(dict.fromkeys(others))[:1] or (UNKNOWN,)
+    model, cautions = _model(snapshot, farm, house, known, pests, now)
+    names = tuple(zone.name for zone in model.zones)
+    seed = seed_of(farm, house)
+
+    def day_of(moment: Any) -> float:
+        return _days(moment, first_day, farm)
+
+    released = let_go(
+        snapshot,
+        known,
+        farm,
+        house,
+        enemies=model.enemies,
+        zones=names,
+        shares=[float(zone.plants / model.plants.sum()) for zone in model.zones],
+        day_of=day_of,
+        today=today,
+        members=members,
+        seed=seed,
+    )
+    sprays, spray_cautions = treated(snapshot, farm, house, names, day_of, members, seed)
+    return HouseCase(
+        snapshot=snapshot,
+        farm=farm,
+        house=house,
+        facts=known,
+        now=now,
+        first_day=first_day,
+        today=today,
+        model=model,
+        rows=rows,
+        walks=seen(
+            rows,
+            known,
+            model.pests,
+            model.enemies,
+            names,
+            {walk.walk: day_of(walk.time) for walk in rows.walks},
+        ),
+        temperature=house_temperature(snapshot, known, farm, house, first_day, now, days, members),
+        let_go=released,
+        sprays=sprays,
+        levels=tuple(level_of(snapshot, known, house, pest, now.date()) for pest in model.pests),
+        seed=seed,
+        found=found,
+        cautions=(*cautions, *released.cautions, *spray_cautions),
+    )
+
+
+def seed_of(farm: Farm, house: House) -> int:
+    """Return the seed of a house: always the same, another for each house."""
+    digest = hashlib.sha256(f"{farm.farm}\0{house.house}".encode()).digest()
+    return int.from_bytes(digest[:4], "big")
+
+
+def _days(moment: datetime | date, first_day: date, farm: Farm) -> float:
+    if isinstance(moment, datetime):
+        local = moment.astimezone(zone_of_farm(farm)).replace(tzinfo=None)
+        return (local - datetime.combine(first_day, time())).total_seconds() / 86400
+    return float((moment - first_day).days)
+
+
+def _first_day(snapshot: Snapshot, farm: Farm, house: House, rows: HouseWalks, today: date) -> date:
+    zone = zone_of_farm(farm)
+    starts = [walk.time.astimezone(zone).date() for walk in rows.walks]
+    starts += [
+        row.time.astimezone(zone).date()
+        for row in snapshot.table(Release)
+        if row.farm == farm.farm
+        and row.house == house.house
+        and (house.planted is None or row.time.date() >= house.planted)
+    ]
+    earliest = today - timedelta(days=LONGEST_PAST)
+    return max(min([*starts, today]), earliest)
+
+
+def _model(
+    snapshot: Snapshot, farm: Farm, house: House, facts: Facts, pests: tuple[str, ...], now: datetime
+) -> tuple[HouseModel, list[str]]:
+    cautions: list[str] = []
+    crop = facts.resolve_crop(house.crop)
+    if crop is None:
+        cautions.append(
+            f"{house.crop} is not in the facts: leaves and aphid growth are those of no crop in particular"
+        )
+    book_leaves = facts.one("", "leaves_per_plant", crop=crop or "").value
+    leaves = house.leaves_per_plant
+    stages = [
+        row
+        for row in snapshot.table(CropStage)
+        if row.farm == farm.farm and row.house == house.house and row.leaves_per_plant and row.time <= now
+    ]
+    if stages:
+        leaves = max(stages, key=lambda row: row.time).leaves_per_plant
+    leaf_area = facts.one("", "leaf_area_per_plant", crop=crop or "").value
+    enemies = [*enemies_let_go(snapshot, farm, house), *(pack.enemy for pack in snapshot.table(Pack))]
+    wasps = [key for key in dict.fromkeys(enemies) if facts.species[key].guild == "wasp"]
+    left_out = [key for key in enemies_let_go(snapshot, farm, house) if facts.species[key].guild != "wasp"]
+    cautions += [
+        f"{facts.species[key].latin} is written down but not counted in the forecast yet" for key in left_out
+    ]
+    return (
+        HouseModel(
+            crop=crop or "",
+            zones=_zones(snapshot, house),
+            pests=pests,
+            enemies=tuple(sorted(wasps)),
+            leaves_per_plant=leaves or book_leaves,
+            leaf_area_m2=leaf_area * (leaves or book_leaves) / book_leaves,
+            vent_area_m2=house.vent_area_m2,
+        ),
+        cautions,
+    )
+
+
+def _zones(snapshot: Snapshot, house: House) -> tuple[ZoneSpec, ...]:
+    described = zones_of(snapshot, house)
+    if described:
+        even_area, even_plants = house.area_m2 / len(described), house.plants / len(described)
+        return tuple(
+            ZoneSpec(zone.zone, zone.area_m2 or even_area, float(zone.plants or even_plants))
+            for zone in described
+        )
+    count = house.zones or 1
+    if count == 1:
+        return (ZoneSpec(WHOLE_HOUSE, house.area_m2, float(house.plants)),)
+    return tuple(
+        ZoneSpec(str(number + 1), house.area_m2 / count, house.plants / count) for number in range(count)
+    )

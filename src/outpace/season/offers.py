@@ -1,0 +1,118 @@
+"""What can be bought for a house: packs on offer whose enemy fits it, by day of delivery."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from math import ceil
+
+from outpace.estimation.lot_quality import lot_quality
+from outpace.facts.table import Fact
+from outpace.planning.candidates import Candidate, rank
+from outpace.planning.delivery_calendar import slots
+from outpace.planning.release_plan import Offer
+from outpace.planning.rule_of_thumb import lowest_rate
+from outpace.season.case import HouseCase
+from outpace.season.observed import ragged_holes
+from outpace.terms.enemies import Lot, Pack
+from outpace.terms.tables import Snapshot
+
+DELIVERIES_AHEAD_D = 24
+FEWEST_HOLES = 10
+
+
+def packs_in_force(snapshot: Snapshot, today: date) -> tuple[Pack, ...]:
+    """Return the packs on offer, each at its latest price."""
+    latest: dict[tuple[str, str, str, int], Pack] = {}
+    for pack in snapshot.table(Pack):
+        if pack.valid_from is not None and pack.valid_from > today:
+            continue
+        place = (pack.supplier, pack.enemy, pack.form, pack.pack_size)
+        known = latest.get(place)
+        if known is None or (pack.valid_from or date.min) >= (known.valid_from or date.min):
+            latest[place] = pack
+    return tuple(latest[place] for place in sorted(latest))
+
+
+def candidates(case: HouseCase, packs: Sequence[Pack]) -> tuple[Candidate, ...]:
+    """Return the enemies on offer, ranked for this house."""
+    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
+    ahead = case.temperature.hours[case.today * 24 : (case.today + 14) * 24]
+    return rank(
+        case.facts,
+        [pack.enemy for pack in packs],
+        case.model.pests,
+        mean_temperature=float(ahead.mean()),
+        hottest=float(ahead.mean(axis=1).max()),
+        ragged_share=ragged / looked if looked >= FEWEST_HOLES else None,
+    )
+
+
+def use_of(case: HouseCase, mean_over_level: float) -> str:
+    """Return which of the published uses a house is in: preventive, light or curative."""
+    if not case.found:
+        return "preventive"
+    return "curative" if mean_over_level > 0.5 else "light"
+
+
+def offers_for(
+    case: HouseCase,
+    packs: Sequence[Pack],
+    fitting: Sequence[Candidate],
+    *,
+    use: str,
+    floor: bool,
+    members: int,
+) -> tuple[tuple[Offer, ...], tuple[Fact, ...]]:
+    """Return every pack and delivery worth planning with, and the facts they rest on.
+
+    Parameters
+    ----------
+    floor : bool
+        Whether no release may go below the lowest published rate for the use.
+    """
+    enemies = {item.enemy for item in fitting if item.fits}
+    labour_per_h = case.farm.labour_per_h or 0.0
+    minutes = case.facts.one("", "release_minutes_per_1000_m2")
+    used: list[Fact] = [minutes]
+    now = case.now.replace(tzinfo=None)
+    found: list[Offer] = []
+    for pack in packs:
+        if pack.enemy not in enemies:
+            continue
+        quality = lot_quality(
+            case.facts,
+            Lot(
+                lot=f"not seen {pack.supplier} {pack.enemy} {pack.pack_size}",
+                enemy=pack.enemy,
+                form=pack.form,
+                label_counts=pack.label_counts,
+                labelled_number=pack.pack_size,
+            ),
+            (),
+            members,
+            case.seed,
+        )
+        used.extend(quality.facts)
+        units = pack.pack_size * quality.units_per_label
+        rate = lowest_rate(case.facts, pack.enemy, use) if floor else None
+        least = max(1, ceil(rate * case.model.area_m2 / units - 1e-9)) if rate else 1
+        coming = slots(pack, now, case.date + timedelta(days=DELIVERIES_AHEAD_D))
+        first_cutoff = min((slot.cutoff for slot in coming), default=datetime.max)
+        found += [
+            Offer(
+                pack=pack,
+                enemy=case.model.enemies.index(pack.enemy),
+                delivery=slot.delivery,
+                day=int(case.day_of(slot.delivery)),
+                cutoff=slot.cutoff,
+                next_cutoff=slot.cutoff == first_cutoff,
+                units=units,
+                emergence=quality.emergence,
+                share_female=quality.share_female,
+                least_packs=least,
+                labour=minutes.value / 60 * case.model.area_m2 / 1000 * labour_per_h,
+            )
+            for slot in coming
+        ]
+    return tuple(sorted(found, key=lambda o: (o.day, o.pack.price, o.pack.supplier))), tuple(used)

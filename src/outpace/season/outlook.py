@@ -1,0 +1,123 @@
+"""What is held of a house after its walks; kept as long as the book's head stays the same."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from outpace.estimation.assimilation import Posterior, refit
+from outpace.estimation.bands import SHARE_INFESTED, infested_share
+from outpace.estimation.observations import units_per_plant
+from outpace.facts.table import Facts
+from outpace.planning.house_outlook import HouseOutlook
+from outpace.season.case import MEMBERS, HouseCase, house_case
+from outpace.season.levels import Level
+from outpace.simulation.parameters import Parameters
+from outpace.terms.place import Farm, House
+from outpace.terms.tables import Snapshot
+
+Array = NDArray[np.float64]
+
+KEPT = 64
+STALE_AFTER_D = 10
+FINEST, COARSEST = 1e-4, 1e5  # aphids per plant between which a share of infested plants is looked up
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """A house with its case and posterior; ``age_d`` is the age of its last walk, None without any."""
+
+    case: HouseCase
+    posterior: Posterior
+    age_d: float | None
+
+    @property
+    def stale(self) -> bool:
+        """Return whether the last walk is too old to speak from."""
+        return self.age_d is None or self.age_d > STALE_AFTER_D
+
+
+_kept: OrderedDict[tuple[str, ...], Outlook] = OrderedDict()
+_lock = threading.Lock()
+
+
+def outlook(
+    snapshot: Snapshot,
+    farm: Farm,
+    house: House,
+    *,
+    facts: Facts | None = None,
+    days: int = 28,
+    members: int = MEMBERS,
+) -> Outlook:
+    """Return what is held of a house by the snapshot."""
+    place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(days), str(members))
+    with _lock:
+        if facts is None and place in _kept:
+            _kept.move_to_end(place)
+            return _kept[place]
+    case = house_case(snapshot, farm, house, facts=facts, days=days, members=members)
+    last = case.rows.last
+    found = Outlook(
+        case=case,
+        posterior=refit(
+            case.model,
+            case.facts,
+            case.temperature.hours,
+            case.walks,
+            case.let_go.releases,
+            case.sprays,
+            first_day=0,
+            until_day=case.today,
+            members=members,
+            seed=case.seed,
+        ),
+        age_d=None if last is None else (case.now - last.time).total_seconds() / 86400,
+    )
+    if facts is None:
+        with _lock:
+            _kept[place] = found
+            while len(_kept) > KEPT:
+                _kept.popitem(last=False)
+    return found
+
+
+def for_planning(found: Outlook, horizon_d: int = 28) -> HouseOutlook:
+    """Return the house as the planner sees it: from today, with what is on its way."""
+    case = found.case
+    return HouseOutlook(
+        name=case.house.house,
+        model=case.model,
+        parameters=found.posterior.parameters,
+        state=found.posterior.state,
+        today=case.today,
+        temperature=case.temperature.hours,
+        committed=tuple(release for release in case.let_go.releases if release.day >= case.today),
+        sprays=case.sprays,
+        limits=_limits(case, found.posterior.parameters),
+        seed=case.seed,
+        horizon_d=horizon_d,
+    )
+
+
+def _limits(case: HouseCase, parameters: Parameters) -> Array:
+    members = parameters.members
+    limits = np.empty((len(case.model.pests), len(case.model.zones), members))
+    for pest, level in enumerate(case.levels):
+        limits[pest] = _per_plant(case, parameters, pest, level)[None, :] * case.model.plants[:, None]
+    return limits
+
+
+def _per_plant(case: HouseCase, parameters: Parameters, pest: int, level: Level) -> Array:
+    """Return the aphids per plant at which a member reaches the level, shape (members,)."""
+    members = parameters.members
+    if level.unit != SHARE_INFESTED:
+        return np.full(members, level.value * units_per_plant(case.model, level.unit))
+    grid = np.geomspace(FINEST, COARSEST, 120)
+    shares = infested_share(np.repeat(grid[:, None], members, axis=1), parameters, pest)
+    found = [np.interp(level.value, shares[:, m], grid) for m in range(members)]
+    return np.asarray(found)

@@ -1,0 +1,332 @@
+"""What to buy and let go: the least-cost plan of every house of a farm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from outpace.facts.table import Fact, Facts, weakest
+from outpace.planning.candidates import Candidate, fitting_enemies
+from outpace.planning.house_outlook import outcome
+from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
+from outpace.planning.rule_of_thumb import thumb_plans
+from outpace.season.names import houses_of, pick_farm, pick_house
+from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
+from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.terms.place import Farm, House
+from outpace.terms.tables import Snapshot
+
+Answer = dict[str, Any]
+Progress = Callable[[str], None]
+
+HORIZON_D = 28
+BANDS_TO_D = 21
+WALKS_TO_LEARN = 3
+TODAY = (
+    "Squash or wipe off the colonies that are in reach",
+    "Pinch out and bag the worst tips, and carry the bag out of the house",
+    "Take out single plants that are covered, in a closed bag",
+    "Shut the door to the clean bays, and walk those first",
+)
+"""Deeds that need no delivery; common practice, no source."""
+
+
+def plan(
+    snapshot: Snapshot,
+    *,
+    farm: str | None = None,
+    facts: Facts | None = None,
+    houses: Sequence[str] | None = None,
+    budget: float | None = None,
+    below_published: bool = False,
+    progress: Progress | None = None,
+) -> Answer:
+    """Return the plan of a farm as the answer ``outpace.plan/1``.
+
+    Parameters
+    ----------
+    houses : sequence of str, optional
+        Only these.
+    budget : float, optional
+        Most that may be spent on one house. [farm's money]
+    below_published : bool, default False
+        Allow releases below the lowest published rate before the farm's own walks have taught enough.
+    progress : callable, optional
+        Told of each house as it is begun.
+    """
+    there = pick_farm(snapshot, farm)
+    chosen = [pick_house(snapshot, there, name) for name in houses] if houses else houses_of(snapshot, there)
+    answer: Answer = {
+        "schema": "outpace.plan/1",
+        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "farm": there.farm,
+        "horizon_d": HORIZON_D,
+        "decisions": [],
+        "cost": {"packs": 0.0, "freight": 0.0, "labour": 0.0, "currency": there.currency},
+        "chance_ever_above": {},
+        "not_preventable": {},
+        "infeasible": [],
+        "frontier": [],
+        "waiting": [],
+        "ties": [],
+        "rule_of_thumb": {},
+        "scenario": [],
+        "below_published": below_published,
+        "cautions": [],
+    }
+    used: list[Fact] = []
+    for house in chosen:
+        if progress:
+            progress(f"planning {house.house}")
+        used += _add_house(answer, snapshot, there, house, facts, budget, below_published)
+    for part in ("packs", "freight", "labour"):
+        answer["cost"][part] = round(answer["cost"][part], 2)
+    answer["decisions"].sort(key=lambda d: (d["delivery_date"], d["house"], d["enemy"]))
+    answer["evidence_weakest"] = weakest(used)
+    answer["facts"] = [
+        {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
+        for f in dict.fromkeys(used)
+    ]
+    answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *_first_orders(answer)]))
+    answer["sentence"] = _sentence(answer)
+    return answer
+
+
+def _add_house(
+    answer: Answer,
+    snapshot: Snapshot,
+    farm: Farm,
+    house: House,
+    facts: Facts | None,
+    budget: float | None,
+    below_published: bool,
+) -> list[Fact]:
+    found = outlook(snapshot, farm, house, facts=facts, days=HORIZON_D)
+    case = found.case
+    if case.rows.last is None:
+        answer["waiting"].append(
+            {"house": house.house, "why": "no walk yet: nothing to plan from", "look_again": str(case.date)}
+        )
+        return []
+    if found.stale:
+        answer["scenario"].append(
+            f"{house.house}: scenario, not from your counts: the last walk is {found.age_d:.0f} days old"
+        )
+    packs = packs_in_force(snapshot, case.date)
+    ranked = candidates(case, packs)
+    planner = for_planning(found, HORIZON_D)
+    offers, used = offers_for(
+        case,
+        packs,
+        ranked,
+        use=use_of(case, _mean_over_level(found)),
+        floor=not below_published and not _has_learned(found),
+        members=planner.members,
+    )
+    risk = farm.risk if farm.risk is not None else case.facts.one("", "accepted_risk").value
+    done = plan_house(planner, offers, risk=risk, budget=budget)
+    answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
+    answer["not_preventable"][house.house] = round(done.not_preventable, 3)
+    answer["cautions"] += _wrong_enemies(found)
+    if done.feasible:
+        _add_decisions(answer, house, done, found)
+    else:
+        _add_infeasible(answer, house, done, ranked, found)
+    answer["frontier"] += [
+        {
+            "house": house.house,
+            "cost": round(cost, 2),
+            "chance_ever_above": {house.house: round(chance, 3)},
+            "text": _packs_text(done.offers, counts, case.facts) or "buy nothing",
+        }
+        for cost, chance, counts in _thinned(done)
+    ]
+    answer["ties"] += [
+        {
+            "house": house.house,
+            "text": f"{_packs_text(done.offers, counts, case.facts)}: the same cost, also within your limit",
+        }
+        for counts in done.ties
+    ]
+    thumb = _thumb(done, found, use_of(case, _mean_over_level(found)))
+    if thumb:
+        answer["rule_of_thumb"][house.house] = thumb
+    return [*used, *(fact for item in ranked if item.fits for fact in item.facts), *found.posterior.facts]
+
+
+def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook) -> None:
+    case = found.case
+    cost = done.cost
+    answer["cost"]["packs"] += cost.packs
+    answer["cost"]["freight"] += cost.freight
+    answer["cost"]["labour"] += cost.labour
+    for offer, count in zip(done.offers, done.counts, strict=True):
+        if count:
+            answer["decisions"].append(
+                {
+                    "house": house.house,
+                    "zone": case.zones[0] if len(case.zones) == 1 else "all zones",
+                    "enemy": offer.pack.enemy,
+                    "supplier": offer.pack.supplier,
+                    "form": offer.pack.form,
+                    "delivery_date": str(offer.delivery),
+                    "release_date": str(offer.delivery),
+                    "cutoff": offer.cutoff.isoformat(timespec="minutes"),
+                    "packs": count,
+                    "pack_size": offer.pack.pack_size,
+                    "number": count * offer.pack.pack_size,
+                    "price": round(count * offer.pack.price, 2),
+                    "provisional": not offer.next_cutoff,
+                    "why": f"chance above your level in the next {HORIZON_D} days "
+                    f"{done.chance_if_nothing:.0%} without, {done.chance_above:.0%} with the plan",
+                }
+            )
+    if not any(done.counts):
+        answer["waiting"].append(
+            {
+                "house": house.house,
+                "why": f"holds without a release: {done.chance_above:.0%} chance above your level in "
+                f"{HORIZON_D} days",
+                "look_again": str(case.date_of(case.today + 7)),
+            }
+        )
+    elif done.later_chance is not None:
+        answer["waiting"].append(
+            {
+                "house": house.house,
+                "why": f"the same packs a week later: {done.later_chance:.0%} chance above your level "
+                f"instead of {done.chance_above:.0%}",
+                "look_again": str(case.date_of(case.today + 7)),
+            }
+        )
+
+
+def _add_infeasible(
+    answer: Answer, house: House, done: HousePlan, ranked: Sequence[Candidate], found: Outlook
+) -> None:
+    if not any(item.fits for item in ranked):
+        reasons = [f"{found.case.facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
+        why = "no enemy on offer fits. " + ". ".join(reasons) if reasons else "no packs are on offer"
+        fitting = {e for pest in found.case.model.pests for e in fitting_enemies(found.case.facts, pest)}
+        names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
+        why += f". What accepts the aphid: {names}" if names else ""
+    elif done.not_preventable > 0.5:
+        why = f"{done.not_preventable:.0%} chance of being above your level before any order can act"
+    else:
+        why = "more packs bring the chance no lower than this"
+    answer["infeasible"].append(
+        {
+            "house": house.house,
+            "least_risk": round(done.chance_above, 3),
+            "cost": round(done.cost.total, 2),
+            "today": list(TODAY),
+            "why": why,
+        }
+    )
+
+
+def _mean_over_level(found: Outlook) -> float:
+    past, case = found.posterior.past, found.case
+    ratios = [
+        float(np.median(past.live(pest, unit=level.unit)[-1])) / max(level.value, 1e-9)
+        for pest, level in enumerate(case.levels)
+    ]
+    return max(ratios)
+
+
+def _has_learned(found: Outlook) -> bool:
+    """Return whether three own walks came after a release: until then published rates are a floor."""
+    first = min((release.day for release in found.case.let_go.releases), default=None)
+    if first is None:
+        return False
+    return sum(walk.day > first for walk in found.case.walks) >= WALKS_TO_LEARN
+
+
+def _wrong_enemies(found: Outlook) -> list[str]:
+    case = found.case
+    told = []
+    for row in case.let_go.told:
+        enemy = row["enemy"]
+        matches = [case.facts.find(enemy, "host_match", other_species=pest) for pest in case.model.pests]
+        if case.found and matches and all(m is not None and m.value <= 0 for m in matches):
+            pests = " and ".join(case.facts.species[pest].latin for pest in case.model.pests)
+            told.append(
+                f"{case.house.house}: {case.facts.species[enemy].latin} released on {row['date']} does not accept "
+                f"{pests}; no mummies will come of it"
+            )
+    return told
+
+
+def _thinned(done: HousePlan, most: int = 8) -> list[tuple[float, float, tuple[int, ...]]]:
+    points = list(done.frontier)
+    if len(points) <= most:
+        return points
+    picked = sorted({round(i * (len(points) - 1) / (most - 1)) for i in range(most)})
+    return [points[i] for i in picked]
+
+
+def _packs_text(offers: Sequence[Offer], counts: Sequence[int], facts: Facts) -> str:
+    return ", ".join(
+        f"{count} {'pack' if count == 1 else 'packs'} of {facts.species[offer.pack.enemy].latin} on "
+        f"{offer.delivery:%-d %B}"
+        for offer, count in zip(offers, counts, strict=True)
+        if count
+    )
+
+
+def _thumb(done: HousePlan, found: Outlook, use: str) -> Answer | None:
+    use = "preventive" if use == "preventive" else "curative"
+    rules = thumb_plans(
+        found.case.facts, done.offers, found.case.model.enemies, found.case.model.area_m2, use
+    )
+    if not rules:
+        return None
+    rule = min(rules, key=lambda item: item.cost_low.total)
+    small = done.house.some(256)
+
+    def chance(counts: tuple[int, ...]) -> float:
+        return round(outcome(small, releases_of(small, done.offers, counts)).chance_from(done.first_day), 3)
+
+    return {
+        "enemy": rule.enemy,
+        "use": use,
+        "low_per_m2": rule.rate.low,
+        "high_per_m2": rule.rate.high,
+        "interval_d": rule.interval_d,
+        "releases": rule.releases,
+        "low_cost": round(cost_of(done.offers, rule.counts_low).total, 2),
+        "high_cost": round(cost_of(done.offers, rule.counts_high).total, 2),
+        "low_chance": chance(rule.counts_low),
+        "high_chance": chance(rule.counts_high),
+        "evidence": rule.rate.evidence,
+        "source": f"{rule.rate.source}, {rule.rate.locator}"
+        if rule.rate.source
+        else "common practice, no source",
+    }
+
+
+def _first_orders(answer: Answer) -> list[str]:
+    enemies = sorted({decision["enemy"] for decision in answer["decisions"]})
+    return [
+        f"Before the first order of {name.replace('_', ' ').capitalize()}: look up the permit or list entry of your "
+        "country and note its number"
+        for name in enemies
+    ]
+
+
+def _sentence(answer: Answer) -> str:
+    firm = [d for d in answer["decisions"] if not d["provisional"]]
+    if firm:
+        first = min(firm, key=lambda d: d["cutoff"])
+        same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
+        packs = sum(d["packs"] for d in same)
+        day, _, clock = first["cutoff"].partition("T")
+        noun = "pack" if packs == 1 else "packs"
+        return f"Order {packs} {noun} from {first['supplier']} by {day} {clock}."
+    day = answer["as_of"][:10]
+    if answer["infeasible"]:
+        names = ", ".join(item["house"] for item in answer["infeasible"])
+        return f"Act by hand on {day} in {len(answer['infeasible'])} house(s): no release plan holds {names}."
+    return f"Buy nothing on {day}: 0 packs are due before the next cut-off."

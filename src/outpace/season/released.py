@@ -1,0 +1,211 @@
+"""What was let go in a house and what is on its way, as the simulation reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from outpace.estimation.lot_quality import lot_quality
+from outpace.facts.table import Fact, Facts
+from outpace.simulation.model import Release as Let
+from outpace.simulation.model import Spray as Treated
+from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Release
+from outpace.terms.place import Farm, House
+from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import Spray
+
+EVENING = 18 / 24
+
+
+@dataclass(frozen=True)
+class OnTheWay:
+    """Animals of one order line that are meant for this house and not released yet."""
+
+    line: OrderLine
+    number: int
+    release_date: Any
+
+
+@dataclass(frozen=True)
+class LetGo:
+    """Past releases and placed orders of one house.
+
+    ``releases`` are for the simulation, members in the order of the seed; ``told`` the rows for charts and sheets.
+    """
+
+    releases: tuple[Let, ...]
+    told: tuple[dict[str, Any], ...]
+    coming: tuple[OnTheWay, ...]
+    facts: tuple[Fact, ...]
+    cautions: tuple[str, ...]
+
+
+def enemies_let_go(snapshot: Snapshot, farm: Farm, house: House) -> tuple[str, ...]:
+    """Return the enemies released in the house or ordered for it."""
+    lots = {lot.lot: lot for lot in snapshot.table(Lot)}
+    found = [
+        lots[row.lot].enemy
+        for row in snapshot.table(Release)
+        if row.farm == farm.farm and row.house == house.house and row.lot in lots
+    ]
+    found += [item.line.enemy for item in on_the_way(snapshot, farm, house)]
+    return tuple(dict.fromkeys(found))
+
+
+def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, ...]:
+    """Return what is ordered or arrived for the house and not released: planned lines are left out."""
+    lines = {
+        (row.order, row.line): row
+        for row in snapshot.table(OrderLine)
+        if row.farm == farm.farm and row.status in ("placed", "arrived")
+    }
+    of_line = {lot.lot: (lot.order, lot.line) for lot in snapshot.table(Lot)}
+    done: dict[tuple[str | None, int | None], int] = {}
+    for row in snapshot.table(Release):
+        if row.farm == farm.farm and row.house == house.house and row.lot in of_line:
+            place = of_line[row.lot]
+            done[place] = done.get(place, 0) + row.number
+    found = []
+    for part in snapshot.table(Allocation):
+        line = lines.get((part.order, part.line))
+        if line is None or part.farm != farm.farm or part.house != house.house:
+            continue
+        left = part.number - done.get((part.order, part.line), 0)
+        if left > 0:
+            found.append(OnTheWay(line, left, part.release_date))
+    return tuple(sorted(found, key=lambda item: item.release_date))
+
+
+def let_go(
+    snapshot: Snapshot,
+    facts: Facts,
+    farm: Farm,
+    house: House,
+    *,
+    enemies: Sequence[str],
+    zones: Sequence[str],
+    shares: Sequence[float],
+    day_of: Any,
+    today: int,
+    members: int,
+    seed: int,
+) -> LetGo:
+    """Return the releases of a house for the simulation, and their rows for people.
+
+    Parameters
+    ----------
+    enemies, zones : sequence of str
+        In the order of the model; ``shares`` is each zone's share of the plants.
+    day_of : callable
+        Day since day 0 of a moment or date.
+    today : int
+        Day index of today; what is on its way is not released before.
+    """
+    lots = {lot.lot: lot for lot in snapshot.table(Lot)}
+    checks = snapshot.table(Check)
+    releases: list[Let] = []
+    told: list[dict[str, Any]] = []
+    used: list[Fact] = []
+    cautions: list[str] = []
+
+    def add(
+        day: float, enemy: str, zone: str | None, number: float, lot: Lot, form: str, note: str, when: Any
+    ) -> None:
+        told.append({"date": str(when), "enemy": enemy, "number": int(number), "form": form, "note": note})
+        if enemy not in enemies or facts.species[enemy].guild != "wasp":
+            return
+        quality = lot_quality(facts, lot, checks, members, seed)
+        used.extend(quality.facts)
+        if quality.unknown_label:
+            cautions.append(
+                f"Lot {lot.lot}: ask what its label counts, units in the pack or adults to be expected; "
+                "until then both are drawn"
+            )
+        places = [zones.index(zone)] if zone in zones else range(len(zones))
+        for place in places:
+            part = 1.0 if zone in zones else shares[place]
+            releases.append(
+                Let(
+                    day=day,
+                    enemy=list(enemies).index(enemy),
+                    zone=place,
+                    number=number * part * quality.units_per_label,
+                    form=form,
+                    emergence=quality.emergence,
+                    share_female=quality.share_female,
+                )
+            )
+
+    for row in sorted(snapshot.table(Release), key=lambda item: item.time):
+        if row.farm == farm.farm and row.house == house.house and row.lot in lots:
+            lot = lots[row.lot]
+            day = day_of(row.time)
+            if day >= 0:
+                when = row.time.date()
+                add(day, lot.enemy, row.zone, row.number, lot, lot.form, _checked(lot, checks), when)
+    coming = on_the_way(snapshot, farm, house)
+    for item in coming:
+        lot = Lot(
+            lot=f"{item.line.order}-{item.line.line}",
+            enemy=item.line.enemy,
+            form=item.line.form,
+            label_counts="units_in_pack",
+            labelled_number=item.number,
+        )
+        day = max(float(day_of(item.release_date)), float(today)) + EVENING
+        add(day, item.line.enemy, None, item.number, lot, item.line.form, "on its way", item.release_date)
+    return LetGo(tuple(releases), tuple(told), coming, tuple(used), tuple(dict.fromkeys(cautions)))
+
+
+def treated(
+    snapshot: Snapshot, farm: Farm, house: House, zones: Sequence[str], day_of: Any, members: int, seed: int
+) -> tuple[tuple[Treated, ...], tuple[str, ...]]:
+    """Return the sprays of a house for the simulation, and what must be said of figures that were not entered.
+
+    A figure that was not entered is drawn evenly over all it could be: kill from none to all, residue from none to the
+    whole of the first day over up to six weeks. It is never taken as zero.
+    """
+    found: list[Treated] = []
+    cautions: list[str] = []
+    for row in sorted(snapshot.table(Spray), key=lambda item: item.start):
+        day = day_of(row.start)
+        if row.farm != farm.farm or row.house != house.house or day < 0:
+            continue
+        rng = np.random.Generator(np.random.Philox(key=[seed, int(row.start.timestamp())]))
+        even = rng.random((4, members))
+        unknown = [
+            name
+            for name, value in (
+                ("kill of aphids", row.kill_pest_share),
+                ("kill of enemies", row.kill_enemy_share),
+                ("residue", row.residual_enemy_share),
+            )
+            if value is None
+        ]
+        if unknown:
+            cautions.append(
+                f"Spray of {row.start:%d %B}: {', '.join(unknown)} not entered; the forecast is wider for it, and "
+                "no release until the label or the supplier has said when"
+            )
+        found.append(
+            Treated(
+                day=day,
+                zone=zones.index(row.zone) if row.zone in zones else None,
+                kill_pest=row.kill_pest_share if row.kill_pest_share is not None else even[0],
+                kill_enemy=row.kill_enemy_share if row.kill_enemy_share is not None else even[1],
+                residual_enemy=row.residual_enemy_share if row.residual_enemy_share is not None else even[2],
+                residual_d=row.residual_d if row.residual_d is not None else 42.0 * even[3],
+            )
+        )
+    return tuple(found), tuple(cautions)
+
+
+def _checked(lot: Lot, checks: Sequence[Check]) -> str:
+    own = [check for check in checks if check.lot == lot.lot and check.kind == "emergence"]
+    if not own:
+        return "emergence not checked"
+    looked, out = sum(c.looked_at for c in own), sum(c.positive for c in own)
+    return f"{out} of {looked} emerged in the check"
