@@ -131,7 +131,7 @@ def _tag(name: str, css: str = "", text: str | None = None, **attributes: object
 def _series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
     """Return the bands of the past and of the days ahead, each day ``{date, q05 .. q95}``."""
     column = "aphids" if kind == "aphids" else "mummies_closed"
-    ahead = [{"date": day["date"], **day[column]} for day in pest["days"] if day.get(column)]
+    ahead: list[Answer] = [{"date": day["date"], **day[column]} for day in pest["days"] if day.get(column)]
     if kind == "mummies":
         return [], ahead
     past = [
@@ -239,9 +239,18 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
     if level is not None:
         y = plot.y(level)
         drawn.append(
-            _tag("line", "level", x1=plot.left, x2=plot.right, y1=y, y2=y, stroke="#000", stroke_width="2",
-                 stroke_dasharray="9 5")
-        )  # fmt: skip
+            _tag(
+                "line",
+                "level",
+                x1=plot.left,
+                x2=plot.right,
+                y1=y,
+                y2=y,
+                stroke="#000",
+                stroke_width="2",
+                stroke_dasharray="9 5",
+            )
+        )
         drawn.append(_tag("text", "small halo", f"your level {page.figure(level)}", x=plot.left + 4, y=y - 5))
     if plot.first < as_of < plot.last:
         x = plot.x(as_of)
@@ -306,8 +315,10 @@ def mummies_per_unit(walk: Answer) -> float | None:
     return float(walk["mummies"]) / float(walk["looked_at"])
 
 
-def _told(kind: Kind, pest: Answer, ahead: Sequence[Answer], level: float | None) -> tuple[str, str]:
-    """Return title and description, for those who hear the chart."""
+def described(answer: Answer, pest: Answer, kind: Kind) -> tuple[str, str]:
+    """Return title and description of a chart, for those who hear it."""
+    _, ahead = _series(answer, pest, kind)
+    level = pest.get("action_level") if kind == "aphids" else None
     what = "Live aphids" if kind == "aphids" else "Closed mummies"
     title = f"{what} per {pest.get('unit') or 'unit'}, {page.name(pest['pest'])}"
     parts = []
@@ -360,7 +371,7 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
     middle = max((day["q50"] for day in ahead), default=highest)
     scale = Scale(highest or 1.0, level or max(middle / 3, highest / 50))
     plot = _Plot(size, min(shown), max(shown), scale)
-    title, told = _told(kind, pest, ahead, level)
+    title, told = described(answer, pest, kind)
     pattern = (
         f'<pattern id="{ident}-heat" width="7" height="7" patternUnits="userSpaceOnUse">'
         '<path class="hatch" d="M-1 8L8 -1" stroke="#999" stroke-width="1.4"/></pattern>'
@@ -426,6 +437,24 @@ def level_strip(estimate: Answer | None, level: float | None, *, ident: str) -> 
             stroke="#000",
             stroke_width="2.5",
             stroke_dasharray="6 3",
-        )  # fmt: skip
+        )
         + "</svg>"
+    )
+
+
+VERDICT_LINES = {
+    "Holding": "M2 15C10 13 16 19 34 20",
+    "Losing": "M2 20C16 19 24 14 33 3M26 3h7v7",
+    "Unclear": "M2 15H12C20 15 24 6 34 3M12 15C20 15 26 20 34 21",
+}
+
+
+def verdict_mark(word: str | None) -> str:
+    """Return a verdict as a small drawing: a line that stays under a level, climbs past it, or may do either."""
+    line = VERDICT_LINES.get(word or "", "M2 17h4M12 17h4M22 17h4M32 17h3")
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" class="mark" viewBox="0 0 36 24" width="36" height="24" '
+        'aria-hidden="true" focusable="false">'
+        '<path class="mark-level" d="M1 10H35" fill="none" stroke="#000" stroke-dasharray="4 3"/>'
+        f'<path class="mark-line" d="{line}" fill="none" stroke="#000" stroke-width="3"/></svg>'
     )

@@ -43,13 +43,14 @@ def verdict_line(verdict: Answer | None) -> str:
 
     Examples
     --------
-    >>> verdict_line({"stays_below": 0.9, "ends_well": 0.94, "horizon_d": 26.0})
-    'Under your level at the end, and not growing: very likely (94 %). Never above it in 26 days: very likely (90 %).'
+    >>> verdict_line({"stays_below": None, "ends_well": 0.94})
+    'Under your level at the end, and not growing: very likely (94 %, 94 of 100 such houses).'
     """
     if not verdict or verdict.get("ends_well") is None:
         return ""
     ends = verdict["ends_well"]
-    line = f"Under your level at the end, and not growing: {likely(ends)} ({page.chance(ends)})."
+    chance = f"{page.chance(ends)}, {page.such_houses(ends)}"
+    line = f"Under your level at the end, and not growing: {likely(ends)} ({chance})."
     if verdict.get("stays_below") is not None:
         stays, days = verdict["stays_below"], verdict.get("horizon_d")
         within = f" in {page.figure(days)} days" if days else ""
