@@ -1,0 +1,74 @@
+"""Looking ahead from what is held of a house."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from outpace.estimation.assimilation import Posterior
+from outpace.estimation.bands import Bands, bands_of
+from outpace.simulation.model import HouseModel, Release, Spray
+from outpace.simulation.parameters import Parameters
+from outpace.simulation.run import run
+
+Array = NDArray[np.float64]
+
+
+def look_ahead(
+    posterior: Posterior,
+    model: HouseModel,
+    temperature: Array,
+    releases: Sequence[Release] = (),
+    sprays: Sequence[Spray] = (),
+    days: int = 28,
+    *,
+    parameters: Parameters | None = None,
+    state: Array | None = None,
+) -> Bands:
+    """Return what may stand in the house on each of the days ahead.
+
+    Parameters
+    ----------
+    posterior : Posterior
+    temperature : array of float, shape (hours, members) or (hours, 1)
+        From the midnight of day 0, the past included, to ``posterior.day + days``. [°C]
+    releases, sprays : sequences
+        What is placed, and for a what-if what is planned. Those before ``posterior.day`` are already in the state.
+    days : int, default 28
+    parameters, state : optional
+        Members that stand in for the posterior's own, for "what if it were otherwise".
+
+    Returns
+    -------
+    bands : Bands
+        The same posterior gives the same luck, so two plans differ only by the plans.
+    """
+    members = posterior.parameters if parameters is None else parameters
+    done = run(
+        model,
+        members,
+        posterior.state if state is None else state,
+        temperature,
+        first_day=posterior.day,
+        days=days,
+        releases=releases,
+        sprays=sprays,
+        seed=posterior.seed,
+    )
+    return bands_of(model, members, done, posterior.day)
+
+
+def without_enemies(posterior: Posterior, model: HouseModel, enemies: Sequence[int]) -> Array:
+    """Return the state without the adults, mummies and carriers of some enemies.
+
+    Living aphids that they stung already stay: their fate is sealed.
+    """
+    layout = posterior.parameters.layout(model)
+    state = posterior.state.copy()
+    for enemy in enemies:
+        for zone in range(len(model.zones)):
+            for name in ("females", "mummies", "carrier"):
+                state[layout.find(name, enemy=enemy, zone=zone).rows] = 0.0
+    return state
