@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import least_squares, minimize
+from scipy.optimize import OptimizeResult, least_squares, minimize
 from scipy.special import gammaln
 from scipy.stats import t as student
 
@@ -16,6 +16,13 @@ from outpace.biology.functional_response import disc_equation, prey_eaten
 from outpace.biology.inputs import FloatArray, above_zero, not_negative, numbers
 
 NORMAL_95 = 1.959963984540054
+"""Standard errors on either side of a normal estimate that hold 95 %."""
+
+REFUSED = 10.0
+"""Deviation that stands for parameters no curve can have; rates are far below. [d⁻¹]"""
+
+MOST_STARTS, FIRST_LOOK, FINAL_LOOK = 5, 60, 1500
+"""Starting points followed, evaluations for each, and evaluations for the best of them."""
 
 
 @dataclass(frozen=True)
@@ -305,27 +312,27 @@ def _least_squares(shape: Shape, degrees: FloatArray, rates: FloatArray) -> _Bes
         try:
             return np.asarray(shape.function(degrees, *values) - rates)
         except ValueError:
-            return np.full(rates.shape, 10.0)
+            return np.full(rates.shape, REFUSED)
 
-    best = None
-    for start in shape.starts(degrees, rates):
-        inside = np.clip(np.array(start, dtype=np.float64), low + 1e-9, high - 1e-9)
-        if (np.abs(deviations(inside)) >= 10.0).all():
-            continue
-        found = least_squares(
+    def search(start: FloatArray, patience: int) -> OptimizeResult:
+        return least_squares(
             deviations,
-            inside,
+            start,
             bounds=(low, high),
-            x_scale=np.maximum(np.abs(inside), 1e-6),
+            x_scale=np.maximum(np.abs(start), 1e-6),
             xtol=1e-14,
             ftol=1e-14,
             gtol=1e-14,
-            max_nfev=3000,
+            max_nfev=patience,
         )
-        if best is None or found.cost < best.cost:
-            best = found
-    if best is None:
+
+    starts = [np.clip(np.array(start), low + 1e-9, high - 1e-9) for start in shape.starts(degrees, rates)]
+    starts = [start for start in starts if (np.abs(deviations(start)) < REFUSED).any()]
+    if not starts:
         raise ValueError("the curve cannot be fitted to this trial")
+    starts.sort(key=lambda start: float((deviations(start) ** 2).sum()))
+    tried = [search(start, FIRST_LOOK) for start in starts[:MOST_STARTS]]
+    best = search(np.asarray(min(tried, key=lambda found: float(found.cost)).x), FINAL_LOOK)
     return _Best(np.asarray(best.x), np.asarray(best.fun), np.asarray(best.jac))
 
 

@@ -106,14 +106,16 @@ def prey_eaten(
     safe_load = np.where(busy, load, 1.0)
     safe_prey = np.where(busy, there, 1.0)
     # W(x) at x = exp(z) is Wright's omega at z: no overflow however long the period or dense the prey.
-    left = wrightomega(np.log(safe_load * safe_prey) + safe_load * safe_prey - pressure) / safe_load
+    left = wrightomega(np.log(safe_load) + np.log(safe_prey) + safe_load * safe_prey - pressure) / safe_load
     eaten = np.where(busy, there - left, -there * np.expm1(-pressure))
-    eaten = np.clip(eaten, 0.0, there)
+    # Depletion can only lessen what the disc equation gives.
+    most = np.minimum(there, there * pressure / (1.0 + load * there))
+    eaten = np.clip(eaten, 0.0, most)
     # The difference loses digits when few are eaten: two Newton steps on the implicit equation win them back.
     for _ in range(2):
         spared = np.exp(-np.maximum(pressure - load * eaten, 0.0))
         gap = eaten + there * np.expm1(-np.maximum(pressure - load * eaten, 0.0))
-        eaten = np.clip(eaten - gap / (1.0 + there * load * spared), 0.0, there)
+        eaten = np.clip(eaten - gap / (1.0 + there * load * spared), 0.0, most)
     return plain(eaten)
 
 
@@ -205,7 +207,8 @@ def sigmoid_prey_eaten(
     there = not_negative("prey", prey)
     slope = above_zero("attack_slope", attack_slope)
     rate = slope * there / (1.0 + not_negative("saturation", saturation) * there)
-    nothing = there == 0.0
+    # Also where the rate is too small for a float.
+    nothing = rate == 0.0
     eaten = prey_eaten(there, predators, np.where(nothing, 1.0, rate), handling_time, days)
     return plain(np.where(nothing, 0.0, eaten))
 

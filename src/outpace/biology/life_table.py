@@ -364,7 +364,8 @@ def _replaced(
 ) -> FloatArray:
     """Return the discounted daughters of a newborn."""
     leave, stay = _discounted(rate, means, shapes, survival, mortality)
-    return np.asarray((_entering(leave) * stay * births).sum(axis=0))
+    # A stage without births may lie beyond its own limit of decline: it has no say, whatever its number.
+    return np.asarray(np.where(births > 0.0, _entering(leave) * stay * births, 0.0).sum(axis=0))
 
 
 def _falling_root(

@@ -269,14 +269,17 @@ def steps_needed(mean: ArrayLike, stages: ArrayLike, share: float = 0.5) -> NDAr
 
 
 def _first_crossing(age: FloatArray, goal: float) -> float:
-    """Return the place, counted in intervals, at which a rising record first reaches ``goal``."""
-    after = int(np.searchsorted(age, goal, side="left"))
+    """Return the place, counted in intervals, at which a rising record first reaches ``goal``.
+
+    Sums of shares miss a round goal by their last digits; on a cold plateau that would cost days.
+    """
+    after = int(np.searchsorted(age, goal * (1.0 - 1e-12), side="left"))
     if after == len(age):
         return np.inf
     if after == 0:
         return 0.0
     gained = float(age[after] - age[after - 1])
-    return after - 1 + (goal - float(age[after - 1])) / gained
+    return after - 1 + min((goal - float(age[after - 1])) / gained, 1.0)
 
 
 def _gamma_share(shape: ArrayLike, scaled: ArrayLike) -> FloatArray:
