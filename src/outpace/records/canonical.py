@@ -16,6 +16,8 @@ from outpace.records.columns import Column, Table
 
 GENESIS = "0" * 64
 
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
 
 def canonical_json(value: Any) -> str:
     """Return JSON with sorted names, no spaces and no escapes beyond the needed.
@@ -23,7 +25,7 @@ def canonical_json(value: Any) -> str:
     >>> canonical_json({"b": 1.0, "a": [None, "é"]})
     '{"a":[null,"é"],"b":1.0}'
     """
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _ENCODER.encode(value)
 
 
 def digest(text: str) -> str:

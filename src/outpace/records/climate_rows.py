@@ -36,11 +36,6 @@ def text_of(seconds: int) -> str:
     return datetime.fromtimestamp(seconds, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def series_key(values: dict[str, Any]) -> str:
-    """Return the columns that a series of rows shares, as one text."""
-    return canonical_json([values[name] for name in SERIES_COLUMNS])
-
-
 def batch_digest(lines: Iterable[tuple[str, int, Sequence[Any]]]) -> str:
     """Return the SHA-256 over the canonical lines of a batch, sorted by series and time.
 
@@ -67,11 +62,11 @@ class ClimateWriter:
 
     def take(self, entries: Sequence[Entry]) -> None:
         """Decide on every row and write the batches."""
-        by_series: dict[str, list[tuple[int, Entry]]] = {}
+        by_columns: dict[tuple[Any, ...], list[tuple[int, Entry]]] = {}
         for entry in entries:
-            by_series.setdefault(series_key(entry.values), []).append(
-                (seconds_of(entry.values["time"]), entry)
-            )
+            columns = tuple(entry.values[name] for name in SERIES_COLUMNS)
+            by_columns.setdefault(columns, []).append((seconds_of(entry.values["time"]), entry))
+        by_series = {canonical_json(list(columns)): rows for columns, rows in by_columns.items()}
         batches: dict[str, list[tuple[str, int, Entry, Any]]] = {RECORD: [], CORRECT: [], WITHDRAW: []}
         for key, rows in by_series.items():
             held = self._held(key, rows)

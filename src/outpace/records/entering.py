@@ -11,6 +11,7 @@ from outpace.records.chain import Chain
 from outpace.records.climate_rows import ClimateWriter
 from outpace.records.entries import Entry, Tally
 from outpace.records.people import People
+from outpace.records.tables import SERIES_COLUMNS
 from outpace.records.versions import Circumstances, Writer, entries_by_table
 from outpace.terms.tables import TABLES
 
@@ -38,9 +39,13 @@ class Entering:
                 continue
             if name == "climate":
                 self._climate.take(groups[name])
-                for entry in groups[name]:
-                    if not entry.withdrawn:
-                        self._writer.wanted.add(name, entry.values, entry.where)
+                first = {
+                    tuple(entry.values[column] for column in SERIES_COLUMNS): entry
+                    for entry in reversed(groups[name])
+                    if not entry.withdrawn
+                }
+                for entry in first.values():  # all hours of a series lean on the same rows
+                    self._writer.wanted.add(name, entry.values, entry.where)
             else:
                 self._writer.take(groups[name])
         self.chain.flush()

@@ -25,6 +25,7 @@ from outpace.records.cells import (
 from outpace.records.checks import CLOCK_SLACK, YEARS, check_pairs, checker
 from outpace.records.columns import BOOKKEEPING, Column, Table, table
 from outpace.records.entries import Entry
+from outpace.records.tables import SERIES_COLUMNS
 
 PORTION = 20_000
 MOST_ERRORS = 200
@@ -109,8 +110,8 @@ class TableRows:
         self.shown = shown
         self._around = around
         self._seen: dict[str, tuple[int, str]] = {}
-        self._twofold: dict[str, list[tuple[Entry, LocalTime, str]]] = {}
-        self._ends: dict[str, tuple[str, str]] = {}
+        self._twofold: dict[tuple[Any, ...], list[tuple[Entry, LocalTime, str]]] = {}
+        self._ends: dict[tuple[Any, ...], tuple[str, str]] = {}
         self.count = 0
 
     def entries(self, rows: Iterator[list[str]]) -> Iterator[list[Entry]]:
@@ -271,7 +272,7 @@ class TableRows:
         where = f"`{self.shown}` row {number}"
         entry = Entry(self.table, values, "", written=written, where=where, **told)
         if twofold is not None:
-            series = canonical_json([values[c.stored] for c in self.table.keys if c.stored != "time"])
+            series = tuple(values[name] for name in SERIES_COLUMNS)
             self._twofold.setdefault(series, []).append((entry, twofold, cells[plan["time"]].strip()))
             return None
         if self.table.name == "climate":
@@ -377,7 +378,7 @@ class TableRows:
     # The repeated hour
 
     def _note_end(self, values: Mapping[str, Any]) -> None:
-        series = canonical_json([values[c.stored] for c in self.table.keys if c.stored != "time"])
+        series = tuple(values[name] for name in SERIES_COLUMNS)
         first, _ = self._ends.get(series, (values["time"], ""))
         self._ends[series] = (first, values["time"])
 
