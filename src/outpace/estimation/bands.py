@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from outpace.biology.dispersion import clumping_from_taylor, zero_share
 from outpace.estimation.observations import units_per_plant
-from outpace.simulation.bout import LEAST_K, MOST_K
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameters import Parameters
+from outpace.simulation.responses import LEAST_K, MOST_K
 from outpace.simulation.run import Run
 
 Array = NDArray[np.float64]

@@ -17,7 +17,7 @@ from scipy.special import betainc, gammaln, logsumexp
 
 from outpace.biology.dispersion import clumping_from_taylor, gamma_nodes
 from outpace.estimation.observations import FIXED, LineSeen, MummiesSeen, WalkSeen
-from outpace.simulation.bout import LEAST_K, MOST_K
+from outpace.simulation.responses import LEAST_K, MOST_K
 
 Array = NDArray[np.float64]
 

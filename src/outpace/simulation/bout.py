@@ -1,27 +1,39 @@
 """The daily bout: what crowding, clumping and searching enemies will do to one zone from midnight to midnight.
 
-Expected attacks are fixed here, once a day; through the day hosts are then removed at constant hazard. So the share that
-escapes does not depend on the number of steps.
+Expected attacks are fixed here, once a day; through the day hosts are then removed at constant hazard. So the
+share that escapes does not depend on the number of steps.
 """
 
 from __future__ import annotations
 
 import math
 
-from numba import njit
-
-from outpace.simulation.layout import FEMALES, N_SIZES, WINGED, WINGLESS
+from outpace.simulation.chains import (
+    Array,
+    Cells,
+    add_response,
+    add_rows,
+    compiled,
+    fill,
+    place_on_grid,
+)
+from outpace.simulation.layout import FEMALES, HOST_STAGES, N_SIZES, WINGED, WINGLESS, Rows
 from outpace.simulation.parameter_rows import (
     ACCEPTANCE,
+    ADULT_LOSS,
     ATTACK_RATE,
     AVOIDANCE,
     CEILING,
     CEILING_LOSS,
+    EGGS,
+    FECUNDITY,
+    GROWTH_LEVERAGE,
     HANDLING_TIME,
     HONEYDEW_HALF,
     INTERFERENCE,
     LOG_ATTACK,
     LOG_CLUMPING,
+    LOG_GROWTH,
     N_ENEMY,
     N_PAIR,
     N_PEST,
@@ -33,22 +45,23 @@ from outpace.simulation.parameter_rows import (
     WINGED_LEAST,
     WINGED_MORE,
 )
+from outpace.simulation.responses import LEAST_K, MOST_K, Shared
+from outpace.simulation.room import Room
 
-LEAST_K = 0.02
-MOST_K = 200.0
-HOST_STAGES = 6
-"""N1, N2, N3, N4, wingless adults, winged adults."""
 PLANTS, LEAVES, LEAF_AREA, AREA = range(4)
+MOST_CROWDING = 3.0
+"""Crowding takes at most this, however dense a leaf. [d⁻¹]"""
+MOST_RESIDUE = 0.999999
 
 
-@njit(nogil=True)
-def daily_hazard(attacks, k):
+@compiled
+def daily_hazard(attacks: float, k: float) -> float:
     """Return the constant hazard per day that lets the share (1 + m/k)^-k of hosts escape. [d⁻¹]"""
     return k * math.log(1.0 + attacks / k)
 
 
-@njit(nogil=True)
-def clumping_k(density, a, b, log_clumping):
+@compiled
+def clumping_k(density: float, a: float, b: float, log_clumping: float) -> float:
     """Return the negative-binomial k of a mean by Taylor's law; Poisson where the law says less than Poisson."""
     if density <= 0.0:
         return MOST_K
@@ -59,49 +72,107 @@ def clumping_k(density, a, b, log_clumping):
     return min(max(k * math.exp(-log_clumping), LEAST_K), MOST_K)
 
 
-@njit(nogil=True)
-def count_hosts(state, rows, zone, width, hosts, stung):
-    """Write the numbers of each host stage, and of living stung aphids by pair and size."""
-    hosts[:] = 0.0
-    stung[:] = 0.0
+ACTIVITY_TABLE, EGGS_TABLE = 2, 3
+WATCH_HOURS = 3
+"""The effect of warmth on the bout is averaged over parts of the day so long, whatever the step."""
+
+
+@compiled
+def warm_day(
+    values: Array,
+    rows: Rows,
+    shared: Shared,
+    temperature: Array,
+    first_hour: int,
+    lo: int,
+    width: int,
+    room: Room,
+    cell: Cells,
+) -> None:
+    """Write what the day's warmth does to the bout and to egg laying."""
+    wide = temperature.shape[1] > 1
+    enemies = rows.enemy.shape[0]
+    enemy_first = rows.pest.shape[0] * N_PEST
+    now, part, whole = room.lane[0], room.lane[1], room.lane[2]
+    fill(whole, width)
+    for e in range(enemies):
+        fill(room.activity[e], width)
+        fill(room.eggs[e], width)
+    for watch in range(24 // WATCH_HOURS):
+        fill(now, width)
+        for hour in range(first_hour + watch * WATCH_HOURS, first_hour + (watch + 1) * WATCH_HOURS):
+            for m in range(width):
+                now[m] += temperature[hour, lo + m if wide else 0] / WATCH_HOURS
+        for m in range(width):
+            whole[m] += now[m] * WATCH_HOURS / 24.0
+        place_on_grid(now, width, cell, part)
+        for e in range(enemies):
+            add_response(
+                shared.enemy_tables[e, ACTIVITY_TABLE],
+                cell,
+                part,
+                width,
+                WATCH_HOURS / 24.0,
+                room.activity[e],
+            )
+    place_on_grid(whole, width, cell, part)
+    for e in range(enemies):
+        add_response(shared.enemy_tables[e, EGGS_TABLE], cell, part, width, 1.0, room.eggs[e])
+        for m in range(width):
+            room.eggs[e, m] *= values[enemy_first + e * N_ENEMY + EGGS, lo + m]
+
+
+@compiled
+def read_luck(state: Array, values: Array, rows: Rows, lo: int, width: int, room: Room) -> None:
+    """Write the day's swing of log attack, and what growth and its swing make of births."""
     for p in range(rows.pest.shape[0]):
+        first = p * N_PEST
+        for m in range(width):
+            room.luck[p, m] = state[rows.luck[p] + 1, m]
+            growth = math.exp(values[first + LOG_GROWTH, lo + m] + state[rows.luck[p], m])
+            room.births_factor[p, m] = values[first + FECUNDITY, lo + m] * math.exp(
+                values[first + GROWTH_LEVERAGE, lo + m] * (growth - 1.0)
+            )
+
+
+@compiled
+def count_hosts(state: Array, rows: Rows, zone: int, width: int, room: Room) -> None:
+    """Count each host stage, and living stung aphids by pair and size."""
+    for p in range(rows.pest.shape[0]):
+        for stage in range(HOST_STAGES):
+            fill(room.hosts[p, stage], width)
         for block in range(WINGED + 1):
             stage = block if block < 4 else (4 if block <= WINGLESS else 5)
-            first = rows.pest[p, zone, block]
-            for r in range(first, first + rows.pest_count[p, block]):
-                for m in range(width):
-                    hosts[p, stage, m] += state[r, m]
+            add_rows(state, rows.pest[p, zone, block], rows.pest_count[p, block], width, room.hosts[p, stage])
     for j in range(rows.pair.shape[0]):
         count = rows.stung_count[j]
         for size in range(N_SIZES):
-            first = rows.stung[j, zone] + size * count
-            for r in range(first, first + count):
-                for m in range(width):
-                    stung[j, size, m] += state[r, m]
+            fill(room.stung[j, size], width)
+            add_rows(state, rows.stung[j, zone] + size * count, count, width, room.stung[j, size])
 
 
-@njit(nogil=True)
-def crowd(values, rows, shared, zone, lo, width, hosts, stung, density, node, loss, crowded, winged):
+@compiled
+def crowd(values: Array, rows: Rows, shared: Shared, zone: int, lo: int, width: int, room: Room) -> None:
     """Average crowding over the leaves as they are: few leaves crowded, many bare.
 
-    Writes aphids per leaf, the relative density at the nodes of its distribution, the daily loss by crowding and
-    in all [d⁻¹], and the share of moults that become winged.
+    Writes aphids per leaf, the relative density at the nodes of its distribution, the daily loss to all but wasps and
+    the share of it by crowding, and the share of moults that become winged.
     """
     nodes = shared.nodes.shape[1]
     leaves = shared.zone[zone, LEAVES]
     finest = shared.nodes.shape[0] - 1
     spacing = math.log(MOST_K / LEAST_K) / finest
+    number = room.lane[0]
     for p in range(rows.pest.shape[0]):
         first = p * N_PEST
+        fill(number, width)
+        add_rows(room.hosts[p], 0, HOST_STAGES, width, number)
+        for j in range(rows.pair.shape[0]):
+            if rows.pair[j, 0] == p:
+                add_rows(room.stung[j], 0, N_SIZES, width, number)
         for m in range(width):
-            number = 0.0
-            for stage in range(HOST_STAGES):
-                number += hosts[p, stage, m]
-            for j in range(rows.pair.shape[0]):
-                if rows.pair[j, 0] == p:
-                    number += stung[j, 0, m] + stung[j, 1, m] + stung[j, 2, m]
-            mean = number / leaves
-            density[p, m] = mean
+            mean = number[m] / leaves
+            room.density[p, m] = mean
             k = clumping_k(
                 mean,
                 values[first + TAYLOR_A, lo + m],
@@ -118,68 +189,75 @@ def crowd(values, rows, shared, zone, lo, width, hosts, stung, density, node, lo
             felt_winged = 0.0
             for i in range(nodes):
                 relative = shared.nodes[cell, i] + part * (shared.nodes[cell + 1, i] - shared.nodes[cell, i])
-                node[p, i, m] = relative
+                room.node[p, i, m] = relative
                 here = relative * mean
-                full = (here / ceiling) ** 2
-                felt_loss += relative * at_ceiling * full / (1.0 + at_ceiling * full / 3.0)
+                full = at_ceiling * (here / ceiling) ** 2
+                felt_loss += relative * full / (1.0 + full / MOST_CROWDING)
                 felt_winged += relative * here * here / (here * here + half * half)
-            crowded[p, m] = felt_loss / nodes
-            loss[p, m] = felt_loss / nodes + values[first + UNEXPLAINED_LOSS, lo + m]
-            winged[p, m] = (
+            felt_loss /= nodes
+            total = felt_loss + values[first + UNEXPLAINED_LOSS, lo + m]
+            room.loss[zone, p, m] = total
+            room.crowded[zone, p, m] = felt_loss / total if total > 0.0 else 0.0
+            room.winged_wish[zone, p, m] = (
                 values[first + WINGED_LEAST, lo + m]
                 + values[first + WINGED_MORE, lo + m] * felt_winged / nodes
             )
 
 
-@njit(nogil=True)
-def sting(
-    state, values, rows, shared, zone, lo, width, hosts, stung, density, node,
-    luck, searching, activity, eggs, appeal, met, hazard,
-):  # fmt: skip
-    """Write the daily hazard of each host stage of each pair. [d⁻¹]
+@compiled
+def worth_of_pair(rows: Rows, shared: Shared, j: int, wasted: float, m: int, room: Room) -> float:
+    """Return the hosts of a pair weighted by preference; stung ones count as far as they are not refused."""
+    p = rows.pair[j, 0]
+    worth = 0.0
+    for stage in range(HOST_STAGES):
+        worth += shared.preference[j, stage] * room.hosts[p, stage, m]
+    for other in range(rows.pair.shape[0]):
+        if rows.pair[other, 0] == p:
+            worth += wasted * (
+                shared.preference[j, 1] * room.stung[other, 0, m]
+                + shared.preference[j, 3] * room.stung[other, 1, m]
+                + shared.preference[j, 4] * room.stung[other, 2, m]
+            )
+    return worth
 
-    ``searching`` is the part of the day that a female of each enemy lives, ``activity`` the effect of the day's
-    warmth on the bout, ``eggs`` her lifetime eggs at that warmth; ``appeal`` and ``met`` are room to work in.
-    """
+
+@compiled
+def sting(
+    state: Array, values: Array, rows: Rows, shared: Shared, zone: int, lo: int, width: int, room: Room
+) -> None:
+    """Write the daily hazard of each host stage of each pair, fixed for the day. [d⁻¹]"""
     nodes = shared.nodes.shape[1]
-    pairs = rows.pair.shape[0]
-    pair_first = rows.pest.shape[0] * N_PEST + rows.enemy.shape[0] * N_ENEMY
+    pests, pairs = rows.pest.shape[0], rows.pair.shape[0]
+    enemy_first = pests * N_PEST
+    pair_first = enemy_first + rows.enemy.shape[0] * N_ENEMY
     area = shared.zone[zone, LEAF_AREA]
     plants = shared.zone[zone, PLANTS]
-    hazard[:] = 0.0
+    hazard = room.hazard[zone]
+    appeal, met = room.pair[0], room.pair[1]
+    for j in range(pairs):
+        for stage in range(HOST_STAGES):
+            fill(hazard[j, stage], width)
     for e in range(rows.enemy.shape[0]):
-        first = rows.pest.shape[0] * N_PEST + e * N_ENEMY
+        first = enemy_first + e * N_ENEMY
         females_row = rows.enemy[e, zone, FEMALES]
         ages = rows.enemy_count[e, FEMALES]
         for m in range(width):
             females = 0.0
             for age in range(ages):
                 females += state[females_row + age, m]
-            if females <= 0.0 or activity[e, m] <= 0.0:
+            if females <= 0.0 or room.activity[e, m] <= 0.0:
                 continue
-            wasted = 1.0 - values[first + AVOIDANCE, lo + m]
             for j in range(pairs):
-                if rows.pair[j, 1] != e:
-                    continue
-                p = rows.pair[j, 0]
-                appeal[j] = values[pair_first + j * N_PAIR + ACCEPTANCE, lo + m] * math.exp(
-                    values[p * N_PEST + LOG_ATTACK, lo + m] + luck[p, m]
-                )
-                worth = 0.0
-                for stage in range(HOST_STAGES):
-                    worth += shared.preference[j, stage] * hosts[p, stage, m]
-                for other in range(pairs):
-                    if rows.pair[other, 0] == p:
-                        worth += wasted * (
-                            shared.preference[j, 1] * stung[other, 0, m]
-                            + shared.preference[j, 3] * stung[other, 1, m]
-                            + shared.preference[j, 4] * stung[other, 2, m]
-                        )
-                met[j] = appeal[j] * worth / area
-            crowd_of_females = max(1.0, females / plants)
-            searched = values[first + ATTACK_RATE, lo + m] * crowd_of_females ** (
-                -values[first + INTERFERENCE, lo + m]
-            )
+                if rows.pair[j, 1] == e:
+                    p = rows.pair[j, 0]
+                    wasted = 1.0 - values[first + AVOIDANCE, lo + m]
+                    appeal[j] = values[pair_first + j * N_PAIR + ACCEPTANCE, lo + m] * math.exp(
+                        values[p * N_PEST + LOG_ATTACK, lo + m] + room.luck[p, m]
+                    )
+                    met[j] = appeal[j] * worth_of_pair(rows, shared, j, wasted, m, room) / area
+            searched = values[first + ATTACK_RATE, lo + m]
+            if females > plants:
+                searched *= (females / plants) ** (-values[first + INTERFERENCE, lo + m])
             handling = values[first + HANDLING_TIME, lo + m]
             demand = 0.0
             met_in_all = 0.0
@@ -188,21 +266,28 @@ def sting(
                 wet = 0.0
                 for j in range(pairs):
                     if rows.pair[j, 1] == e:
-                        worth += met[j] * node[rows.pair[j, 0], i, m]
-                for p in range(rows.pest.shape[0]):
-                    wet += density[p, m] * node[p, i, m] / values[p * N_PEST + HONEYDEW_HALF, lo + m]
+                        worth += met[j] * room.node[rows.pair[j, 0], i, m]
+                for p in range(pests):
+                    wet += (
+                        room.density[p, m] * room.node[p, i, m] / values[p * N_PEST + HONEYDEW_HALF, lo + m]
+                    )
                 found = searched * worth / (1.0 + wet * wet)
                 demand += found / (1.0 + handling * found)
                 met_in_all += worth
             if met_in_all <= 0.0:
                 continue
             met_in_all /= nodes
-            demand *= activity[e, m] / nodes
+            demand *= room.activity[e, m] / nodes
             laid = 0.0
             for age in range(ages):
-                ripe = eggs[e, m] * shared.egg_shape[e, age]
+                ripe = room.eggs[e, m] * shared.egg_shape[e, age]
                 laid += state[females_row + age, m] * min(demand, ripe)
-            laid *= searching[e, m]
+            residue = state[rows.residue[zone], m]
+            gone = values[first + ADULT_LOSS, lo + m]
+            if residue > 0.0:
+                gone -= math.log(1.0 - min(residue, MOST_RESIDUE))
+            if gone > 1e-9:
+                laid *= (1.0 - math.exp(-gone)) / gone
             k = values[first + REFUGE_K, lo + m]
             for j in range(pairs):
                 if rows.pair[j, 1] == e:
@@ -211,19 +296,23 @@ def sting(
                         hazard[j, stage, m] = daily_hazard(per_worth * shared.preference[j, stage], k)
 
 
-@njit(nogil=True)
-def share_out(rows, days, width, hazard, loss, stay, stay_stung, taken):
-    """Write the shares of hosts that stay in one step, and of those removed that each pair takes."""
+@compiled
+def share_out(rows: Rows, zone: int, days: float, width: int, room: Room) -> None:
+    """Write the shares of hosts that stay in one step, that each pair stings and that are lost otherwise."""
     for p in range(rows.pest.shape[0]):
+        loss = room.loss[zone, p]
         for m in range(width):
-            stay_stung[p, m] = math.exp(-loss[p, m] * days)
+            room.stay_stung[zone, p, m] = math.exp(-loss[m] * days)
         for stage in range(HOST_STAGES):
+            stay, spent = room.stay[zone, p, stage], room.spent[zone, p, stage]
             for m in range(width):
-                total = loss[p, m]
+                total = loss[m]
                 for j in range(rows.pair.shape[0]):
                     if rows.pair[j, 0] == p:
-                        total += hazard[j, stage, m]
-                stay[p, stage, m] = math.exp(-total * days)
+                        total += room.hazard[zone, j, stage, m]
+                stay[m] = math.exp(-total * days)
+                each = (1.0 - stay[m]) / total if total > 0.0 else 0.0
+                spent[m] = loss[m] * each
                 for j in range(rows.pair.shape[0]):
                     if rows.pair[j, 0] == p:
-                        taken[j, stage, m] = hazard[j, stage, m] / total if total > 0.0 else 0.0
+                        room.taken[zone, j, stage, m] = room.hazard[zone, j, stage, m] * each

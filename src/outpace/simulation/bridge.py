@@ -25,8 +25,8 @@ from outpace.simulation.responses import Shared, by_straight_lines, node_table, 
 
 Array = NDArray[np.float64]
 
-# How many rows a chain may have. Narrow spreads would need more (a cohort's 10 % asks for 100 from birth to adult), and time goes
-# with the rows; warm and cool leaves of one crop widen the spread by about what the bound leaves out.
+# How many rows a chain may have. Narrow spreads would need more (a cohort's 10 % asks for 100 from birth to adult),
+# and time goes with the rows; warm and cool leaves of one crop widen the spread by about what this leaves out.
 MOST_PER_INSTAR = 8
 MOST_STUNG = 12
 MOST_MUMMY = 8
@@ -134,12 +134,11 @@ class Bridge:
     def _egg_shape(self, enemy: str) -> list[float]:
         """Return the share of eggs laid on each day of adult life, the days before the first egg included."""
         shape = [0.0] * round(self.one(enemy, "pre_oviposition").value)
+        own_table = self.facts.find(enemy, "fecundity_by_day", stage="day 1")
         day = 1
         while (fact := self.facts.find(enemy, "fecundity_by_day", stage=f"day {day}")) is not None:
-            own = fact.species == enemy
-            if day > 1 and own != own_table:
+            if own_table is None or fact.species != own_table.species:
                 break
-            own_table = own
             self.used[fact.key] = fact
             shape.append(fact.value)
             day += 1

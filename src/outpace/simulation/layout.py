@@ -23,6 +23,8 @@ HOST_SIZES = ("N1_to_N3", "N4", "adult")
 YOUNG_ADULTS, WINGLESS, FLYING, WINGED, WINGED_SHARE = range(4, 9)
 FEMALES, MUMMIES, DEAD_MUMMIES, SHELLS, CARRIER = range(5)
 N_SIZES = len(HOST_SIZES)
+HOST_STAGES = 6
+"""N1, N2, N3, N4, wingless adults, winged adults."""
 
 
 @dataclass(frozen=True, slots=True)

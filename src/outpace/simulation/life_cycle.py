@@ -71,7 +71,8 @@ class SteadyGrowth:
             total += wingless * share * (self.leave[5] / (self.leave[5] + rate)) ** (j + 1)
         for j, share in enumerate(self.shapes[1]):
             total += winged * self.winged_births * share * (self.leave[7] / (self.leave[7] + rate)) ** (j + 1)
-        return self.births * total
+        all_born: Array = self.births * total
+        return all_born
 
     def rate(self) -> Array:
         """Return the rate of increase, shape (members,). [d⁻¹]"""
@@ -81,7 +82,8 @@ class SteadyGrowth:
             middle = 0.5 * (low + high)
             grows = self.reproduction(middle) > 1.0
             low, high = np.where(grows, middle, low), np.where(grows, high, middle)
-        return 0.5 * (low + high)
+        middle = 0.5 * (low + high)
+        return middle
 
     def generation_time(self, rate: Array) -> Array:
         """Return the mean age of mothers at birth of their young in steady growth, shape (members,). [d]"""

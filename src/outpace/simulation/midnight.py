@@ -4,45 +4,51 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-from numba import njit
-
-from outpace.simulation.bout import HOST_STAGES
-from outpace.simulation.chains import add_rows
+from outpace.simulation.bout import MOST_RESIDUE, PLANTS
+from outpace.simulation.chains import Array, add_rows, compiled, fill
 from outpace.simulation.layout import (
     DEAD_MUMMIES,
     FEMALES,
     FLYING,
+    HOST_STAGES,
     MUMMIES,
     N_SIZES,
     SHELLS,
     WINGED,
+    WINGED_SHARE,
+    Integers,
+    Rows,
 )
-from outpace.simulation.ledger import AGED, FALLEN, LOST, POISONED, SPRAYED
+from outpace.simulation.ledger import AGED, FALLEN, LOST, MOVED, POISONED, SPRAYED, WENT
 from outpace.simulation.parameter_rows import (
     ADULT_LOSS,
     ATTACK_SWING,
+    ENEMY_EXCHANGE,
     GROWTH_SWING,
     MUMMY_FALL,
     N_ENEMY,
     N_PEST,
+    PEST_EXCHANGE,
     SWING_TIME,
 )
+from outpace.simulation.responses import Shared
+from outpace.simulation.room import Room
 
 OUT_PEST = 4  # live, winged, nymphs, living stung
 OUT_ENEMY = 3  # closed mummies, shells, females
+DUST = 1e-60
 
 
-@njit(nogil=True)
-def look(state, rows, width, out, day, lo):
+@compiled
+def look(state: Array, rows: Rows, width: int, out: Array, day: int, lo: int, room: Room) -> None:
     """Write what stands in the house at midnight."""
     pests, zones = rows.pest.shape[0], rows.pest.shape[1]
-    total = np.empty(width)
+    total = room.lane[0]
     line = 0
     for kind in range(OUT_PEST):
         for p in range(pests):
             for z in range(zones):
-                total[:] = 0.0
+                fill(total, width)
                 for block in range(WINGED + 1):
                     winged = block in (FLYING, WINGED)
                     if kind == 0 or (kind == 1 and winged) or (kind == 2 and block < 4):
@@ -51,12 +57,13 @@ def look(state, rows, width, out, day, lo):
                     for j in range(rows.pair.shape[0]):
                         if rows.pair[j, 0] == p:
                             add_rows(state, rows.stung[j, z], N_SIZES * rows.stung_count[j], width, total)
-                out[day, line, lo : lo + width] = total
+                for m in range(width):
+                    out[day, line, lo + m] = total[m]
                 line += 1
     for kind in range(OUT_ENEMY):
         for e in range(rows.enemy.shape[0]):
             for z in range(zones):
-                total[:] = 0.0
+                fill(total, width)
                 if kind == 0:
                     add_rows(state, rows.enemy[e, z, MUMMIES], rows.enemy_count[e, MUMMIES], width, total)
                     add_rows(state, rows.enemy[e, z, DEAD_MUMMIES], 1, width, total)
@@ -64,12 +71,13 @@ def look(state, rows, width, out, day, lo):
                     add_rows(state, rows.enemy[e, z, SHELLS], 1, width, total)
                 else:
                     add_rows(state, rows.enemy[e, z, FEMALES], rows.enemy_count[e, FEMALES], width, total)
-                out[day, line, lo : lo + width] = total
+                for m in range(width):
+                    out[day, line, lo + m] = total[m]
                 line += 1
 
 
-@njit(nogil=True)
-def swing(state, values, rows, lo, width, draws, day):
+@compiled
+def swing(state: Array, values: Array, rows: Rows, lo: int, width: int, draws: Array, day: int) -> None:
     """Move the swings of log growth and log attack by a day: an Ornstein-Uhlenbeck process, stepped exactly."""
     pests = rows.pest.shape[0]
     wide = draws.shape[2] > 1
@@ -86,23 +94,53 @@ def swing(state, values, rows, lo, width, draws, day):
                 )
 
 
-@njit(nogil=True)
-def mix_zones(state, row, width, rows_of_zones, share, weights, book, cause):
-    """Spread a share of one row over the zones by weight; the sum over zones stays."""
-    zones = rows_of_zones.shape[0]
-    for m in range(width):
-        pool = 0.0
-        for z in range(zones):
-            pool += share[m] * state[rows_of_zones[z] + row, m]
-        for z in range(zones):
-            before = state[rows_of_zones[z] + row, m]
-            after = before * (1.0 - share[m]) + pool * weights[z]
-            state[rows_of_zones[z] + row, m] = after
-            book[z, cause, m] += after - before
+@compiled
+def mix_zones(
+    state: Array, values: Array, rows: Rows, shared: Shared, lo: int, width: int, room: Room
+) -> None:
+    """Spread a share of the flying aphids and of the females over the zones by plants; sums over zones stay."""
+    if rows.residue.shape[0] < 2:
+        return
+    for p in range(rows.pest.shape[0]):
+        for m in range(width):
+            share = values[p * N_PEST + PEST_EXCHANGE, lo + m]
+            mix_row(state, rows.pest[p], FLYING, 0, m, share, shared, room.pest_book[p], MOVED)
+    for e in range(rows.enemy.shape[0]):
+        for m in range(width):
+            share = values[rows.pest.shape[0] * N_PEST + e * N_ENEMY + ENEMY_EXCHANGE, lo + m]
+            for age in range(rows.enemy_count[e, FEMALES]):
+                mix_row(state, rows.enemy[e], FEMALES, age, m, share, shared, room.enemy_book[e], WENT)
 
 
-@njit(nogil=True)
-def spray(state, rows, zone, kill_pest, kill_enemy, lo, width, fresh, hazard, pest_book, enemy_book):
+@compiled
+def mix_row(
+    state: Array,
+    blocks: Integers,
+    block: int,
+    row: int,
+    m: int,
+    share: float,
+    shared: Shared,
+    book: Array,
+    cause: int,
+) -> None:
+    """Mix one row of one member."""
+    pool = 0.0
+    plants = 0.0
+    for z in range(blocks.shape[0]):
+        pool += share * state[blocks[z, block] + row, m]
+        plants += shared.zone[z, PLANTS]
+    for z in range(blocks.shape[0]):
+        before = state[blocks[z, block] + row, m]
+        after = before * (1.0 - share) + pool * shared.zone[z, PLANTS] / plants
+        state[blocks[z, block] + row, m] = after
+        book[z, cause, m] += after - before
+
+
+@compiled
+def spray(
+    state: Array, rows: Rows, zone: int, kill_pest: Array, kill_enemy: Array, lo: int, width: int, room: Room
+) -> None:
     """Kill aphids, stung ones too, and adult enemies at once; the day's attack falls with the enemies."""
     for p in range(rows.pest.shape[0]):
         for block in range(WINGED + 1):
@@ -110,16 +148,16 @@ def spray(state, rows, zone, kill_pest, kill_enemy, lo, width, fresh, hazard, pe
                 for m in range(width):
                     dead = state[r, m] * kill_pest[lo + m]
                     state[r, m] -= dead
-                    pest_book[p, zone, SPRAYED, m] += dead
+                    room.pest_book[p, zone, SPRAYED, m] += dead
     for j in range(rows.pair.shape[0]):
         for r in range(rows.stung[j, zone], rows.stung[j, zone] + N_SIZES * rows.stung_count[j]):
             for m in range(width):
                 dead = state[r, m] * kill_pest[lo + m]
                 state[r, m] -= dead
-                pest_book[rows.pair[j, 0], zone, SPRAYED, m] += dead
+                room.pest_book[rows.pair[j, 0], zone, SPRAYED, m] += dead
         for stage in range(HOST_STAGES):
             for m in range(width):
-                hazard[zone, j, stage, m] *= 1.0 - kill_enemy[lo + m]
+                room.hazard[zone, j, stage, m] *= 1.0 - kill_enemy[lo + m]
     for e in range(rows.enemy.shape[0]):
         first = rows.enemy[e, zone, FEMALES]
         for m in range(width):
@@ -127,13 +165,13 @@ def spray(state, rows, zone, kill_pest, kill_enemy, lo, width, fresh, hazard, pe
             for r in range(first, first + rows.enemy_count[e, FEMALES]):
                 dead += state[r, m] * kill_enemy[lo + m]
                 state[r, m] *= 1.0 - kill_enemy[lo + m]
-            dead += fresh[e, zone, m] * kill_enemy[lo + m]
-            fresh[e, zone, m] *= 1.0 - kill_enemy[lo + m]
-            enemy_book[e, zone, POISONED, m] += dead
+            dead += room.fresh[e, zone, m] * kill_enemy[lo + m]
+            room.fresh[e, zone, m] *= 1.0 - kill_enemy[lo + m]
+            room.enemy_book[e, zone, POISONED, m] += dead
 
 
-@njit(nogil=True)
-def age_females(state, values, rows, lo, width, fresh, enemy_book):
+@compiled
+def age_females(state: Array, values: Array, rows: Rows, lo: int, width: int, room: Room) -> None:
     """End the day of the adult enemies: losses, a day older, and today's newcomers join; shells fall; residues fade."""
     for z in range(rows.enemy.shape[1]):
         residue = rows.residue[z]
@@ -143,7 +181,7 @@ def age_females(state, values, rows, lo, width, fresh, enemy_book):
             last = first + rows.enemy_count[e, FEMALES] - 1
             for m in range(width):
                 usual = values[values_row + ADULT_LOSS, lo + m]
-                poison = -math.log(1.0 - min(state[residue, m], 0.999999))
+                poison = -math.log(1.0 - min(state[residue, m], MOST_RESIDUE))
                 alive = math.exp(-usual - poison)
                 dead = 0.0
                 aged = state[last, m] * alive
@@ -152,27 +190,48 @@ def age_females(state, values, rows, lo, width, fresh, enemy_book):
                     if r > first:
                         state[r, m] = state[r - 1, m] * alive
                 half_alive = math.exp(-0.5 * (usual + poison))
-                dead += fresh[e, z, m] * (1.0 - half_alive)
-                state[first, m] = fresh[e, z, m] * half_alive
-                fresh[e, z, m] = 0.0
+                dead += room.fresh[e, z, m] * (1.0 - half_alive)
+                state[first, m] = room.fresh[e, z, m] * half_alive
+                room.fresh[e, z, m] = 0.0
                 by_poison = dead * poison / (usual + poison) if usual + poison > 0.0 else 0.0
-                enemy_book[e, z, POISONED, m] += by_poison
-                enemy_book[e, z, LOST, m] += dead - by_poison
-                enemy_book[e, z, AGED, m] += aged
+                room.enemy_book[e, z, POISONED, m] += by_poison
+                room.enemy_book[e, z, LOST, m] += dead - by_poison
+                room.enemy_book[e, z, AGED, m] += aged
                 gone = 1.0 - math.exp(-values[values_row + MUMMY_FALL, lo + m])
                 for block in (SHELLS, DEAD_MUMMIES):
                     row = rows.enemy[e, z, block]
-                    enemy_book[e, z, FALLEN, m] += state[row, m] * gone
+                    room.enemy_book[e, z, FALLEN, m] += state[row, m] * gone
                     state[row, m] *= 1.0 - gone
         for m in range(width):
             state[residue, m] = max(0.0, state[residue, m] - state[residue + 1, m])
 
 
-@njit(nogil=True)
-def lay_residue(state, rows, zone, level, days, lo, width):
+@compiled
+def lay_residue(state: Array, rows: Rows, zone: int, level: Array, days: Array, lo: int, width: int) -> None:
     """Let a new residue stand where it kills more than what is left of the old one."""
     row = rows.residue[zone]
     for m in range(width):
         if level[lo + m] > state[row, m]:
             state[row, m] = level[lo + m]
             state[row + 1, m] = level[lo + m] / max(days[lo + m], 1.0)
+
+
+@compiled
+def drop_dust(state: Array, width: int) -> None:
+    """Set numbers of no weight to zero: subnormal ones would slow the machine a hundred-fold."""
+    for r in range(state.shape[0]):
+        for m in range(width):
+            if abs(state[r, m]) < DUST:
+                state[r, m] = 0.0
+
+
+@compiled
+def follow_crowding(state: Array, rows: Rows, shared: Shared, width: int, room: Room) -> None:
+    """Let the winged share of coming moults follow the day's crowding as fast as nymphs pass the last two instars."""
+    for p in range(rows.pest.shape[0]):
+        late = shared.instar_share[p, 2] + shared.instar_share[p, 3]
+        for z in range(rows.pest.shape[1]):
+            row = rows.pest[p, z, WINGED_SHARE]
+            for m in range(width):
+                follow = 1.0 - math.exp(-room.heat[p, m] / late)
+                state[row, m] += follow * (room.winged_wish[z, p, m] - state[row, m])

@@ -1,7 +1,8 @@
 """From facts to numbers the kernel can run: each member's parameters, drawn over the ranges of the facts.
 
-`draw` makes the table for one house. Four rows per pest are re-estimated from counts: ``log_growth`` (log of a multiplier
-of the rate of increase), ``log_attack``, ``log_immigration`` and ``log_clumping``; each is 0 where the books are right.
+`draw` makes the table for one house. Four rows per pest are re-estimated from counts: ``log_growth`` (log of a
+multiplier of the rate of increase), ``log_attack``, ``log_immigration`` and ``log_clumping``; each is 0 where the
+books are right.
 """
 
 from __future__ import annotations
@@ -76,7 +77,8 @@ class Parameters:
         self, name: str, *, pest: int | None = None, enemy: int | None = None, pair: int | None = None
     ) -> Array:
         """Return a view of one row, shape (members,)."""
-        return self.values[self.row(name, pest=pest, enemy=enemy, pair=pair)]
+        row: Array = self.values[self.row(name, pest=pest, enemy=enemy, pair=pair)]
+        return row
 
     def set(
         self,

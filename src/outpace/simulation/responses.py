@@ -9,17 +9,16 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import gammainc, gammaincinv
 
 from outpace.facts.table import Fact
-from outpace.simulation.bout import LEAST_K, MOST_K
-from outpace.simulation.chains import grid_temperatures
-
-Array = NDArray[np.float64]
+from outpace.simulation.chains import Array, grid_temperatures
 
 NODES = 6
 FINENESS = 65
+LEAST_K = 0.02
+MOST_K = 200.0
+"""Range of the clumping k; at the upper end aphids lie as if at random."""
 
 
 class Shared(NamedTuple):
@@ -98,4 +97,5 @@ def pool(shape: Sequence[float], classes: int) -> Array:
     """
     reached = np.concatenate(([0.0], np.cumsum(shape)))
     ends = np.interp(np.linspace(0.0, 1.0, classes + 1), np.linspace(0.0, 1.0, len(shape) + 1), reached)
-    return np.diff(ends) / reached[-1]
+    shares: Array = np.diff(ends) / reached[-1]
+    return shares

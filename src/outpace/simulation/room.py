@@ -1,0 +1,85 @@
+"""Room for the kernel to work in: one set of arrays per block of members, made once."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from outpace.simulation.chains import Array, compiled_allocating
+from outpace.simulation.layout import HOST_STAGES, N_SIZES
+from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
+
+
+class Room(NamedTuple):
+    """Arrays of one block; the last axis is the member. Pests before enemies where both share an axis."""
+
+    lines: Array  # (pests + enemies, 4): the two straight lines of the rate of development
+    rate: Array  # (pests + enemies): of development in this step [d⁻¹]
+    heat: Array  # (pests): development of this day, 1 from birth to adult
+    survive: Array  # (pests): share that survives a passage
+    ageing: Array  # (pests): 1 / adult life [d⁻¹]
+    fecundity: Array  # (pests): lifetime births
+    births_factor: Array  # (pests)
+    survive_stung: Array  # (enemies)
+    survive_mummy: Array  # (enemies)
+    activity: Array  # (enemies): effect of the day's warmth on the bout
+    eggs: Array  # (enemies): lifetime eggs at the day's warmth
+    hosts: Array  # (pests, stages): at midnight
+    stung: Array  # (pairs, sizes): at midnight
+    density: Array  # (pests): aphids per leaf
+    node: Array  # (pests, nodes): relative density
+    luck: Array  # (pests): swing of log attack
+    loss: Array  # (zones, pests): all that takes aphids but wasps [d⁻¹]
+    crowded: Array  # (zones, pests): of these, the share that crowding takes
+    winged_wish: Array  # (zones, pests): share of moults that the day's crowding asks to be winged
+    hazard: Array  # (zones, pairs, stages): of being stung [d⁻¹]
+    stay: Array  # (zones, pests, stages): share that no hazard removes in a step
+    stay_stung: Array  # (zones, pests)
+    taken: Array  # (zones, pairs, stages): share stung in a step
+    spent: Array  # (zones, pests, stages): share lost otherwise in a step
+    to_stung: Array  # (pairs, sizes): stung in this step
+    to_mummy: Array  # (enemies): mummified in this step
+    fresh: Array  # (enemies, zones): females that came out today
+    pest_book: Array  # (pests, zones, causes)
+    enemy_book: Array  # (enemies, zones, causes)
+    lane: Array  # (16): rows without a name of their own
+    pair: Array  # (2, pairs), not by member: appeal and hosts met
+
+
+@compiled_allocating
+def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, width: int) -> Room:
+    """Return empty arrays for one block."""
+    return Room(
+        np.empty((pests + enemies, 4, width)),
+        np.empty((pests + enemies, width)),
+        np.empty((pests, width)),
+        np.empty((pests, width)),
+        np.empty((pests, width)),
+        np.empty((pests, width)),
+        np.empty((pests, width)),
+        np.empty((enemies, width)),
+        np.empty((enemies, width)),
+        np.empty((enemies, width)),
+        np.empty((enemies, width)),
+        np.empty((pests, HOST_STAGES, width)),
+        np.empty((pairs, N_SIZES, width)),
+        np.empty((pests, width)),
+        np.empty((pests, nodes, width)),
+        np.empty((pests, width)),
+        np.empty((zones, pests, width)),
+        np.empty((zones, pests, width)),
+        np.empty((zones, pests, width)),
+        np.empty((zones, pairs, HOST_STAGES, width)),
+        np.empty((zones, pests, HOST_STAGES, width)),
+        np.empty((zones, pests, width)),
+        np.empty((zones, pairs, HOST_STAGES, width)),
+        np.empty((zones, pests, HOST_STAGES, width)),
+        np.empty((pairs, N_SIZES, width)),
+        np.empty((enemies, width)),
+        np.zeros((enemies, zones, width)),
+        np.zeros((pests, zones, N_PEST_CAUSES, width)),
+        np.zeros((enemies, zones, N_ENEMY_CAUSES, width)),
+        np.empty((16, width)),
+        np.empty((2, pairs)),
+    )
