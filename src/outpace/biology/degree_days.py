@@ -355,7 +355,7 @@ def _sine_above(low: FloatArray, high: FloatArray, level: FloatArray) -> tuple[F
     middle = (low + high) / 2.0
     reach = (high - low) / 2.0
     safe = np.where(reach > 0.0, reach, 1.0)
-    angle = np.arcsin(np.clip((level - middle) / safe, -1.0, 1.0))
+    angle = np.arcsin(np.clip(level - middle, -reach, reach) / safe)
     crossing = ((middle - level) * (np.pi / 2.0 - angle) + reach * np.cos(angle)) / np.pi
     excess = np.where(level <= low, middle - np.minimum(level, low), np.where(level >= high, 0.0, crossing))
     time = np.where(level < low, 1.0, np.where(level >= high, 0.0, 0.5 - angle / np.pi))
