@@ -1,0 +1,290 @@
+"""Why a verdict reads as it does: what moves its chances when it is taken away.
+
+Each reason is tried by taking one thing away and computing again: the enemies at work, the last walk, all
+mummies seen, the warmth of the days ahead, residues, newcomers. Those that move the chances most are told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from outpace.estimation.assimilation import Posterior, refit
+from outpace.estimation.bands import Bands
+from outpace.estimation.forecast import look_ahead, without_enemies
+from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
+from outpace.estimation.starting import growth_alone
+from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
+from outpace.facts.table import Fact, Facts
+from outpace.simulation.model import HouseModel, Release, Spray
+
+Array = NDArray[np.float64]
+
+COOLER_DEGC = 3.0
+WEEK_H = 168
+TOLD = 3
+LEAST_MOVE = 0.005
+
+
+@dataclass(frozen=True)
+class Case:
+    """All that a verdict on one house rests on.
+
+    ``temperature`` reaches from the midnight of day 0 to the end of the horizon. ``releases`` and ``sprays`` hold
+    what happened and what is placed.
+    """
+
+    model: HouseModel
+    facts: Facts
+    temperature: Array
+    walks: tuple[Seen, ...]
+    releases: tuple[Release, ...]
+    sprays: tuple[Spray, ...]
+    first_day: int
+    until_day: int
+    seed: int
+    members: int = 1024
+    own: tuple[Fact, ...] = ()
+
+    def refit(self) -> Posterior:
+        """Return what is held of the house today."""
+        return refit(
+            self.model,
+            self.facts,
+            self.temperature,
+            self.walks,
+            self.releases,
+            self.sprays,
+            first_day=self.first_day,
+            until_day=self.until_day,
+            members=self.members,
+            seed=self.seed,
+            own=self.own,
+        )
+
+    def ahead(self, posterior: Posterior, days: int) -> Bands:
+        """Return the bands of the days to come."""
+        return look_ahead(posterior, self.model, self.temperature, self.releases, self.sprays, days)
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason and what it does.
+
+    Attributes
+    ----------
+    kind : str
+        ``enemies``, ``last_walk``, ``mummies``, ``temperature_ahead``, ``warmth``, ``residue``, ``newcomers``.
+    text : str
+        In plain words, without a date.
+    stays_below, ends_well : float
+        The two chances with this one thing taken away.
+    moves : float
+        By how much the chance that moves more is moved: above 0 where the thing helps the grower.
+    times : float
+        The middle member at the end of the horizon, as it is over as it would be without this thing.
+    """
+
+    kind: str
+    text: str
+    stays_below: float
+    ends_well: float
+    moves: float
+    times: float
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A verdict with what it was read from and its reasons."""
+
+    posterior: Posterior
+    ahead: Bands
+    verdict: Verdict
+    reasons: tuple[Reason, ...]
+
+
+def judged(
+    case: Case,
+    level: Level,
+    *,
+    hot_spots: Sequence[HotSpot] = (),
+    virus_sensitive: bool = False,
+    with_reasons: bool = True,
+) -> Judged:
+    """Refit a house, look ahead over its horizon, judge one pest in one zone and say why."""
+    posterior = case.refit()
+    days = horizon(
+        case.model,
+        posterior.parameters,
+        case.temperature,
+        today=case.until_day,
+        pest=level.pest,
+        releases=case.releases,
+    )
+    ahead = case.ahead(posterior, days)
+    verdict = judge(ahead, level, hot_spots=hot_spots, virus_sensitive=virus_sensitive)
+    told = reasons(case, posterior, ahead, verdict) if with_reasons else ()
+    return Judged(posterior, ahead, verdict, told)
+
+
+def reasons(case: Case, posterior: Posterior, ahead: Bands, verdict: Verdict) -> tuple[Reason, ...]:
+    """Return at most three reasons, the one that moves the chances most first.
+
+    Where nothing moves them, because they lie at 0 or 1 whatever one takes away, those that move the size of the
+    pest most are told instead, with ``moves`` 0.
+    """
+    level = verdict.level
+    live = ahead.live(level.pest, level.zone, level.unit)
+    found = []
+    for kind, text, other in _taken_away(case, posterior, level, ahead.days):
+        without = other.live(level.pest, level.zone, level.unit)
+        stays, ends = chances(without, level.level)
+        moved = (verdict.ends_well - ends, verdict.stays_below - stays)
+        end, end_without = (max(float(np.median(each[-1])), 1e-12) for each in (live, without))
+        moves = max(moved, key=abs)
+        text = _fitting(kind, text, moves)
+        found.append(Reason(kind, text, stays, ends, moves, end / end_without))
+    moving = [reason for reason in found if abs(reason.moves) >= LEAST_MOVE]
+    if moving:
+        return tuple(sorted(moving, key=lambda reason: -abs(reason.moves))[:TOLD])
+    sized = [replace(reason, moves=0.0) for reason in found if abs(np.log(reason.times)) > 0.05]
+    return tuple(sorted(sized, key=lambda reason: -abs(np.log(reason.times)))[:TOLD])
+
+
+def _taken_away(
+    case: Case, posterior: Posterior, level: Level, days: int
+) -> Iterator[tuple[str, str, Bands]]:
+    """Give each thing that can be taken away: its kind, its words, and the days ahead without it."""
+    model = case.model
+    pest = case.facts.species[model.pests[level.pest]]
+    yield from _without_enemies(case, posterior, level, days)
+    samples = [
+        w for w in case.walks if not w.hunted and w.day < case.until_day + 1 and _speaks(w, level.pest)
+    ]
+    if samples:
+        others = tuple(w for w in case.walks if w is not samples[-1])
+        before = replace(case, walks=others)
+        yield "last_walk", _of_last_walk(samples, level.pest), before.ahead(before.refit(), days)
+    if any(_mummies(w) is not None for w in samples):
+        blind = replace(case, walks=tuple(w.without_mummies() for w in case.walks))
+        yield "mummies", _of_mummies(samples), blind.ahead(blind.refit(), days)
+    today = case.until_day * 24
+    past, coming = case.temperature[max(0, today - WEEK_H) : today], case.temperature[today : today + WEEK_H]
+    if len(past) == WEEK_H and abs(warmer := float(coming.mean() - past.mean())) >= 0.5:
+        usual = case.temperature.copy()
+        span = usual[today : today + days * 24]
+        span[:] = (
+            np.resize(past, span.shape)
+            if past.shape[1] == 1
+            else np.tile(past, (days // 7 + 1, 1))[: len(span)]
+        )
+        word = "warmer" if warmer > 0 else "cooler"
+        text = f"the week ahead is {abs(warmer):.1f} °C {word} than the last"
+        yield "temperature_ahead", text, replace(case, temperature=usual).ahead(posterior, days)
+    cooler = case.temperature.copy()
+    cooler[today:] -= COOLER_DEGC
+    yield (
+        "warmth",
+        _of_warmth(case, posterior, level, pest.latin),
+        replace(case, temperature=cooler).ahead(posterior, days),
+    )
+    if any(np.max(spray.residual_d) > 0 and spray.day < case.until_day for spray in case.sprays):
+        layout = posterior.parameters.layout(model)
+        state = posterior.state.copy()
+        state[layout.holding("residue")] = 0.0
+        clean = look_ahead(posterior, model, case.temperature, case.releases, case.sprays, days, state=state)
+        yield "residue", "residue of a spray still kills enemies", clean
+    closed = posterior.parameters.set("log_immigration", -50.0, pest=level.pest)
+    shut = look_ahead(posterior, model, case.temperature, case.releases, case.sprays, days, parameters=closed)
+    yield "newcomers", f"winged {pest.latin} keep arriving from outside", shut
+
+
+def _without_enemies(
+    case: Case, posterior: Posterior, level: Level, days: int
+) -> Iterator[tuple[str, str, Bands]]:
+    accepting = sorted({e for p, e in posterior.parameters.substages.pairs if p == level.pest})
+    released = [e for e in accepting if any(r.enemy == e for r in case.releases)]
+    if released:
+        names = " and ".join(case.facts.species[case.model.enemies[e]].latin for e in released)
+        later = [r for r in case.releases if r.enemy not in released]
+        state = without_enemies(posterior, case.model, released)
+        alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)
+        yield "enemies", f"{names}, let go here, still work against the aphid", alone
+
+
+def _fitting(kind: str, text: str, moves: float) -> str:
+    """Say on which side a thing counts where its words alone point the other way."""
+    if kind == "last_walk" and moves > 0 and "grew" in text:
+        return f"{text}, less than feared"
+    if kind == "last_walk" and moves < 0 and "grew" not in text:
+        return f"{text}, more than hoped for"
+    if kind == "mummies" and moves < 0 and not text.startswith("no "):
+        return f"{text}, fewer than a hold would show"
+    if kind == "warmth" and moves > 0:
+        return f"{text}; cooler days would slow its enemies more"
+    return text
+
+
+def _speaks(walk: Seen, pest: int) -> bool:
+    return walk.pest == pest if isinstance(walk, LineSeen) else walk.looked_at(pest) > 0
+
+
+def _mean(walk: Seen, pest: int) -> float | None:
+    """Return the mean of a walk per unit as it was counted, None where a line told no total."""
+    if isinstance(walk, LineSeen):
+        return None if walk.aphids_about is None else walk.aphids_about / walk.looked_at
+    told = np.isfinite(walk.high[pest]) | (walk.low[pest] > 0)
+    return float(middle_of(walk.low[pest], walk.high[pest])[told].mean())
+
+
+def _mummies(walk: Seen) -> float | None:
+    if isinstance(walk, LineSeen):
+        return walk.mummies_about
+    told = [m.closed for m in walk.mummies if not np.isnan(m.closed).all()]
+    return float(sum(np.nansum(each) for each in told)) if told else None
+
+
+def _of_last_walk(samples: Sequence[Seen], pest: int) -> str:
+    last = samples[-1]
+    now = _mean(last, pest)
+    earlier = next((w for w in samples[-2::-1] if w.unit == last.unit and _mean(w, pest)), None)
+    if now is not None and earlier is not None and now > 0:
+        times = now / (_mean(earlier, pest) or now)
+        if times >= 1.1:
+            return f"live aphids grew {times:.1f}-fold between the last two walks"
+        if times <= 0.9:
+            return f"live aphids fell to {times:.0%} between the last two walks"
+        return "live aphids stood still between the last two walks"
+    if isinstance(last, WalkSeen) and not now:
+        return f"the last walk found no aphid on {last.looked_at(pest)} {last.unit}s"
+    if now is None and isinstance(last, LineSeen):
+        return f"the last walk found aphids on {last.infested} of {last.looked_at} {last.unit}s"
+    return f"the last walk found {now:.2g} live aphids per {last.unit}"
+
+
+def _of_mummies(samples: Sequence[Seen]) -> str:
+    last = next(w for w in reversed(samples) if _mummies(w) is not None)
+    number = _mummies(last) or 0.0
+    if number == 0:
+        return "no closed mummy was seen in the last walk that looked for them"
+    return f"{number:.0f} closed mumm{'y was' if number == 1 else 'ies were'} seen in the last walk"
+
+
+def _of_warmth(case: Case, posterior: Posterior, level: Level, name: str) -> str:
+    today = case.until_day
+    mean = float(case.temperature[today * 24 : today * 24 + WEEK_H].mean())
+    grown = growth_alone(
+        case.model,
+        posterior.parameters,
+        case.temperature,
+        pest=level.pest,
+        first_day=today,
+        days=7,
+        seed=case.seed,
+    )
+    if grown <= 1.05:
+        return f"at {mean:.0f} °C in the crop {name} hardly grows"
+    return f"at {mean:.0f} °C in the crop {name} doubles in about {7 * np.log(2) / np.log(grown):.1f} days"
