@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from outpace.biology import enzyme_response
 from outpace.biology import temperature_response as curves
 
 DEGREES = st.floats(-30.0, 70.0)
@@ -19,7 +20,7 @@ ALL = {
     "lactin2": lambda t: curves.lactin2(t, 0.009, 35.3, 0.2, -1.05),
     "logan6": lambda t: curves.logan6(t, 0.04, 0.15, 31.4, 5.8),
     "gaussian": lambda t: curves.gaussian(t, 0.15, 26.0, 10.0),
-    "sharpe_schoolfield": lambda t: curves.sharpe_schoolfield(t, 0.2, 5e4, 2e5, 8.0, 4e5, 33.0),
+    "sharpe_schoolfield": lambda t: enzyme_response.sharpe_schoolfield(t, 0.2, 5e4, 2e5, 8.0, 4e5, 33.0),
 }
 
 
@@ -105,8 +106,11 @@ def test_a_mean_temperature_is_no_stand_in_for_its_hours() -> None:
         (lambda: curves.logan6(20.0, -1.0, 0.15, 31.0, 5.0), "scale must be above zero"),
         (lambda: curves.lactin1(20.0, 0.5, 31.0, 2.0), "no upper limit"),
         (lambda: curves.gaussian(20.0, 0.1, 25.0, 0.0), "spread must be above zero"),
-        (lambda: curves.sharpe_schoolfield(20.0, 0.2, 5e4, 2e5, 33.0, 4e5, 33.0), "cold_half must be below"),
-        (lambda: curves.sharpe_schoolfield(-300.0, 0.2, 5e4, 2e5, 8.0, 4e5, 33.0), "absolute zero"),
+        (
+            lambda: enzyme_response.sharpe_schoolfield(20.0, 0.2, 5e4, 2e5, 33.0, 4e5, 33.0),
+            "cold_half must be below",
+        ),
+        (lambda: enzyme_response.sharpe_schoolfield(-300.0, 0.2, 5e4, 2e5, 8.0, 4e5, 33.0), "absolute zero"),
         (lambda: curves.threshold_and_constant(-0.1, 0.0), "slope must be above zero"),
     ],
 )

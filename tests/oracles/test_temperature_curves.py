@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from outpace.biology.enzyme_response import sharpe_schoolfield
 from outpace.biology.temperature_response import (
     briere1,
     briere2,
@@ -13,7 +14,6 @@ from outpace.biology.temperature_response import (
     lactin2,
     linear,
     logan6,
-    sharpe_schoolfield,
 )
 
 

@@ -43,7 +43,7 @@ class TemperatureFit:
     Attributes
     ----------
     curve : str
-        Name of the function in `temperature_response`.
+        Name of the curve, a key of `curve_shapes.CURVES`.
     estimates : tuple of Estimate
         In the order of the function's arguments.
     lowest, highest : float

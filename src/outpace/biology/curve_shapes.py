@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from outpace.biology import temperature_response
+from outpace.biology import enzyme_response, temperature_response
 from outpace.biology.inputs import FloatArray
 
 Curve = Callable[..., FloatArray]
@@ -160,11 +160,11 @@ CURVES: dict[str, Shape] = {
         (10.0, 80.0, 100.0),
     ),
     "sharpe_schoolfield": Shape(
-        temperature_response.sharpe_schoolfield,
+        enzyme_response.sharpe_schoolfield,
         ("reference_rate", "activation", "cold_energy", "cold_half", "heat_energy", "heat_half"),
         _enzyme_starts,
         (1e-6, 1e2, 1e3, -60.0, 1e3, 0.0),
         (50.0, 5e5, 2e6, 40.0, 5e6, 80.0),
     ),
 }
-"""The curves that can be fitted, by the name of their function in `temperature_response`."""
+"""The curves that can be fitted, by the name of their function."""
