@@ -134,3 +134,27 @@ def test_a_file_that_no_house_can_have_is_refused_and_nothing_written(farm, tmp_
     assert told in said.err
     assert "Traceback" not in said.err
     assert farm("book", "heads", "--json").out == head
+
+
+def test_a_typed_day_becomes_its_hours_in_the_unit_that_was_typed(farm):
+    typed = ("climate", "typed", "Long tunnel", "--min", "50F", "--max", "24", "--on", "2025-11-20")
+    said = farm(*typed)
+    assert said.code == 0
+    assert said.out.startswith("Long tunnel, 2025-11-20: 10.0 to 24.0 °C.")
+    assert "24 rows new" in said.out
+    assert "0 rows new, 24 known already" in farm(*typed).out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--min", "24", "--max", "10", "--on", "2025-11-20"), "minimum 24 °C above maximum 10 °C"),
+        (("--min", "10", "--max", "400", "--on", "2025-11-20"), "400"),
+        (("--min", "10", "--max", "20", "--on", "2099-11-20"), "ahead"),
+        (("--min", "cold", "--max", "20", "--on", "2025-11-20"), "`--min`"),
+    ],
+)
+def test_a_typed_day_that_cannot_have_been_is_refused(farm, words, told):
+    said = farm("climate", "typed", "Long tunnel", *words)
+    assert said.code in (1, 2)
+    assert told in said.err

@@ -25,7 +25,12 @@ HousesOption = Annotated[
 ]
 BudgetOption = Annotated[
     float | None,
-    typer.Option("--budget", min=0, metavar="MONEY", help="Spend at most this, packs and freight together."),
+    typer.Option(
+        "--budget",
+        min=0,
+        metavar="MONEY",
+        help="Spend at most this on one house, packs and freight together.",
+    ),
 ]
 BelowOption = Annotated[
     bool,

@@ -38,7 +38,8 @@ def _decision_lines(answer: Answer) -> list[str]:
         lines += page.fold(
             f"{decision['house']}, {decision.get('zone') or 'whole house'}: "
             f"{page.figure(decision['packs'])} {noun} of "
-            f"{page.name(decision['enemy'])}, {page.figure(decision['pack_size'])} each, from "
+            f"{page.name(decision['enemy'])}, {page.figure(decision['pack_size'])} "
+            f"{decision.get('form') or ''} each, from "
             f"{decision['supplier']}, delivery {page.day(decision['delivery_date'])}{later}",
             first="  ",
             rest="    ",
@@ -64,8 +65,9 @@ def _infeasible_lines(answer: Answer) -> list[str]:
     for house in answer["infeasible"]:
         currency = answer["cost"]["currency"]
         cost = f" for {page.money(house['cost'], currency)}" if house.get("cost") is not None else ""
+        why = f" ({house['why']})" if house.get("why") else ""
         lines += page.heading(
-            f"No release plan holds {house['house']}: the least risk in reach is "
+            f"No release plan holds {house['house']}{why}: the least risk in reach is "
             f"{page.chance(house['least_risk'])}{cost}. Today, without a delivery:"
         )
         lines += page.bullets(house.get("today", ()))
@@ -112,11 +114,20 @@ def _rule_lines(answer: Answer) -> list[str]:
             f"{house}: {page.name(rule.get('enemy'))}, {rule.get('use', '')}, "
             f"{page.figure(rule.get('low_per_m2'))} to {page.figure(rule.get('high_per_m2'))} per m², "
             f"every {page.figure(rule.get('interval_d'))} days, "
-            f"{page.figure(rule.get('releases'))} times{cost} ({rule.get('evidence', 'practice')})",
+            f"{page.figure(rule.get('releases'))} times{cost}{_rule_chance(rule)} "
+            f"({rule.get('evidence', 'practice')}, {rule.get('source', 'no source')})",
             first="  ",
             rest="    ",
         )
     return lines
+
+
+def _rule_chance(rule: Answer) -> str:
+    if rule.get("low_chance") is None or rule.get("high_chance") is None:
+        return ""
+    return (
+        f"; chance above your level {page.chance(rule['high_chance'])} to {page.chance(rule['low_chance'])}"
+    )
 
 
 def _tie_text(tie: object) -> str:
@@ -152,9 +163,9 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     if answer.get("waiting"):
         lines += page.heading("Buy nothing yet for")
         lines += page.bullets(waiting_text(item) for item in answer["waiting"])
-    if answer.get("cautions"):
-        lines += page.heading("Mind")
-        lines += page.bullets(answer["cautions"])
+    mind = [*answer.get("scenario", ()), *answer.get("cautions", ())]
+    if mind:
+        lines += [*page.heading("Mind"), *page.bullets(mind)]
     if sources:
         for title, found in (
             ("Cheaper and dearer plans", _frontier_lines(answer)),
