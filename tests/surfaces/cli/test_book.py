@@ -35,7 +35,7 @@ def test_a_book_goes_out_and_comes_back_in_once(walked, tmp_path, name):
     (house,) = json.loads(walked("house", *other, "--json").out)["houses"]
     assert (house["house"], house["plants"], house["last_walk"][:10]) == ("Long tunnel", 520, "2026-11-20")
     again = valid(walked("book", "import", tmp_path / name, *other, "--json").out, "recorded")
-    assert (again["new"], again["same"], again["head"]) == (0, answer["new"], answer["head"])
+    assert (again["new"], again["corrected"], again["head"]) == (0, 0, answer["head"])
 
 
 def test_a_conflict_on_import_ends_with_the_code_of_a_thing_left_to_do(walked, tmp_path):

@@ -14,8 +14,7 @@ SHEETS = "sheets"
 
 def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     """Build the farm where it is not there, print its week, write its sheets; return where the book is."""
-    from outpace.season.ahead import ahead
-    from outpace.season.week import week
+    from outpace.season.week import week_with_houses
     from outpace.surfaces.text.week import render
 
     began = time.monotonic()
@@ -28,10 +27,10 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     else:
         door.say(f"the farm is there already: {path} (`--fresh` builds it anew)")
     with door.snapshot_at(str(path), None, None) as snapshot:
-        answer = week(snapshot, progress=door.say)
+        answer, houses = week_with_houses(snapshot, progress=door.say)
     door.show(answer, as_json, render)
     door.say(f"this week was ready after {time.monotonic() - began:.0f} s")
-    written = write_sheets(answer, lambda house: ahead(snapshot, house), out / SHEETS, progress=door.say)
+    written = write_sheets(answer, houses, out / SHEETS, progress=door.say)
     if not as_json:
         print(f"\n{len(written)} week sheets, one a house: {(out / SHEETS).resolve()}")
     return str(path)

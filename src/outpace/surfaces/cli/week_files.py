@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from outpace.errors import OutpaceError
@@ -34,9 +34,9 @@ def file_name(house: str, taken: set[str]) -> str:
 
 
 def write_sheets(
-    week: Answer, ahead_of: Callable[[str], Answer], folder: Path, *, progress: Progress
+    week: Answer, houses: Mapping[str, Answer], folder: Path, *, progress: Progress
 ) -> list[Path]:
-    """Write one PDF page a house of the week, and return where they are."""
+    """Write one PDF page a house of the week, from each house's own forecast, and return where they are."""
     from outpace.surfaces.sheets import week_sheet
 
     _make(folder)

@@ -59,18 +59,15 @@ def week(
     as_json: JsonOption = False,
 ) -> None:
     """Show this week for every house: how it stands, what to do, on which day."""
-    from outpace.season.week import week as answer_week
+    from outpace.season.week import week_with_houses
     from outpace.surfaces.text.week import render
 
     with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = answer_week(snapshot, farm=farm, progress=door.say)
+        answer, houses = week_with_houses(snapshot, farm=farm, progress=door.say)
     if sheets is not None:
-        from outpace.season.ahead import ahead as answer_ahead
         from outpace.surfaces.cli.week_files import write_sheets
 
-        write_sheets(
-            answer, lambda house: answer_ahead(snapshot, house, farm=farm), sheets, progress=door.say
-        )
+        write_sheets(answer, houses, sheets, progress=door.say)
     if calendar is not None:
         from outpace.surfaces.cli.week_files import write_calendar
 

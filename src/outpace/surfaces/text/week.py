@@ -71,6 +71,8 @@ def render(answer: Answer) -> str:
             )
     for house in answer["houses"]:
         lines += house_lines(house)
+    if answer.get("cautions"):
+        lines += [*page.heading("Mind"), *page.bullets(answer["cautions"])]
     lines += [""]
     lines += page.fold(f"From all that was recorded until {page.moment(answer['as_of'], year=True)}.")
     if answer.get("book_head"):
