@@ -38,6 +38,13 @@ def test_a_name_nobody_knows_is_refused():
         facts_answer("grasshopper")
 
 
+def test_the_order_of_a_day_is_told_when_asked():
+    assert facts_answer()["step_order"] == []
+    told = facts_answer(step_order=True)["step_order"]
+    assert told[0]["when"] == "at midnight"
+    assert len(told) > 5
+
+
 def test_the_page_holds_every_number_and_every_source():
     page = facts_markdown()
     assert page.count("\n") > len(load().rows())

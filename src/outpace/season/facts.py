@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from outpace.facts.table import BankerDensity, Fact, Facts, ReleaseRate, ReleaseRhythm, load
+from outpace.simulation.step_order import STEP_ORDER
 
 Answer = dict[str, Any]
 
@@ -35,7 +36,9 @@ EVIDENCE_MEANS = {
 }
 
 
-def facts_answer(species: str | None = None, cite: bool = False, *, facts: Facts | None = None) -> Answer:
+def facts_answer(
+    species: str | None = None, cite: bool = False, *, step_order: bool = False, facts: Facts | None = None
+) -> Answer:
     """Return what is known about one species, or about all, as ``outpace.facts/1``.
 
     Parameters
@@ -44,6 +47,8 @@ def facts_answer(species: str | None = None, cite: bool = False, *, facts: Facts
         Any name of a pest, enemy or hyperparasitoid. Rows of its group stand below its own.
     cite : bool
         Whether the sources that the rows name are told in full.
+    step_order : bool
+        Whether the order in which the model goes through one day is told.
 
     Raises
     ------
@@ -66,6 +71,11 @@ def facts_answer(species: str | None = None, cite: bool = False, *, facts: Facts
         "species": told,
         "rows": [asdict(row) for row in rows],
         "sources": [asdict(known.sources[key]) for key in sorted(named)] if cite else [],
+        "step_order": [
+            {"when": moment.when, "meaning": moment.meaning, "function": moment.function}
+            for moment in STEP_ORDER
+            if step_order
+        ],
     }
 
 
