@@ -26,10 +26,11 @@ from outpace.simulation.midnight import (
     spray,
     swing,
 )
+from outpace.simulation.mummies import step_carrier, step_mummies
 from outpace.simulation.parameter_rows import N_ENEMY, N_PEST
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room, make_room
-from outpace.simulation.stages import ONES, step_carrier, step_mummies, step_pest, step_rates
+from outpace.simulation.stages import ONES, step_pest, step_rates
 
 Flags = NDArray[np.bool_]
 

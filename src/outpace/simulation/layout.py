@@ -111,7 +111,7 @@ def lay_out(substages: Substages, zones: int) -> Layout:
     --------
     >>> layout = lay_out(Substages(((4, 4, 4, 4, 2, 8, 4),), ((7, 8, 4, 4),), ((0, 0),)), zones=1)
     >>> layout.n_state, layout.find("stung_N4", pest=0, enemy=0, zone=0)
-    (73, Block(name='stung_N4', pest=0, enemy=0, zone=0, first=40, count=8))
+    (77, Block(name='stung_N4', pest=0, enemy=0, zone=0, first=40, count=8))
     """
     blocks: list[Block] = []
     row = 0

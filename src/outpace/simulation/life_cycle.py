@@ -89,7 +89,8 @@ class SteadyGrowth:
         """Return the mean age of mothers at birth of their young in steady growth, shape (members,). [d]"""
         step = 1e-5
         up, down = self.reproduction(rate + step), self.reproduction(rate - step)
-        return -(np.log(np.maximum(up, 1e-300)) - np.log(np.maximum(down, 1e-300))) / (2.0 * step)
+        age: Array = -(np.log(np.maximum(up, 1e-300)) - np.log(np.maximum(down, 1e-300))) / (2.0 * step)
+        return age
 
     def structure(self, rate: Array) -> list[Array]:
         """Return the numbers in each row of each chain, for one newborn a day; (rows, members) each."""

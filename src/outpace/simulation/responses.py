@@ -75,7 +75,7 @@ def gamma_nodes(k: float, count: int) -> Array:
     Examples
     --------
     >>> gamma_nodes(0.5, 5).round(3), gamma_nodes(0.5, 5).mean().round(12)
-    (array([0.021, 0.153, 0.469, 1.113, 3.243]), np.float64(1.0))
+    (array([0.021, 0.155, 0.467, 1.107, 3.249]), np.float64(1.0))
     """
     edges = gammaincinv(k, np.linspace(0.0, 1.0, count + 1)[1:-1])
     below = np.concatenate(([0.0], gammainc(k + 1.0, edges), [1.0]))

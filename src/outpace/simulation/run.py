@@ -206,21 +206,17 @@ def ready() -> None:
     _advance()
 
 
+COMPILED = (
+    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "parameter_rows", "layout", "ledger",
+    "responses",
+)  # fmt: skip
+"""The files the compiled loop is made of."""
+
+
 @lru_cache(maxsize=1)
 def _advance() -> Any:
     digest = hashlib.sha256()
-    for name in (
-        "kernel",
-        "stages",
-        "midnight",
-        "bout",
-        "room",
-        "chains",
-        "parameter_rows",
-        "layout",
-        "ledger",
-        "responses",
-    ):
+    for name in COMPILED:
         digest.update((Path(__file__).parent / f"{name}.py").read_bytes())
     return kernel.compile_advance(int.from_bytes(digest.digest()[:6], "big"))
 

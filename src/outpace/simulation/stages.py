@@ -1,4 +1,4 @@
-"""One step of every animal: rates from warmth, then nymphs, adults, stung aphids, births, mummies."""
+"""One step of the aphids: rates from warmth, then nymphs, adults, stung aphids, births."""
 
 from __future__ import annotations
 
@@ -21,12 +21,8 @@ from outpace.simulation.chains import (
     sweep_bearing,
 )
 from outpace.simulation.layout import (
-    CARRIER,
-    DEAD_MUMMIES,
     FLYING,
-    MUMMIES,
     N_SIZES,
-    SHELLS,
     WINGED,
     WINGED_SHARE,
     WINGLESS,
@@ -37,21 +33,14 @@ from outpace.simulation.ledger import (
     ARRIVED,
     BORN,
     CROWDED,
-    DIED_IN_MUMMY,
     DIED_OLD,
     DIED_STUNG,
     DIED_YOUNG,
-    EMERGED,
-    FORMED,
-    HATCHED,
     LEFT,
-    MALES,
     MUMMIFIED,
     UNEXPLAINED,
 )
 from outpace.simulation.parameter_rows import (
-    CARRIER_HEAT,
-    CONSTANT,
     IMMATURE_DEATH,
     IMMIGRATION,
     LIFE,
@@ -62,7 +51,6 @@ from outpace.simulation.parameter_rows import (
     N_PAIR,
     N_PEST,
     PRE_REPRODUCTIVE,
-    SHARE_FEMALE,
     SLOWNESS,
     WINGED_BIRTHS,
     WINGED_FLIGHT,
@@ -335,55 +323,6 @@ def give_birth(state: Array, rows: Rows, p: int, zone: int, width: int, room: Ro
             book[DIED_YOUNG, m] += gone - births[m]
     for m in range(width):
         state[row + depth - 1, m] += births[m]
-
-
-@compiled
-def step_mummies(
-    state: Array, values: Array, rows: Rows, e: int, zone: int, lo: int, width: int, dt: float, room: Room
-) -> None:
-    """Step closed mummies: adults and shells out, the dead stay closed."""
-    lane = room.lane
-    half, passed, survive = lane[HALF], lane[PASSED], room.survive_mummy[e]
-    pests = rows.pest.shape[0]
-    first = pests * N_PEST + e * N_ENEMY
-    count = rows.enemy_count[e, MUMMIES]
-    book, flow = room.enemy_book[e, zone], room.to_mummy[e]
-    fill(passed, width)
-    for m in range(width):
-        half[m] = 0.5 * dt * count * room.rate[pests + e, m] / (1.0 - values[first + MUMMY_SHARE, lo + m])
-        book[FORMED, m] += flow[m]
-    pass_chain(state, rows.enemy[e, zone, MUMMIES], count, width, lane[ONES], survive, room, flow)
-    for m in range(width):
-        dead = passed[m] * (1.0 - survive[m])
-        females = flow[m] * values[first + SHARE_FEMALE, lo + m]
-        state[rows.enemy[e, zone, SHELLS], m] += flow[m]
-        state[rows.enemy[e, zone, DEAD_MUMMIES], m] += dead
-        room.fresh[e, zone, m] += females
-        book[HATCHED, m] += flow[m]
-        book[DIED_IN_MUMMY, m] += dead
-        book[EMERGED, m] += females
-        book[MALES, m] += flow[m] - females
-    fill(lane[SEEN], width)
-
-
-@compiled
-def step_carrier(
-    state: Array, values: Array, rows: Rows, e: int, zone: int, lo: int, width: int, dt: float, room: Room
-) -> None:
-    """Let released animals come out of the carrier by heat."""
-    lane = room.lane
-    half, flow = lane[HALF], lane[FLOW]
-    pests = rows.pest.shape[0]
-    first = pests * N_PEST + e * N_ENEMY
-    count = rows.enemy_count[e, CARRIER]
-    for m in range(width):
-        warmth = room.rate[pests + e, m] * values[first + CONSTANT, lo + m]
-        half[m] = 0.5 * dt * count * warmth / values[first + CARRIER_HEAT, lo + m]
-    fill(flow, width)
-    pass_chain(state, rows.enemy[e, zone, CARRIER], count, width, lane[ONES], lane[ONES], room, flow)
-    for m in range(width):
-        room.fresh[e, zone, m] += flow[m]
-    fill(lane[SEEN], width)
 
 
 @compiled

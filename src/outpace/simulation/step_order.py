@@ -1,0 +1,55 @@
+"""The order of a day, written down once. The kernel follows it, and a test compares the two."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """One thing the kernel does: how often, by which function, and what it means."""
+
+    when: str
+    function: str
+    meaning: str
+
+
+MIDNIGHT, EACH_STEP, DAYS_END = "at midnight", "each step", "at the day's end"
+
+STEP_ORDER: tuple[Moment, ...] = (
+    Moment(
+        MIDNIGHT,
+        "look",
+        "what stands in the house is written down; this is what a forecast of that day shows",
+    ),
+    Moment(MIDNIGHT, "drop_dust", "numbers of no weight become zero"),
+    Moment(MIDNIGHT, "swing", "the swings of growth and attack move on by a day"),
+    Moment(MIDNIGHT, "warm_day", "the day's warmth sets how much wasps search and how many eggs they have"),
+    Moment(MIDNIGHT, "read_luck", "the swings become multipliers of births and attack"),
+    Moment(MIDNIGHT, "count_hosts", "aphids are counted by stage, stung ones by size, zone by zone"),
+    Moment(MIDNIGHT, "crowd", "crowding is averaged over crowded and bare leaves: losses, winged share"),
+    Moment(MIDNIGHT, "sting", "the bout: expected attacks are fixed for the day and become constant hazards"),
+    Moment(MIDNIGHT, "share_out", "hazards become the shares stung and lost in one step"),
+    Moment(MIDNIGHT, "find_stung", "chains that hold nothing today are passed over"),
+    Moment(
+        EACH_STEP, "spray", "a treatment kills at once; the rest of the day's attack falls with the wasps"
+    ),
+    Moment(EACH_STEP, "lay_residue", "its residue stands where it is worse than the old one"),
+    Moment(EACH_STEP, "share_out", "the shares of a step are worked out anew after a spray"),
+    Moment(EACH_STEP, "release", "adults join the newcomers, mummies go into the carrier"),
+    Moment(
+        EACH_STEP, "step_rates", "the hours' warmth becomes rates of development, ageing, birth and death"
+    ),
+    Moment(
+        EACH_STEP,
+        "step_pest",
+        "nymphs, adults, winged in and out, stung aphids, births; hazards take their share",
+    ),
+    Moment(EACH_STEP, "step_mummies", "mummies form, hatch or die; shells stay"),
+    Moment(EACH_STEP, "step_carrier", "released animals come out of the carrier"),
+    Moment(
+        DAYS_END, "age_females", "wasps are lost or a day older, newcomers join, shells fall, residues fade"
+    ),
+    Moment(DAYS_END, "follow_crowding", "the winged share of coming moults follows crowding"),
+    Moment(DAYS_END, "mix_zones", "flying aphids and wasps mix over the zones"),
+)
