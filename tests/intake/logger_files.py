@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from outpace.intake.climate_file import read
+from outpace.intake.profile import Profile
+
 MADRID = ZoneInfo("Europe/Madrid")
 LATER = datetime(2027, 6, 1, tzinfo=UTC)
 
@@ -56,3 +59,22 @@ class Maker:
 
     def quoted(self, cell: str) -> str:
         return f'"{cell}"' if self.separator in cell else cell
+
+
+START = datetime(2026, 4, 12, 22, 0, tzinfo=UTC)
+VALUES = half_hours(START, 120)
+
+
+def bring(data: bytes, answers: Profile | None = None, zone: str = "Europe/Madrid", **more):
+    return read(data, farm="F", house="H", time_zone=zone, answers=answers, now=LATER, **more)
+
+
+def pairs(data: bytes, answers: Profile | None = None, zone: str = "Europe/Madrid") -> Values:
+    rows, _ = bring(data, answers, zone)
+    return [(row.time, row.temperature_degc) for row in rows]
+
+
+def same(got: Values, wanted: Values, within: float = 0.006) -> bool:
+    return [time for time, _ in got] == [time for time, _ in wanted] and all(
+        abs(a - b) <= within for (_, a), (_, b) in zip(got, wanted, strict=True)
+    )

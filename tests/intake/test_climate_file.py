@@ -2,40 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.intake.logger_files import LATER, MADRID, Maker, Values, half_hours
+from tests.intake.logger_files import (
+    LATER,
+    MADRID,
+    VALUES,
+    Maker,
+    bring,
+    half_hours,
+    pairs,
+    same,
+)
 
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.intake.climate_file import preview, read
 from outpace.intake.profile import Profile, SensorColumn
 
-START = datetime(2026, 4, 12, 22, 0, tzinfo=UTC)
-VALUES = half_hours(START, 120)
-
-
-def bring(data: bytes, answers: Profile | None = None, zone: str = "Europe/Madrid", **more):
-    return read(data, farm="F", house="H", time_zone=zone, answers=answers, now=LATER, **more)
-
-
-def pairs(data: bytes, answers: Profile | None = None, zone: str = "Europe/Madrid") -> Values:
-    rows, _ = bring(data, answers, zone)
-    return [(row.time, row.temperature_degc) for row in rows]
-
 
 def codes(data: bytes, answers: Profile | None = None) -> list[str]:
     seen = preview(data, answers=answers, time_zone="Europe/Madrid", now=LATER)
     return [question.code for question in seen.questions]
-
-
-def same(got: Values, wanted: Values, within: float = 0.006) -> bool:
-    return [time for time, _ in got] == [time for time, _ in wanted] and all(
-        abs(a - b) <= within for (_, a), (_, b) in zip(got, wanted, strict=True)
-    )
 
 
 def day_month(local: datetime) -> str:
@@ -222,63 +213,6 @@ def test_humidity_just_above_full_scale_is_full_scale_and_nonsense_is_not_record
     assert [row.humidity_pct for row in rows] == [100.0, None, None]
 
 
-# Rows that stand twice, out of order, missing
-
-
-def test_a_row_that_stands_twice_is_dropped():
-    data = Maker().write([*VALUES[:50], *VALUES[40:]])
-    rows, report = bring(data)
-    assert len(rows) == len(VALUES)
-    assert report.repeated == 10
-
-
-def two_readings() -> bytes:
-    time = VALUES[7][0]
-    return Maker().write([*VALUES, (time, 19.0)])
-
-
-def test_two_different_readings_of_one_time_are_asked_about_with_their_rows():
-    with pytest.raises(OutpaceError) as told:
-        bring(two_readings())
-    assert "rows 9 and 122" in told.value.what
-    assert "--duplicates first" in told.value.hint
-
-
-@pytest.mark.parametrize(("rule", "kept"), [("first", VALUES[7][1]), ("last", 19.0), ("drop", None)])
-def test_the_answer_settles_different_readings_and_flags_what_is_kept(rule, kept):
-    rows, _ = bring(two_readings(), Profile(duplicates=rule))
-    found = [row for row in rows if row.time == VALUES[7][0]]
-    assert [row.temperature_degc for row in found] == ([] if kept is None else [kept])
-    assert all(row.flag == "differs" for row in found)
-
-
-def test_rows_out_of_order_are_sorted_and_counted():
-    mixed = [*VALUES[:10], *VALUES[20:], *VALUES[10:20]]
-    rows, report = bring(Maker().write(mixed))
-    assert same([(row.time, row.temperature_degc) for row in rows], VALUES)
-    assert report.out_of_order == 1
-
-
-def test_gaps_are_found_and_told_with_their_length():
-    _, report = bring(Maker().write([*VALUES[:20], *VALUES[30:]]))
-    assert [gap.hours for gap in report.gaps] == [5.5]
-    assert any("1 gaps" in line for line in report.lines())
-
-
-def test_rows_that_cannot_be_read_are_named_and_a_file_full_of_them_is_refused():
-    rows, report = bring(Maker(tail=("battery changed,here",)).write(VALUES))
-    assert len(rows) == len(VALUES)
-    assert list(report.unread.values()) == ["battery changed here"]
-    broken = b"time,temp C\n" + b"2026-04-13 10:00,20\n" * 6 + b"gone,20\n" * 5
-    with pytest.raises(OutpaceError, match="5 of 11 rows"):
-        bring(broken)
-
-
-def test_readings_of_every_ten_minutes_are_all_kept():
-    values = half_hours(START, 300, minutes=10)
-    assert same(pairs(Maker().write(values)), values)
-
-
 # Several sensors
 
 
@@ -331,36 +265,72 @@ def test_a_file_without_headings_is_read_once_its_unit_is_told():
     assert same(pairs(data, Profile(temperature_unit="degc")), VALUES)
 
 
-# Flags
+def hours_of(text: str) -> bytes:
+    """Return ten rows, ``{h}`` being the hour and ``{c}`` a temperature of two digits."""
+    head, row = text.split("|")
+    rows = [row.format(h=f"{hour:02}", c=20 + hour % 8) for hour in range(10)]
+    return "\n".join([head, *rows, ""]).encode()
 
 
-def hourly(values: list[float]) -> bytes:
-    start = datetime(2026, 4, 13, 0, 0, tzinfo=UTC)
-    return Maker().write([(start + timedelta(hours=at), value) for at, value in enumerate(values)])
+def test_sensors_that_share_a_column_are_told_apart_by_the_name_beside():
+    one, two = hours_of("time,sensor,temp C|2026-04-13 {h}:00,A,{c}"), hours_of("|2026-04-13 {h}:00,B,{c}.5")
+    rows, _ = bring(one + two.strip(), place="canopy")
+    assert {(row.sensor, row.place) for row in rows} == {("A", "canopy"), ("B", "canopy")}
+    assert len(rows) == 20
 
 
-def test_a_spike_is_flagged_and_a_real_rise_is_not():
-    rows, _ = bring(hourly([15, 15, 16, 34, 16, 17, 24, 32, 33, 33]))
-    assert [row.temperature_degc for row in rows if row.flag == "spike"] == [34]
+def test_the_same_temperature_in_both_units_is_read_once():
+    rows, _ = bring(hours_of("time,Temp (°C),Temp (°F)|2026-04-13 {h}:00,{c},70"))
+    assert [row.temperature_degc for row in rows][:3] == [20.0, 21.0, 22.0]
 
 
-def test_a_sensor_that_no_longer_moves_is_flagged_after_a_day():
-    rows, _ = bring(hourly([15.0, 16.0] * 5 + [17.0] * 40 + [18.0]))
-    stuck = [row for row in rows if row.flag == "stuck"]
-    assert len(stuck) == 16
-    assert {row.temperature_degc for row in stuck} == {17.0}
+def test_of_minimum_mean_and_maximum_the_mean_is_read():
+    rows, _ = bring(hours_of("time,Tmin (°C),Tmax (°C),Tavg (°C)|2026-04-13 {h}:00,1,40,{c}"))
+    assert [row.temperature_degc for row in rows][:3] == [20.0, 21.0, 22.0]
 
 
-def test_a_longer_export_flags_the_same_rows_as_a_shorter_one():
-    values = [15.0, 16.0] * 5 + [17.0] * 40
-    short, _ = bring(hourly(values))
-    long, _ = bring(hourly([*values, *[17.0] * 10, 19.0]))
-    assert long[: len(short)] == short
+def test_a_day_beside_its_time_may_carry_the_midnight_of_a_spreadsheet():
+    rows, _ = bring(hours_of("date,time,temp C|2026-04-13 00:00:00,{h}:30:00,{c}"))
+    assert rows[0].time == datetime(2026, 4, 12, 22, 30, tzinfo=UTC)
 
 
-def test_an_unlikely_value_is_flagged_and_kept():
-    rows, _ = bring(hourly([44, 49, 52, 53, 48, 44]))
-    assert [row.flag for row in rows] == [None, None, "unlikely", "unlikely", None, None]
+def test_a_file_in_an_eastern_code_page_is_known_by_its_degree_sign():
+    text = hours_of("时间,温度(℃)|2026-04-13 {h}:00,{c}").decode()
+    rows, _ = bring(text.encode("gb18030"))
+    assert len(rows) == 10
+
+
+def test_a_sensor_silent_half_of_the_time_is_still_a_sensor():
+    data = b"time,temp C\n" + b"".join(
+        f"2026-04-13 {hour:02}:00,{'NA' if hour % 2 else '20.5'}\n".encode() for hour in range(12)
+    )
+    rows, report = bring(data)
+    assert (len(rows), report.empty) == (6, 6)
+
+
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [
+        ("date,temp C|2026-04-{h},{c}", "outpace climate typed"),
+        ("time,temp C|46125.{h},{c}", "format that column as date and time"),
+    ],
+)
+def test_files_without_times_of_day_are_refused_with_the_way_out(text, hint):
+    with pytest.raises(OutpaceError) as told:
+        bring(hours_of(text).replace(b"2026-04-00", b"2026-04-10"))
+    assert hint in told.value.hint
+
+
+def test_a_clock_that_lost_its_year_is_refused_with_the_rows():
+    data = hours_of("time,temp C|2000-01-01 {h}:00,{c}") + hours_of("|2026-04-13 {h}:00,{c}").strip()
+    with pytest.raises(OutpaceError) as told:
+        bring(data)
+    assert "rows 11 and 12" in told.value.where
+
+
+def test_one_place_for_several_columns_is_refused():
+    with pytest.raises(OutpaceError, match="one place"):
+        bring(two_sensors().replace(b"T2", b"Outside temp"), place="canopy")
 
 
 # Refusals

@@ -7,8 +7,7 @@ import json
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.intake.logger_files import LATER, Maker, half_hours
-from tests.intake.test_climate_file import START
+from tests.intake.logger_files import LATER, START, Maker, half_hours
 
 from outpace.errors import OutpaceError
 from outpace.intake.climate_file import preview, read

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -23,6 +24,7 @@ from outpace.terms.place import Climate
 CLOCK_SLACK = timedelta(minutes=10)
 FIRST_ROWS = 5
 MOST_UNREAD = 0.2
+LONGEST_PAUSE_S = 2 * 366 * 86_400
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ def preview(
     series = []
     if seconds is not None and len(units) == len(sensors):
         read = RowReader(table, columns, profile, where, report)
-        for sensor in sensors:
+        for sensor in [one for column in sensors for one in read.sensors_of(column)]:
             tidy = in_order(read.readings(sensor, units[sensor.column], seconds), profile.duplicates)
             # Rows of a skipped hour read by the wall fall on those of the next: the clock is asked about first.
             if tidy.question and not any(question.code == "clock" for question in questions):
@@ -170,11 +172,11 @@ def read(
         shelf.keep(seen.profile)
     rows = []
     several = len(seen.series) > 1
-    if several and (sensor or place):
+    if (several and sensor) or (len(seen.profile.sensors) > 1 and place):
         raise OutpaceError(
-            f"{len(seen.series)} columns of temperatures and one place",
+            f"{len(seen.series)} sensors and one {'name' if sensor else 'place'}",
             where=seen.where,
-            hint="tell each column's place with `--column HEADING=PLACE`",
+            hint="tell each column's place and name with `--column HEADING=PLACE:NAME`",
         )
     for column, readings in seen.series:
         called = sensor or column.sensor or (column.column if several else None)
@@ -294,6 +296,7 @@ def _finish(
             allowed=f"lies in the future (it is {now.astimezone(UTC):%Y-%m-%d %H:%M} UTC)",
             hint="check the logger's clock, and the order of day and month (`--date-order`)",
         )
+    _refuse_reset_clock(everything, where)
     report.kept = len(everything)
     report.last = aware(newest.seconds)
     report.first = aware(min(reading.seconds for reading in everything))
@@ -301,3 +304,16 @@ def _finish(
     for _, readings in series:
         report.flags.update(reading.flag for reading in readings if reading.flag)
         report.gaps += find_gaps(readings)
+
+
+def _refuse_reset_clock(everything: Sequence[Reading], where: str) -> None:
+    """Refuse a file whose clock jumps over years: the logger lost its time."""
+    by_time = sorted(everything, key=lambda reading: reading.seconds)
+    for before, after in pairwise(by_time):
+        if after.seconds - before.seconds > LONGEST_PAUSE_S:
+            raise OutpaceError(
+                f"the time jumps from {aware(before.seconds):%Y-%m-%d} to {aware(after.seconds):%Y-%m-%d}",
+                where=f"{where} rows {before.row} and {after.row}",
+                allowed="at most two years between readings",
+                hint="the logger lost its time: take out the rows of the wrong year",
+            )

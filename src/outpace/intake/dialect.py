@@ -25,6 +25,7 @@ SEPARATOR_NAMES = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
 SAMPLE = 400
 
 _CODE_PAGES = ("cp1252", "cp1250", "cp1251", "cp1253", "cp437", "cp850", "mac_roman")
+_EASTERN_PAGES = ("gb18030", "big5", "shift_jis", "euc_kr")
 _SIGNATURES = (
     (b"PK\x03\x04", "a spreadsheet or zip file", "save the sheet as CSV, then import that"),
     (b"\xd0\xcf\x11\xe0", "an old spreadsheet file", "save the sheet as CSV, then import that"),
@@ -33,6 +34,7 @@ _SIGNATURES = (
     (b"SQLite format 3", "a database", "export the readings as CSV"),
 )
 _NUMBER = re.compile(r"[+\-\u2212]?\d+(?:[.,]\d+)?(?:\s*(?:°\s*[CF]|℃|℉|[CF]|%|deg[CF]?))?")
+_SERIAL_DAY = re.compile(r"[345]\d{4}[.,]\d+")
 _MOMENT = re.compile(
     r"(?:[^\W\d]{2,}[.,]?\s+(?=\d))?(?:"
     r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}"
@@ -162,7 +164,13 @@ def _code_page(data: bytes) -> str:
     for page in ("cp1252", "cp437", "mac_roman"):
         if re.search(r"°\s?[CF]\b", sample.decode(page, errors="replace")):
             return page
-    best = from_bytes(sample, cp_isolation=list(_CODE_PAGES)).best()
+    for page in _EASTERN_PAGES:
+        try:
+            if "℃" in data.decode(page):
+                return page
+        except UnicodeDecodeError:
+            continue
+    best = from_bytes(sample, cp_isolation=[*_CODE_PAGES, *_EASTERN_PAGES]).best()
     return best.encoding if best is not None else "cp1252"
 
 
@@ -194,11 +202,14 @@ def read_table(source: Path | bytes, *, where: str, decimal: str | None = None) 
     rows = [(number + 1, cells) for number, cells in _cells(body, separator, offset)]
     first = _first_data_row(rows)
     if first is None:
+        serial = any(_SERIAL_DAY.fullmatch(cell.strip()) for _, cells in rows[:50] for cell in cells)
         raise OutpaceError(
             "no rows with a time and a number were found",
             where=where,
             allowed="a table with a column of times and one of temperatures",
-            hint="open the file and check that it holds readings; export them again as CSV",
+            hint="a spreadsheet stored the times as numbers: format that column as date and time, save again"
+            if serial
+            else "open the file and check that it holds readings; export them again as CSV",
         )
     width = Counter(len(cells) for _, cells in rows[first : first + SAMPLE]).most_common(1)[0][0]
     headings, heading_row = _headings(rows[:first], width)
@@ -249,11 +260,16 @@ def _is_data(cells: Sequence[str]) -> bool:
     )
 
 
+def _has_moment(cells: Sequence[str]) -> bool:
+    return any(_MOMENT.match(cell.strip()) for cell in cells)
+
+
 def _first_data_row(rows: Sequence[tuple[int, list[str]]]) -> int | None:
     for at, (_, cells) in enumerate(rows):
         if not _is_data(cells):
             continue
-        coming = [_is_data(next_cells) for _, next_cells in rows[at : at + 10]]
+        # The sensor may be silent in the next rows: they need a time only.
+        coming = [_has_moment(next_cells) for _, next_cells in rows[at : at + 10]]
         if sum(coming) * 2 > len(coming):
             return at
     return None

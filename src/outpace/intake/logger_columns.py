@@ -10,17 +10,22 @@ from dataclasses import dataclass
 from outpace.intake.written_time import read_written
 
 TIME, DATE_PART, CLOCK_PART = "time", "date", "time of day"
-TEMPERATURE, HUMIDITY, RADIATION, OTHER = "temperature", "humidity", "radiation", "other"
+TEMPERATURE, HUMIDITY, RADIATION = "temperature", "humidity", "radiation"
+SENSOR, OTHER = "sensor", "other"
+
+#: More names than this in a column are remarks, not sensors.
+MOST_SENSORS = 40
 
 _TEMPERATURE_WORDS = re.compile(
     r"temp|wärme|°\s*[cf]\b|℃|℉|deg\s*[cf]\b|celsius|fahrenheit|\(\s*[cf]\s*\)|^t\d?$"
 )
 _NOT_AIR = re.compile(
     r"dew|taupunkt|roc[íi]o|ros[ée]e|rugiada|wet.?bulb|heat index|feels|set.?p|sollwert|consigna|limit|alarm|"
-    r"\bmin\b|\bmax\b|minimum|maximum|batter|soil|boden|suelo|substrat|water|wasser|pipe|rohr"
+    r"\bmin\b|\bmax\b|minimum|maximum|t.?min|t.?max|batter|soil|boden|suelo|substrat|water|wasser|pipe|rohr"
 )
 _HUMIDITY_WORDS = re.compile(r"humid|feucht|humed|umid|vocht|\brh\b|\bhr\b|%\s*rh|\br\.?h\.?")
 _RADIATION_WORDS = re.compile(r"w\s*/\s*m|w m-2|radiat|strahl|radiaci|solar|pyran|raggi|straling")
+_SENSOR_WORDS = re.compile(r"sensor|logger|device|probe|channel|gerät|fühler|kanal|sonda|sonde|capteur|canal")
 _LIGHT_OTHER = re.compile(r"lux|\blx\b|par\b|ppfd|umol|µmol")
 _FAHRENHEIT = re.compile(r"°\s*f\b|℉|deg\s*f\b|fahrenheit|\(\s*f\s*\)|[_\s]f$")
 _CELSIUS = re.compile(r"°\s*c\b|℃|deg\s*c\b|celsius|centigrad|\(\s*c\s*\)|[_\s]c$")
@@ -52,7 +57,9 @@ def find_columns(headings: Sequence[str], sample: Sequence[Sequence[str]]) -> tu
         cells = [row[at].strip() for row in sample if at < len(row) and row[at].strip()]
         words = heading.casefold()
         written = [moment for moment in read_written(cells[:50]) if moment is not None]
-        numeric = sum(_MARKED.fullmatch(cell) is not None for cell in cells) > len(cells) / 2
+        # Marks such as "NA" or "---" tell of a silent sensor, not of another kind of column.
+        spoken = [cell for cell in cells if any(sign.isdigit() for sign in cell)]
+        numeric = sum(_MARKED.fullmatch(cell) is not None for cell in spoken) > len(spoken) / 2
         told = TEMPERATURE if _TEMPERATURE_WORDS.search(words) else OTHER
         if not (has_time or has_date) and cells and len(written) > len(cells[:50]) / 2 and told == OTHER:
             days_only = all(moment.seconds == 0 and moment.epoch is None for moment in written)
@@ -66,7 +73,22 @@ def find_columns(headings: Sequence[str], sample: Sequence[Sequence[str]]) -> tu
             columns.append(_measured(heading, at, numeric, cells))
     if not any(column.role == TEMPERATURE for column in columns):
         columns = _only_number(columns, sample)
-    return tuple(columns)
+    return tuple(_without_twins(columns))
+
+
+def _without_twins(columns: Sequence[ColumnFound]) -> list[ColumnFound]:
+    """Leave out a column in Fahrenheit that says again what one in Celsius says."""
+
+    def stem(column: ColumnFound) -> str:
+        return re.sub(r"[^\w]|_", "", _FAHRENHEIT.sub("", _CELSIUS.sub("", column.heading.casefold())))
+
+    celsius = {stem(column) for column in columns if column.role == TEMPERATURE and column.unit == "degc"}
+    return [
+        ColumnFound(column.heading, column.at, OTHER)
+        if column.role == TEMPERATURE and column.unit == "degf" and stem(column) in celsius
+        else column
+        for column in columns
+    ]
 
 
 def _is_clock(cell: str) -> bool:
@@ -75,6 +97,8 @@ def _is_clock(cell: str) -> bool:
 
 def _measured(heading: str, at: int, numeric: bool, cells: Sequence[str]) -> ColumnFound:
     words = heading.casefold()
+    if _SENSOR_WORDS.search(words) and not _unit(words, cells) and 1 < len(set(cells)) <= MOST_SENSORS:
+        return ColumnFound(heading, at, SENSOR)
     if not numeric:
         return ColumnFound(heading, at, OTHER)
     if _HUMIDITY_WORDS.search(words) and not _NOT_AIR.search(words):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -17,6 +18,9 @@ from outpace.intake.readings import ERROR_MARKS, Reading, check_range
 from outpace.intake.report import Report
 from outpace.intake.written_time import DAY_FIRST, Written, day_of, find_order, read_written
 from outpace.units import to_degc
+
+#: What a spreadsheet adds to a day whose time stands in another column.
+_MIDNIGHT = re.compile(r"(?<=\d)[T ]0?0:00(:00)?$")
 
 
 def row_times(
@@ -39,8 +43,18 @@ def row_times(
     if parts[0].role == role.TIME:
         parts = parts[:1]
     positions = [column.at for column in sorted(parts, key=lambda part: part.role == role.CLOCK_PART)]
+    if parts[0].role == role.DATE_PART and len(parts) == 1:
+        raise OutpaceError(
+            "one reading a day",
+            where=where,
+            allowed="times of day beside the dates",
+            hint="type daily minimum and maximum instead, with `outpace climate typed`",
+        )
     moments = read_written(
-        " ".join(cells[at].strip() for at in positions if at < len(cells)) for _, cells in table.rows
+        " ".join(_MIDNIGHT.sub("", cells[at].strip()) for at in positions if at < len(cells))
+        if len(positions) > 1
+        else cells[positions[0]]
+        for _, cells in table.rows
     )
     order = profile.date_order
     if order is None:
@@ -97,6 +111,8 @@ class RowReader:
         self._where = where
         self._report = report
         self._at = {column.heading: column.at for column in columns}
+        names = [column.at for column in columns if column.role == role.SENSOR]
+        self._names = names[0] if len(names) == 1 else None
         self._humidity = self._extra(columns, role.HUMIDITY, profile.humidity)
         self._radiation = self._extra(columns, role.RADIATION, profile.radiation)
 
@@ -106,12 +122,23 @@ class RowReader:
         found = [column.at for column in columns if column.role == wanted]
         return found[0] if len(found) == 1 else None
 
+    def sensors_of(self, column: SensorColumn) -> list[SensorColumn]:
+        """Return the sensors whose readings share a column, by the names that stand beside them."""
+        if self._names is None:
+            return [column]
+        names = {cells[self._names].strip() for _, cells in self._table.rows if self._names < len(cells)}
+        return [SensorColumn(column.column, name, column.place) for name in sorted(names) if name]
+
     def readings(self, sensor: SensorColumn, unit: str, seconds: Sequence[int | None]) -> list[Reading]:
         """Return the sensor's readings in file order."""
         at, decimal, report = self._at[sensor.column], self._table.dialect.decimal, self._report
         heading, newest_first = sensor.column, _descending(seconds)
         found: list[Reading] = []
         for (row, cells), moment in zip(self._table.rows, seconds, strict=True):
+            if self._names is not None and (
+                self._names >= len(cells) or cells[self._names].strip() != sensor.sensor
+            ):
+                continue
             cell = cells[at].strip() if at < len(cells) else ""
             if moment is None:
                 report.unread[row] = " ".join(cells)
