@@ -80,12 +80,13 @@ def test_rows_are_known_from_their_own_time_or_from_when_they_say(book, resolve)
     assert "S-1112" in {walk.walk for walk in book.snapshot(datetime(2026, 11, 15, tzinfo=UTC)).table(Walk)}
 
 
-def test_in_out_and_in_again_is_identical(book, open_book, resolve, tmp_path):
+@pytest.mark.parametrize("history", [True, False])
+def test_in_out_and_in_again_is_identical(book, open_book, resolve, tmp_path, history):
     import_package(book, OTHER_FARM, by="Ema", resolve=resolve)
-    export_package(book, tmp_path / "first")
+    export_package(book, tmp_path / "first", history=history)
     second = open_book("second")
     import_package(second, tmp_path / "first", by="someone else", resolve=resolve)
-    export_package(second, tmp_path / "second")
+    export_package(second, tmp_path / "second", history=history)
     assert files_of(tmp_path / "first") == files_of(tmp_path / "second")
     assert second.snapshot().rows == book.snapshot().rows
     again = import_package(book, tmp_path / "second", by="Ema", resolve=resolve)
@@ -93,17 +94,18 @@ def test_in_out_and_in_again_is_identical(book, open_book, resolve, tmp_path):
     assert again.written
 
 
-def test_corrections_and_withdrawals_travel_in_the_package(book, open_book, resolve, tmp_path):
+@pytest.mark.parametrize("history", [True, False])
+def test_corrections_and_withdrawals_travel_in_the_package(book, open_book, resolve, tmp_path, history):
     import_package(book, OTHER_FARM, by="Ema", resolve=resolve)
     count = next(row for row in book.snapshot().table(Count) if row.aphids == "6")
     book.record([dataclasses.replace(count, aphids="7")], by="Bo", correct=True)
     book.withdraw("seen", "S-1118", 11, "ants", by="Bo")
     hour = book.snapshot().table(Climate)[5]
     book.record([dataclasses.replace(hour, temperature_degc=1.5)], by="Bo", correct=True)
-    export_package(book, tmp_path / "first.zip")
+    export_package(book, tmp_path / "first.zip", history=history)
     second = open_book("second")
     import_package(second, tmp_path / "first.zip", by="x", resolve=resolve)
-    export_package(second, tmp_path / "second.zip")
+    export_package(second, tmp_path / "second.zip", history=history)
     assert (tmp_path / "first.zip").read_bytes() == (tmp_path / "second.zip").read_bytes()
     assert second.snapshot().rows == book.snapshot().rows
     assert second.verify() == []

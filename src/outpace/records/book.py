@@ -25,10 +25,10 @@ from outpace.records.checks import check_row
 from outpace.records.columns import table, table_of
 from outpace.records.engine import make_engine, reading, url_of, writing
 from outpace.records.entering import Entering, NothingToWrite
-from outpace.records.entries import Entry, Recorded
+from outpace.records.entries import Conflict, Entry, Recorded
 from outpace.records.known import History, history_of, known_at
 from outpace.records.people import People
-from outpace.records.rebuilding import rebuild, verify
+from outpace.records.rebuilding import open_conflicts, rebuild, verify
 from outpace.records.tables import VERSIONS, climate, events, settings
 from outpace.records.versions import Circumstances
 from outpace.terms.tables import TABLE_OF, TABLES, Snapshot
@@ -254,12 +254,13 @@ class Book:
             people = People(connection)
             ids = people.erase(name, self.clock())
             if ids:
-                chain = Chain(connection, self.device_id(connection))
+                now = recorded_text(self.clock())
+                chain = Chain(connection, self.device_id(connection), now)
                 chain.add(
                     table="people",
                     key="",
                     content={"do": "erase", "people": sorted(ids)},
-                    recorded=recorded_text(self.clock()),
+                    recorded=now,
                     by=str(people.id(by)),
                     why=why or None,
                 )
@@ -297,6 +298,11 @@ class Book:
         """Return the last event of each device's chain."""
         with reading(self.engine) as connection:
             return heads(connection)
+
+    def open_conflicts(self) -> list[Conflict]:
+        """Return the rows of which merged devices say different things; recording with ``correct`` settles one."""
+        with reading(self.engine) as connection:
+            return open_conflicts(connection)
 
     def row_counts(self) -> dict[str, int]:
         """Return how many current rows each table holds, with the number of events under ``events``."""

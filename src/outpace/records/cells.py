@@ -130,6 +130,16 @@ def read_time(text: str, clock: LocalClock | None) -> datetime | LocalTime:
     return clock.utc(moment)
 
 
+def read_exact_time(text: str) -> datetime:
+    """Return a time that says its offset, with its fraction of a second, in UTC."""
+    if not TIME.fullmatch(text) or not HAS_OFFSET.search(text):
+        raise CellFault(f"`{text}`", "must be a time with its offset", "write it like 2026-11-03T09:10+01:00")
+    try:
+        return datetime.fromisoformat(text.replace(" Z", "Z")).astimezone(UTC)
+    except ValueError as error:
+        raise CellFault(f"`{text}`", f"is no time: {error}") from error
+
+
 def read_date(text: str) -> date:
     """Return the date a cell says: year, month, day."""
     if re.fullmatch(r"\d{4}-\d\d-\d\d", text):

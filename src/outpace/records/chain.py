@@ -6,7 +6,8 @@ slipped in without every later digest changing; the last one is printed on the w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +18,9 @@ from outpace.records.tables import events
 
 #: What an event's digest covers, in this order.
 HASHED = ("event", "device", "seq", "previous_hash", "recorded", "by", "why", "table", "key", "content")
+
+#: The table that a merge event names: none.
+MERGE = ""
 
 
 def event_hash(event: Mapping[str, Any]) -> str:
@@ -47,31 +51,66 @@ def heads(connection: sa.Connection, *, until: str | None = None) -> list[Head]:
     return [Head(*row) for row in connection.execute(query)]
 
 
-def joint_head(connection: sa.Connection) -> str:
-    """Return one digest for the whole book: the last event's, or one over all heads where devices differ.
+Place = tuple[str, int]
 
-    A merge event names all heads; where it is the last, its own digest speaks for them all.
+
+class Knowledge:
+    """Which events an event was written in sight of.
+
+    An event knows the earlier ones of its own device, and those of others up to the heads that its device's merge
+    events named before it. An event that replaces a row without knowing what stands there is no correction
+    but a second opinion.
+    """
+
+    def __init__(self, merges: Iterable[tuple[str, int, str]]) -> None:
+        self._seen: dict[str, list[tuple[int, dict[str, int]]]] = {}
+        for device, seq, content in merges:
+            named = json.loads(content)["heads"]
+            self._seen.setdefault(device, []).append((seq, {other: at for other, (at, _) in named.items()}))
+
+    def knows(self, event: Place, other: Place) -> bool:
+        """Say whether one event, as (device, seq), was written in sight of another."""
+        (device, seq), (there, at) = event, other
+        if device == there:
+            return at <= seq
+        return any(mark <= seq and named.get(there, 0) >= at for mark, named in self._seen.get(device, ()))
+
+
+def knowledge(connection: sa.Connection) -> Knowledge:
+    """Return what the merge events of the book tell."""
+    query = sa.select(events.c.device, events.c.seq, events.c.content).where(events.c.table == MERGE)
+    return Knowledge((row.device, row.seq, row.content) for row in connection.execute(query))
+
+
+def joint_head(connection: sa.Connection) -> str:
+    """Return one digest for the whole book.
+
+    The digest of the event that was written in sight of all others, where there is one; else a digest over the heads
+    of all devices.
     """
     found = heads(connection)
     if not found:
         return GENESIS
     if len(found) == 1:
         return found[0].hash
-    query = sa.select(events.c.device, events.c.hash, events.c.content).where(events.c.table == "")
-    for device, own, content in connection.execute(query.order_by(events.c.position.desc()).limit(1)):
-        others = {head.device: head.hash for head in found if head.device != device}
-        is_last = any(head.device == device and head.hash == own for head in found)
-        if is_last and all(f'"{name}":"{value}"' in content for name, value in others.items()):
-            return str(own)
+    seen = knowledge(connection)
+    for head in found:
+        if all(seen.knows((head.device, head.seq), (other.device, other.seq)) for other in found):
+            return head.hash
     return digest(canonical_json([[head.device, head.hash] for head in found]))
 
 
 class Chain:
-    """Adds events to one device's chain within one transaction; they are written by :meth:`flush`."""
+    """Adds events to one device's chain within one transaction; they are written by :meth:`flush`.
 
-    def __init__(self, connection: sa.Connection, device: str) -> None:
+    Where other devices wrote what this one has not named yet, a merge event that names all heads goes first.
+    """
+
+    def __init__(self, connection: sa.Connection, device: str, now: str) -> None:
         self._connection = connection
         self._device = device
+        self._now = now
+        self._merged = False
         last = connection.execute(
             sa.select(events.c.seq, events.c.hash)
             .where(events.c.device == device)
@@ -88,6 +127,24 @@ class Chain:
         self, *, table: str, key: str, content: Mapping[str, Any], recorded: str, by: str, why: str | None
     ) -> str:
         """Add one event and return its id."""
+        if not self._merged:
+            self._merged = True
+            self._merge(by)
+        return self._append(table=table, key=key, content=content, recorded=recorded, by=by, why=why)
+
+    def _merge(self, by: str) -> None:
+        found = heads(self._connection)
+        seen = knowledge(self._connection)
+        mine = (self._device, self._seq)
+        if all(seen.knows(mine, (head.device, head.seq)) for head in found):
+            return
+        named = {head.device: [head.seq, head.hash] for head in found}
+        content = {"do": "merge", "heads": named}
+        self._append(table=MERGE, key="", content=content, recorded=self._now, by=by, why=None)
+
+    def _append(
+        self, *, table: str, key: str, content: Mapping[str, Any], recorded: str, by: str, why: str | None
+    ) -> str:
         self._seq += 1
         self._position += 1
         event: dict[str, Any] = {

@@ -14,7 +14,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from outpace.records.canonical import canonical_json, key_words
+from outpace.records.canonical import canonical_json, key_words, row_key
 from outpace.records.chain import Chain
 from outpace.records.columns import table
 from outpace.records.entries import Conflict, Entry, Tally
@@ -54,7 +54,7 @@ class ClimateWriter:
         self, connection: sa.Connection, chain: Chain, people: People, how: Circumstances, tally: Tally
     ) -> None:
         self._connection = connection
-        self._chain = chain
+        self.chain = chain
         self._people = people
         self._how = how
         self._tally = tally
@@ -120,7 +120,8 @@ class ClimateWriter:
             for name in VALUES:
                 entry.values[name] = getattr(held, name)
             return WITHDRAW
-        if not held.withdrawn and tuple(getattr(held, name) for name in VALUES) == _content(entry.values):
+        alike = not held.withdrawn and tuple(getattr(held, name) for name in VALUES) == _content(entry.values)
+        if alike and ("climate", row_key(CLIMATE, entry.values)) not in self._how.settling:
             tally.same += 1
             return None
         if self._how.correct or entry.replaces:
@@ -185,7 +186,7 @@ class ClimateWriter:
         if recorded != how.now:
             content["entered"] = how.now
         houses = sorted({(entry.values["farm"], entry.values["house"]) for _, _, entry, _ in batch})
-        event = self._chain.add(
+        event = self.chain.add(
             table="climate",
             key=canonical_json([list(house) for house in houses]),
             content=content,
@@ -218,7 +219,6 @@ def digest_values(row: Any) -> list[Any]:
         row["radiation_w_per_m2"],
         row["flag"],
         row["recorded"],
-        row["recorded_by"],
         row["withdrawn"],
     ]
 

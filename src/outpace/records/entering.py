@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 
 import sqlalchemy as sa
@@ -11,6 +12,8 @@ from outpace.records.chain import Chain
 from outpace.records.climate_rows import ClimateWriter
 from outpace.records.entries import Entry, Tally
 from outpace.records.people import People
+from outpace.records.rebuilding import open_conflicts
+from outpace.records.references import Wanted
 from outpace.records.tables import SERIES_COLUMNS
 from outpace.records.versions import Circumstances, Writer, entries_by_table
 from outpace.terms.tables import TABLES
@@ -24,10 +27,14 @@ class Entering:
     """Takes entries in portions within one open transaction; :meth:`finish` settles them all."""
 
     def __init__(self, connection: sa.Connection, device: str, how: Circumstances) -> None:
+        if how.correct:
+            settling = frozenset((open.table, open.row_key) for open in open_conflicts(connection))
+            how = dataclasses.replace(how, settling=settling)
         self.connection = connection
+        self._device, self._how = device, how
         self.tally = Tally()
         self.people = People(connection)
-        self.chain = Chain(connection, device)
+        self.chain = Chain(connection, device, how.now)
         self._writer = Writer(connection, self.chain, self.people, how, self.tally)
         self._climate = ClimateWriter(connection, self.chain, self.people, how, self.tally)
 
@@ -50,6 +57,16 @@ class Entering:
                 self._writer.take(groups[name])
         self.chain.flush()
         self._writer.flush()
+
+    @property
+    def wanted(self) -> Wanted:
+        """The rows that new rows lean on."""
+        return self._writer.wanted
+
+    def restart_chain(self) -> None:
+        """Read the chain anew after events of others were added."""
+        self.chain = Chain(self.connection, self._device, self._how.now)
+        self._writer.chain = self._climate.chain = self.chain
 
     def finish(self) -> None:
         """Refuse what leans on nothing; end without writing where there is a conflict or no change."""

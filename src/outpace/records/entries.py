@@ -27,6 +27,7 @@ class Entry:
     withdrawn: bool = False
     written: Mapping[str, str] | None = None
     where: str = ""
+    event: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ class Conflict:
     key: str
     where: str
     differs: Mapping[str, tuple[Any, Any]]
+    row_key: str = ""
 
     def text(self) -> str:
         """Return the conflict in one line."""

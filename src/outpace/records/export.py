@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import os
 import shutil
@@ -25,6 +23,7 @@ from outpace.records.climate_rows import text_of
 from outpace.records.columns import BOOKKEEPING, Column, Table, table
 from outpace.records.engine import reading
 from outpace.records.package_files import DESCRIPTOR, resources_of
+from outpace.records.past import EVENT_COLUMNS, PEOPLE_COLUMNS, event_cells, people_cells, write_cells
 from outpace.records.people import People
 from outpace.records.schemas import package_descriptor
 from outpace.records.tables import SERIES_COLUMNS, VERSIONS, climate, climate_series
@@ -36,8 +35,8 @@ MOST_CLIMATE_ROWS = 300_000
 ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # a zip of the same book has the same bytes
 
 
-def export_package(book: Book, path: str | Path) -> Path:
-    """Write all the book holds now as a data package, and return where.
+def export_package(book: Book, path: str | Path, *, history: bool = True) -> Path:
+    """Write the book as a data package, and return where.
 
     Rows that were withdrawn leave too, marked so; names of people stand as text, erased ones empty. Times
     carry the offset of their farm's clock. Text that a spreadsheet would run as a formula leaves with an
@@ -49,6 +48,9 @@ def export_package(book: Book, path: str | Path) -> Path:
         An open book.
     path
         A folder, made if absent, or a name that ends in ``.zip``.
+    history : bool, default True
+        Write all events too (``events.csv``, ``people.csv``, ``climate_past.csv``), so that another book can take
+        over or merge the whole history; else only what holds now.
 
     Raises
     ------
@@ -59,7 +61,7 @@ def export_package(book: Book, path: str | Path) -> Path:
     if target.suffix.lower() == ".zip":
         target.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=target.parent, prefix=".export-") as work:
-            written = _write_files(book, Path(work))
+            written = _write_files(book, Path(work), history)
             part = Path(work) / "package.part"
             _zip(part, [Path(work) / name for name in written])
             os.replace(part, target)
@@ -67,7 +69,7 @@ def export_package(book: Book, path: str | Path) -> Path:
     stale = _stale(target)
     target.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=target, prefix=".export-") as work:
-        written = _write_files(book, Path(work))
+        written = _write_files(book, Path(work), history)
         for name in stale - set(written):
             (target / name).unlink(missing_ok=True)
         for name in written:  # the descriptor comes last: a package without it was not finished
@@ -107,42 +109,49 @@ def _zip(part: Path, files: Iterable[Path]) -> None:
                 shutil.copyfileobj(source, sink)
 
 
-def _write_files(book: Book, folder: Path) -> list[str]:
+def _write_files(book: Book, folder: Path, history: bool) -> list[str]:
     files: list[tuple[str, str]] = []
     with reading(book.engine) as connection:
-        write = _Writing(connection)
+        write = _Writing(connection, history)
         for name in TABLES:
             for stem, rows in write.parts(name):
-                if _write_csv(folder / f"{stem}.csv", name, rows):
+                if write_cells(folder / f"{stem}.csv", write.header(name), rows):
                     files.append((stem, name))
-    descriptor = json.dumps(package_descriptor(files), indent=1, ensure_ascii=False) + "\n"
+        if history:
+            past = {
+                "events": (EVENT_COLUMNS, event_cells(connection)),
+                "people": (PEOPLE_COLUMNS, people_cells(connection)),
+                "climate_past": (write.header("climate"), write.climate_past()),
+            }
+            for name, (header, rows) in past.items():
+                if write_cells(folder / f"{name}.csv", header, rows):
+                    files.append((name, name))
+    descriptor = json.dumps(package_descriptor(files, history=history), indent=1, ensure_ascii=False) + "\n"
     (folder / DESCRIPTOR).write_text(descriptor, encoding="utf-8")
     return [*(f"{stem}.csv" for stem, _ in files), DESCRIPTOR]
-
-
-def _write_csv(path: Path, name: str, rows: Iterator[list[str]]) -> bool:
-    first = next(rows, None)
-    if first is None:
-        return False
-    with path.open("w", encoding="utf-8", newline="") as file:
-        out = csv.writer(file, lineterminator="\n")
-        out.writerow([*table(name).names, *BOOKKEEPING])
-        out.writerow(first)
-        out.writerows(rows)
-    return True
 
 
 class _Writing:
     """Turns stored rows into cells."""
 
-    def __init__(self, connection: sa.Connection) -> None:
+    def __init__(self, connection: sa.Connection, history: bool) -> None:
         self._connection = connection
+        self._history = history
         self._people = People(connection)
         farms = VERSIONS["farm"]
         query = sa.select(farms.c.farm, farms.c.time_zone).where(farms.c.replaced.is_(None))
         self._zones = {row.farm: ZoneInfo(row.time_zone) for row in connection.execute(query)}
         shared = {str(zone) for zone in self._zones.values()}
         self._shared = ZoneInfo(shared.pop()) if len(shared) == 1 else ZoneInfo("UTC")
+
+    def header(self, name: str) -> tuple[str, ...]:
+        """Return the column names of a table's file."""
+        more = ("event",) if name == "climate" and self._history else ()
+        return (*table(name).names, *BOOKKEEPING, *more)
+
+    def climate_past(self) -> Iterator[list[str]]:
+        """Yield the climate rows that were replaced, as cells."""
+        return self._climate(None, current=False)
 
     def parts(self, name: str) -> Iterator[tuple[str, Iterator[list[str]]]]:
         """Yield the files of a table, as their stem and their rows of cells."""
@@ -172,15 +181,18 @@ class _Writing:
             cells = [self._cell(column, row[column.stored], zone) for column in described.columns]
             yield cells + self._bookkeeping(row, zone)
 
-    def _climate(self, year: int | None) -> Iterator[list[str]]:
+    def _climate(self, year: int | None, *, current: bool = True) -> Iterator[list[str]]:
         described = table("climate")
         lists = self._connection.execute(sa.select(climate_series)).mappings().all()
         for series in sorted(lists, key=lambda row: sort_key(described, [row[c] for c in SERIES_COLUMNS])):
             zone = self._zones.get(series["farm"], self._shared)
             query = (
                 sa.select(climate)
-                .where(climate.c.series == series["series"], climate.c.replaced.is_(None))
-                .order_by(climate.c.time)
+                .where(
+                    climate.c.series == series["series"],
+                    climate.c.replaced.is_(None) if current else climate.c.replaced.is_not(None),
+                )
+                .order_by(climate.c.time, climate.c.event)
             )
             if year is not None:
                 start, end = (int(datetime(y, 1, 1, tzinfo=UTC).timestamp()) for y in (year, year + 1))
@@ -190,7 +202,8 @@ class _Writing:
                 moment = _local(text_of(row["time"]), zone)
                 numbers = [_number(row[name]) for name in described.names[len(SERIES_COLUMNS) + 1 : -1]]
                 cells = [*shared, moment, *numbers, guard(row["flag"] or "")]
-                yield cells + self._bookkeeping(row, zone)
+                event = [guard(row["event"])] if self._history else []
+                yield cells + self._bookkeeping(row, zone) + event
 
     def _cell(self, column: Column, value: Any, zone: ZoneInfo) -> str:
         if value is None:
@@ -223,14 +236,3 @@ def _number(value: Any) -> str:
         return ""
     text = repr(value)
     return text.removesuffix(".0")
-
-
-def table_text(book: Book, name: str) -> str:
-    """Return one table of the book as the text of its CSV file."""
-    buffer = io.StringIO()
-    out = csv.writer(buffer, lineterminator="\n")
-    out.writerow([*table(name).names, *BOOKKEEPING])
-    with reading(book.engine) as connection:
-        for _, rows in _Writing(connection).parts(name):
-            out.writerows(rows)
-    return buffer.getvalue()

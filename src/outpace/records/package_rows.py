@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from difflib import get_close_matches
 from typing import Any
 
-from outpace.errors import ManyErrors, OutpaceError
+from outpace.errors import OutpaceError
 from outpace.records.canonical import canonical_json, key_words, plain, recorded_text, row_key
 from outpace.records.cells import (
     HAS_OFFSET,
     CellFault,
     LocalClock,
     LocalTime,
-    Resolvers,
     cell_reader,
-    local_clock,
+    read_exact_time,
     read_text,
     read_time,
     read_yes_no,
@@ -25,10 +23,10 @@ from outpace.records.cells import (
 from outpace.records.checks import CLOCK_SLACK, YEARS, check_pairs, checker
 from outpace.records.columns import BOOKKEEPING, Column, Table, table
 from outpace.records.entries import Entry
+from outpace.records.surroundings import Surroundings
 from outpace.records.tables import SERIES_COLUMNS
 
 PORTION = 20_000
-MOST_ERRORS = 200
 
 #: A row with no time of its own, such as a house, counts as known from the start unless it says otherwise.
 FROM_THE_START = recorded_text(datetime(YEARS[0], 1, 1, tzinfo=UTC))
@@ -63,45 +61,6 @@ BORN_WITH: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 
 
-@dataclass(slots=True)
-class Surroundings:
-    """What the rows of a package are read against.
-
-    ``zones`` maps each farm, of the package or the book, to its time zone; ``recorded_of`` looks up when a
-    row of the book became known.
-    """
-
-    resolve: Resolvers
-    now: datetime
-    zones: dict[str, str]
-    recorded_of: Callable[[str, str], str | None]
-    package_farms: list[str] = field(default_factory=list)
-    recorded: dict[str, dict[str, str]] = field(default_factory=dict)
-    errors: list[OutpaceError] = field(default_factory=list)
-
-    def only_farm(self) -> str | None:
-        """Return the farm that rows mean which name none."""
-        farms = self.package_farms or list(self.zones)
-        return farms[0] if len(farms) == 1 else None
-
-    def clock(self, farm: str | None) -> LocalClock | None:
-        """Return the local clock of a farm; of all farms where they share one."""
-        if farm is not None and farm in self.zones:
-            return local_clock(self.zones[farm])
-        shared = {self.zones[name] for name in (self.package_farms or self.zones) if name in self.zones}
-        return local_clock(shared.pop()) if len(shared) == 1 else None
-
-    def add(self, error: OutpaceError) -> None:
-        self.errors.append(error)
-        if len(self.errors) >= MOST_ERRORS:
-            self.stop()
-
-    def stop(self) -> None:
-        """Refuse the package if anything was wrong with it."""
-        if self.errors:
-            raise self.errors[0] if len(self.errors) == 1 else ManyErrors(self.errors)
-
-
 class TableRows:
     """Reads one file of one table."""
 
@@ -113,6 +72,9 @@ class TableRows:
         self._twofold: dict[tuple[Any, ...], list[tuple[Entry, LocalTime, str]]] = {}
         self._ends: dict[tuple[Any, ...], tuple[str, str]] = {}
         self.count = 0
+        self.farms: list[str] = []
+        # An hour may name the event that brought it, so that its batch can be taken over whole.
+        self.bookkeeping = (*BOOKKEEPING, "event") if name == "climate" else BOOKKEEPING
 
     def entries(self, rows: Iterator[list[str]]) -> Iterator[list[Entry]]:
         """Yield entries in portions; faults are added to the surroundings."""
@@ -166,7 +128,7 @@ class TableRows:
                         f"column `{name}` stands twice", where=where, allowed="each name stands once"
                     )
                 )
-            elif name not in names and name not in BOOKKEEPING:
+            elif name not in names and name not in self.bookkeeping:
                 self._around.add(self._unknown(name, header))
         absent = [
             column.stored
@@ -302,6 +264,8 @@ class TableRows:
             self._around.recorded.setdefault(name, {})[entry.key] = entry.recorded or entry.own
         elif name == "farm":
             self._around.zones[values["farm"]] = values["time_zone"]
+            if not entry.withdrawn:
+                self.farms.append(values["farm"])
         return entry
 
     def _prepare(self, plan: Mapping[str, int]) -> None:
@@ -331,7 +295,7 @@ class TableRows:
     def _told(self, number: int, cells: list[str], plan: Mapping[str, int]) -> dict[str, Any] | None:
         """Return what the bookkeeping columns of a row say; None where one is wrong."""
         told: dict[str, Any] = {}
-        for name in BOOKKEEPING:
+        for name in self.bookkeeping:
             text = cells[plan[name]].strip() if name in plan else ""
             if not text:
                 continue
@@ -346,19 +310,17 @@ class TableRows:
                 elif name == "withdrawn":
                     told["withdrawn"] = read_yes_no(text)
                 else:
-                    told["replaces"] = read_text(text)
+                    told[name] = read_text(text)
             except CellFault as fault:
                 self._fault(number, name, f"{name} {fault.what}", fault.allowed, fault.hint)
                 return None
         return told
 
     def _moment(self, text: str, cells: list[str]) -> datetime:
-        moment = read_time(text, self._clock(cells))
-        if isinstance(moment, LocalTime):
-            return moment.second
         if HAS_OFFSET.search(text):
-            return datetime.fromisoformat(text.replace(" Z", "Z")).astimezone(UTC)
-        return moment
+            return read_exact_time(text)
+        moment = read_time(text, self._clock(cells))
+        return moment.second if isinstance(moment, LocalTime) else moment
 
     def _own_time(self, entry: Entry) -> str:
         name, values = self.table.name, entry.values

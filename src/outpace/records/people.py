@@ -34,6 +34,10 @@ class People:
             return None
         return self._name_of.get(person) or ERASED
 
+    def name_or_none(self, person: str) -> str | None:
+        """Return the name behind an id; None where it is unknown or was erased."""
+        return self._name_of.get(person)
+
     def is_erased(self, person: str | None) -> bool:
         return person is not None and self._name_of.get(person) is None
 
@@ -44,9 +48,6 @@ class People:
         if name not in self._id_of:
             self._add(f"p{secrets.token_hex(8)}", name)
         return self._id_of[name]
-
-    def find(self, name: str) -> str | None:
-        return self._id_of.get(name)
 
     def _add(self, person: str, name: str | None) -> None:
         self._connection.execute(people.insert().values(person=person, name=name))
@@ -74,6 +75,3 @@ class People:
             self._name_of[person] = None
         self._id_of.pop(name, None)
         return ids
-
-    def everyone(self) -> dict[str, str | None]:
-        return dict(self._name_of)

@@ -2,47 +2,108 @@
 
 from __future__ import annotations
 
+import itertools
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import sqlalchemy as sa
 
-from outpace.records.chain import broken_links
-from outpace.records.climate_rows import batch_digest, digest_values
-from outpace.records.columns import table
+from outpace.records.canonical import key_words, row_key
+from outpace.records.chain import Knowledge, Place, broken_links, heads, knowledge
+from outpace.records.climate_rows import VALUES as CLIMATE_VALUES
+from outpace.records.climate_rows import batch_digest, digest_values, text_of
+from outpace.records.columns import Table, table
+from outpace.records.entries import Conflict
 from outpace.records.guards import missing_guards
-from outpace.records.tables import VERSIONS, climate, climate_series, events
+from outpace.records.people import People
+from outpace.records.tables import SERIES_COLUMNS, VERSIONS, climate, climate_series, events
 from outpace.records.versions import version_of
 
 
-def _versions_of_events(connection: sa.Connection, name: str) -> Iterator[dict[str, Any]]:
-    """Yield the versions that the events of one table make, each closed by the one that follows it."""
-    described = table(name)
-    last: dict[str, dict[str, Any]] = {}
-    order: list[dict[str, Any]] = []
-    query = sa.select(events).where(events.c.table == name).order_by(events.c.position)
-    for event in connection.execute(query.execution_options(yield_per=5000)).mappings():
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A version that came without knowing the one that stands: kept, never current."""
+
+    version: dict[str, Any]
+    standing: dict[str, Any]
+
+
+@dataclass(slots=True)
+class Replayed:
+    """The versions that the events of one table make, in order, and which of them lost."""
+
+    versions: list[dict[str, Any]]
+    lost: list[Lost]
+
+
+def replay(
+    described: Table,
+    stream: Iterable[Mapping[str, Any]],
+    seen: Knowledge,
+    name_of: Callable[[str], str | None],
+) -> Replayed:
+    """Return the versions that events of one table make.
+
+    An event that knows the standing version replaces it. One that does not, from a device that had not heard, is kept
+    beside it; where both say the same they count as one.
+    """
+    standing: dict[str, tuple[dict[str, Any], list[Place]]] = {}
+    told = Replayed([], [])
+    for event in stream:
         content = json.loads(event["content"])
         version = version_of(described, event["event"], event["key"], event["recorded"], event["by"], content)
-        before = last.get(event["key"])
-        if before is not None:
-            before["replaced"] = event["recorded"]
-        last[event["key"]] = version
-        order.append(version)
-    yield from order
+        place = (event["device"], event["seq"])
+        told.versions.append(version)
+        if event["key"] not in standing:
+            standing[event["key"]] = (version, [place])
+            continue
+        before, places = standing[event["key"]]
+        if any(seen.knows(place, other) for other in places):
+            version["recorded"] = max(version["recorded"], before["recorded"])
+            before["replaced"] = version["recorded"]
+            standing[event["key"]] = (version, [place])
+            continue
+        version["replaced"] = version["recorded"]
+        if _alike(described, version, before, name_of):
+            places.append(place)
+        else:
+            told.lost.append(Lost(version, before))
+    return told
 
 
-def rebuild(connection: sa.Connection) -> None:
-    """Empty every version table and fill it from the events; mend which climate rows are replaced."""
-    for name, versions in VERSIONS.items():
+def _alike(
+    described: Table, one: Mapping[str, Any], other: Mapping[str, Any], name_of: Callable[[str], str | None]
+) -> bool:
+    if one["withdrawn"] or other["withdrawn"]:
+        return bool(one["withdrawn"] and other["withdrawn"])
+    for column in described.columns:
+        mine, theirs = one[column.stored], other[column.stored]
+        if column.person and mine is not None and theirs is not None:
+            mine, theirs = name_of(mine), name_of(theirs)
+        if mine != theirs:
+            return False
+    return True
+
+
+def replayed(connection: sa.Connection, name: str, seen: Knowledge, people: People) -> Replayed:
+    """Return the versions that the book's events of one table make."""
+    query = sa.select(events).where(events.c.table == name).order_by(events.c.position)
+    stream = connection.execute(query.execution_options(yield_per=5000)).mappings()
+    return replay(table(name), (dict(row) for row in stream), seen, people.name)
+
+
+def rebuild(connection: sa.Connection, names: Iterable[str] = VERSIONS) -> None:
+    """Empty version tables and fill them from the events; mend which climate rows are replaced."""
+    seen, people = knowledge(connection), People(connection)
+    for name in names:
+        versions = VERSIONS[name]
         connection.execute(versions.delete())
-        rows = list(_versions_of_events(connection, name))
+        rows = replayed(connection, name, seen, people).versions
         if rows:
             connection.execute(versions.insert(), rows)
-    wrong = [
-        {"s": s, "t": t, "e": e, "at": at} for s, t, e, held, at in _climate_ends(connection) if held != at
-    ]
+    wrong = [end for end in climate_ends(connection, seen) if end.held != end.told]
     if wrong:
         connection.execute(
             climate.update()
@@ -52,12 +113,27 @@ def rebuild(connection: sa.Connection) -> None:
                 climate.c.event == sa.bindparam("e"),
             )
             .values(replaced=sa.bindparam("at")),
-            wrong,
+            [{"s": end.series, "t": end.time, "e": end.event, "at": end.told} for end in wrong],
         )
 
 
-def _climate_ends(connection: sa.Connection) -> Iterator[tuple[int, int, str, str | None, str | None]]:
-    """Yield (series, time, event, end held, end by the events) of climate rows that have or need an end."""
+@dataclass(slots=True)
+class ClimateEnd:
+    """Until when a climate row holds: as its table says, and as the events tell. ``lost`` names what stands."""
+
+    series: int
+    time: int
+    event: str
+    held: str | None
+    told: str | None
+    recorded: str
+    values: tuple[Any, ...]
+    place: Place
+    lost_to: ClimateEnd | None = None
+
+
+def climate_ends(connection: sa.Connection, seen: Knowledge) -> Iterator[ClimateEnd]:
+    """Yield the ends of all climate rows of which several share a moment, or which say that they end."""
     twice = (
         sa.select(climate.c.series, climate.c.time)
         .group_by(climate.c.series, climate.c.time)
@@ -65,40 +141,123 @@ def _climate_ends(connection: sa.Connection) -> Iterator[tuple[int, int, str, st
         .subquery()
     )
     query = (
-        sa.select(climate.c.series, climate.c.time, climate.c.event, climate.c.replaced, climate.c.recorded)
+        sa.select(climate, events.c.device, events.c.seq)
         .join(twice, sa.and_(climate.c.series == twice.c.series, climate.c.time == twice.c.time))
         .join(events, climate.c.event == events.c.event)
-        .order_by(climate.c.series, climate.c.time, events.c.position.desc())
+        .order_by(climate.c.series, climate.c.time, events.c.position)
     )
-    after: tuple[int, int] | None = None
-    until: str | None = None
-    for series, time, event, held, recorded in connection.execute(query).all():
-        if after != (series, time):
-            until = None
-        yield series, time, event, held, until
-        after, until = (series, time), recorded
+    for _, rows in itertools.groupby(
+        connection.execute(query).mappings().all(), key=lambda row: (row["series"], row["time"])
+    ):
+        ends: list[ClimateEnd] = []
+        standing: ClimateEnd | None = None
+        places: list[Place] = []
+        for row in rows:
+            values = (*(row[name] for name in CLIMATE_VALUES), row["withdrawn"])
+            place = (row["device"], row["seq"])
+            end = ClimateEnd(
+                row["series"],
+                row["time"],
+                row["event"],
+                row["replaced"],
+                None,
+                row["recorded"],
+                values,
+                place,
+            )
+            if standing is None or any(seen.knows(place, other) for other in places):
+                for before in ends:  # none may outlast what replaces it
+                    before.told = min(before.told or end.recorded, end.recorded)
+                standing, places = end, [place]
+            else:
+                end.told = end.recorded
+                if values == standing.values:
+                    places.append(place)
+                else:
+                    end.lost_to = standing
+            ends.append(end)
+        for end in ends:  # what stands at last settles it, or is what it lost to
+            if end.lost_to is not None and standing is not None:
+                end.lost_to = None if seen.knows(standing.place, end.place) else standing
+        yield from ends
+
+
+def open_conflicts(connection: sa.Connection) -> list[Conflict]:
+    """Return the rows of which two devices say different things and nobody has settled it yet."""
+    if len(heads(connection)) < 2:
+        return []
+    seen, people = knowledge(connection), People(connection)
+    found: list[Conflict] = []
+    differs: dict[str, tuple[Any, Any]]
+    for name in VERSIONS:
+        described = table(name)
+        told = replayed(connection, name, seen, people)
+        standing = {version["row_key"]: version for version in told.versions if version["replaced"] is None}
+        for lost in told.lost:
+            now = standing[lost.version["row_key"]]
+            if seen.knows(_place(now["event"]), _place(lost.version["event"])):
+                continue
+            differs = {}
+            for column in described.columns:
+                mine, theirs = now[column.stored], lost.version[column.stored]
+                if mine != theirs:
+                    named = (people.name(mine), people.name(theirs))
+                    differs[column.stored] = named if column.person else (mine, theirs)
+            if now["withdrawn"] != lost.version["withdrawn"]:
+                differs["withdrawn"] = (_yes(now["withdrawn"]), _yes(lost.version["withdrawn"]))
+            words = key_words(described, lost.version)
+            found.append(
+                Conflict(name, words, f"event {lost.version['event']}", differs, lost.version["row_key"])
+            )
+    series = {row.series: row for row in connection.execute(sa.select(climate_series))}
+    for end in climate_ends(connection, seen):
+        if end.lost_to is not None:
+            shared = series[end.series]._mapping
+            values = {**{name: shared[name] for name in SERIES_COLUMNS}, "time": text_of(end.time)}
+            differs = {
+                name: (mine, theirs)
+                for name, mine, theirs in zip(
+                    (*CLIMATE_VALUES, "withdrawn"), end.lost_to.values, end.values, strict=True
+                )
+                if mine != theirs
+            }
+            words = key_words(table("climate"), values)
+            found.append(
+                Conflict("climate", words, f"event {end.event}", differs, row_key(table("climate"), values))
+            )
+    return found
+
+
+def _yes(flag: int) -> str:
+    return "yes" if flag else "no"
+
+
+def _place(event: str) -> Place:
+    device, _, seq = event.rpartition("-")
+    return device, int(seq)
 
 
 def verify(connection: sa.Connection) -> list[str]:
     """Return a sentence for each thing that is not as the events say."""
     problems = [f"the guard {name} on events is gone" for name in missing_guards(connection)]
     problems += broken_links(connection)
+    seen, people = knowledge(connection), People(connection)
     for name in VERSIONS:
-        problems += _differing_versions(connection, name)
+        problems += _differing_versions(connection, name, seen, people)
     problems += _differing_batches(connection)
     problems += [
-        f"climate row of series {series} at {time}: says it ends {held}, the events say {at}"
-        for series, time, _, held, at in _climate_ends(connection)
-        if held != at
+        f"climate row of series {end.series} at {end.time}: says it ends {end.held}, the events say {end.told}"
+        for end in climate_ends(connection, seen)
+        if end.held != end.told
     ]
     return problems
 
 
-def _differing_versions(connection: sa.Connection, name: str) -> list[str]:
+def _differing_versions(connection: sa.Connection, name: str, seen: Knowledge, people: People) -> list[str]:
     problems = []
     query = sa.select(VERSIONS[name])
     held = {row["event"]: dict(row) for row in connection.execute(query).mappings()}
-    for version in _versions_of_events(connection, name):
+    for version in replayed(connection, name, seen, people).versions:
         there = held.pop(version["event"], None)
         if there is None:
             problems.append(f"`{name}` {version['row_key']}: the row of event {version['event']} is gone")

@@ -10,6 +10,7 @@ from typing import Any
 from outpace.records.columns import Column, table
 from outpace.records.references import references_from
 from outpace.terms.scouting import COUNT_CLASSES
+from outpace.terms.tables import TABLES
 
 TYPES = {str: "string", int: "integer", float: "number", bool: "boolean", datetime: "datetime", date: "date"}
 
@@ -25,6 +26,12 @@ BOOKKEEPING_FIELDS: tuple[dict[str, Any], ...] = (
         "description": "yes: this row no longer holds",
     },
 )
+
+EVENT_FIELD: dict[str, Any] = {
+    "name": "event",
+    "type": "string",
+    "description": "the batch that brought the row",
+}
 
 
 def field_of(column: Column) -> dict[str, Any]:
@@ -121,7 +128,52 @@ def resource_of(name: str, path: str, schema: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def package_descriptor(files: Iterable[tuple[str, str]], *, name: str = "book") -> dict[str, Any]:
+def history_schema(name: str) -> dict[str, Any]:
+    """Return the Table Schema of a table that holds the history: ``events``, ``people`` or ``climate_past``."""
+    if name == "climate_past":
+        return {"fields": [*schema_of("climate")["fields"], EVENT_FIELD], "missingValues": [""]}
+    if name == "people":
+        fields = [
+            {"name": "person", "type": "string", "constraints": {"required": True}},
+            {"name": "name", "type": "string"},
+        ]
+        return {"fields": fields, "missingValues": [""], "primaryKey": ["person"]}
+    kinds = {"seq": "integer", "recorded": "datetime"}
+    fields = []
+    for column in (
+        "event",
+        "device",
+        "seq",
+        "previous_hash",
+        "recorded",
+        "by",
+        "why",
+        "table",
+        "key",
+        "content",
+    ):
+        field: dict[str, Any] = {"name": column, "type": kinds.get(column, "string")}
+        if column == "recorded":
+            field["format"] = "any"
+        if column not in ("why", "table", "key"):
+            field["constraints"] = {"required": True}
+        fields.append(field)
+    return {"fields": fields, "missingValues": [""], "primaryKey": ["event"]}
+
+
+def file_schema(name: str, there: set[str], *, history: bool) -> dict[str, Any]:
+    """Return the Table Schema of one file of a package."""
+    if name not in TABLES:
+        return history_schema(name)
+    schema = schema_of(name, there)
+    if name == "climate" and history:
+        schema["fields"].append(EVENT_FIELD)
+    return schema
+
+
+def package_descriptor(
+    files: Iterable[tuple[str, str]], *, name: str = "book", history: bool = False
+) -> dict[str, Any]:
     """Return the descriptor of a data package.
 
     Parameters
@@ -130,6 +182,8 @@ def package_descriptor(files: Iterable[tuple[str, str]], *, name: str = "book") 
         Pairs of file stem and table: ``("climate-2026", "climate")``.
     name : str
         The name of the package.
+    history : bool, default False
+        Whether climate rows name their event.
     """
     pairs = list(files)
     there = {table_name for _, table_name in pairs}
@@ -138,6 +192,7 @@ def package_descriptor(files: Iterable[tuple[str, str]], *, name: str = "book") 
         "name": name,
         "title": "The book of a farm: what was seen, bought, released and done",
         "resources": [
-            resource_of(stem, f"{stem}.csv", schema_of(table_name, there)) for stem, table_name in pairs
+            resource_of(stem, f"{stem}.csv", file_schema(table_name, there, history=history))
+            for stem, table_name in pairs
         ],
     }

@@ -22,12 +22,17 @@ RECORD, CORRECT, WITHDRAW = "record", "correct", "withdraw"
 
 @dataclass(frozen=True, slots=True)
 class Circumstances:
-    """Who writes, when, why, and whether known rows may change."""
+    """Who writes, when, why, and whether known rows may change.
+
+    ``settling`` names rows of which two devices said different things: saying one of them again, as a correction,
+    settles it.
+    """
 
     now: str
     by: str
     correct: bool
     why: str | None
+    settling: frozenset[tuple[str, str]] = frozenset()
 
 
 def entries_by_table(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
@@ -80,7 +85,7 @@ class Writer:
         self, connection: sa.Connection, chain: Chain, people: People, how: Circumstances, tally: Tally
     ) -> None:
         self._connection = connection
-        self._chain = chain
+        self.chain = chain
         self._people = people
         self._how = how
         self._tally = tally
@@ -124,7 +129,7 @@ class Writer:
             return self._write(table, entry, WITHDRAW, held)
         else:
             differs = differences(table, held, entry.values, self._people)
-            if not differs:
+            if not differs and (table.name, entry.key) not in self._how.settling:
                 tally.same += 1
                 return None
         if self._how.correct or self._replaces(entry, held):
@@ -164,7 +169,7 @@ class Writer:
             content["written"] = dict(entry.written)
         if recorded != self._how.now:
             content["entered"] = self._how.now
-        event = self._chain.add(
+        event = self.chain.add(
             table=table.name,
             key=entry.key,
             content=content,
