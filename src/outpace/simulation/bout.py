@@ -57,7 +57,7 @@ MOST_RESIDUE = 0.999999
 @compiled
 def daily_hazard(attacks: float, k: float) -> float:
     """Return the constant hazard per day that lets the share (1 + m/k)^-k of hosts escape. [d⁻¹]"""
-    return k * math.log(1.0 + attacks / k)
+    return k * math.log1p(attacks / k)
 
 
 @compiled

@@ -82,8 +82,8 @@ class SteadyGrowth:
             middle = 0.5 * (low + high)
             grows = self.reproduction(middle) > 1.0
             low, high = np.where(grows, middle, low), np.where(grows, high, middle)
-        middle = 0.5 * (low + high)
-        return middle
+        root: Array = 0.5 * (low + high)
+        return root
 
     def generation_time(self, rate: Array) -> Array:
         """Return the mean age of mothers at birth of their young in steady growth, shape (members,). [d]"""

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from scipy.special import gammainc, gammaincinv
 
+from outpace.biology.dispersion import gamma_nodes
 from outpace.facts.table import Fact
 from outpace.simulation.chains import Array, grid_temperatures
 
@@ -69,22 +69,9 @@ def by_straight_lines(rows: Sequence[Fact], *, nil_at: float | None = None, to_n
     return np.interp(grid, degrees, values)
 
 
-def gamma_nodes(k: float, count: int) -> Array:
-    """Return the means of ``count`` equally likely parts of a gamma distribution with mean 1 and shape ``k``.
-
-    Examples
-    --------
-    >>> gamma_nodes(0.5, 5).round(3), gamma_nodes(0.5, 5).mean().round(12)
-    (array([0.021, 0.155, 0.467, 1.107, 3.249]), np.float64(1.0))
-    """
-    edges = gammaincinv(k, np.linspace(0.0, 1.0, count + 1)[1:-1])
-    below = np.concatenate(([0.0], gammainc(k + 1.0, edges), [1.0]))
-    return count * np.diff(below)
-
-
 def node_table(count: int = NODES, fineness: int = FINENESS) -> Array:
     """Return the nodes over a grid of log k, shape (fineness, count)."""
-    return np.stack([gamma_nodes(k, count) for k in np.geomspace(LEAST_K, MOST_K, fineness)])
+    return np.ascontiguousarray(gamma_nodes(np.geomspace(LEAST_K, MOST_K, fineness), count).T)
 
 
 def pool(shape: Sequence[float], classes: int) -> Array:

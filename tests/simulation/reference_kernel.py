@@ -1,0 +1,329 @@
+"""The same model written slowly, straight from its equations, one member at a time.
+
+It shares with the compiled kernel only the parameter table (read by name) and the layout (asked by block name), through which
+it is started and compared. Chains are solved as linear systems; the bout uses the pure functions of
+`outpace.biology`; nothing here is compiled or works on blocks of members.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from outpace.biology.attack import daily_hazard, interference
+from outpace.biology.dispersion import clumping_from_taylor
+from outpace.biology.temperature_response import thermal_performance
+
+GRID = np.arange(-20.0, 60.01, 0.25)
+NYMPHS = ("N1", "N2", "N3", "N4")
+SIZES = ("N1_to_N3", "N4", "adult")
+SIZE_OF = {"N1": 0, "N2": 0, "N3": 0, "N4": 1, "wingless": 2, "winged": 2}
+STAGES = ("N1", "N2", "N3", "N4", "wingless", "winged")
+
+
+def chain_step(before, stay, a, inflow, survive):
+    """Trapezoidal step of dn_i/dt = survive·a·n_(i-1) − a·n_i as one linear system; returns after, outflow, passed."""
+    n = len(before)
+    lower = np.eye(n, k=-1) * survive
+    move = 0.5 * a * (np.eye(n) - lower)
+    staying = before * stay
+    right = staying - move @ staying
+    right[0] += inflow
+    after = np.linalg.solve(np.eye(n) + move, right)
+    passed = 0.5 * a * (staying + after)
+    return after, survive * passed[-1], passed
+
+
+class Member:
+    """One member of one house."""
+
+    def __init__(self, model, parameters, state, member):
+        self.model, self.par, self.m = model, parameters, member
+        self.layout = parameters.layout(model)
+        self.pairs = parameters.substages.pairs
+        self.s = {(b.name, b.pest, b.enemy, b.zone): state[b.rows, member].copy() for b in self.layout.blocks}
+        self.pests, self.enemies = range(len(model.pests)), range(len(model.enemies))
+        self.zones = range(len(model.zones))
+        self.fresh = {(e, z): 0.0 for e in self.enemies for z in self.zones}
+
+    def pest(self, name, p):
+        return float(self.par.get(name, pest=p)[self.m])
+
+    def enemy(self, name, e):
+        return float(self.par.get(name, enemy=e)[self.m])
+
+    def pair(self, name, j):
+        return float(self.par.get(name, pair=j)[self.m])
+
+    def hosts(self, p, z):
+        """Numbers of the six host stages."""
+        of = lambda *names: sum(self.s[name, p, None, z].sum() for name in names)
+        return np.array([*(of(n) for n in NYMPHS), of("young_adults", "wingless"), of("flying", "winged")])
+
+    def stung(self, j, z):
+        p, e = self.pairs[j]
+        return np.array([self.s[f"stung_{size}", p, e, z].sum() for size in SIZES])
+
+    def live(self, p, z):
+        return self.hosts(p, z).sum() + sum(
+            self.stung(j, z).sum() for j in range(len(self.pairs)) if self.pairs[j][0] == p
+        )
+
+    # At midnight.
+
+    def swing(self, draws):
+        for p in self.pests:
+            kept = np.exp(-1.0 / self.pest("swing_time", p))
+            sd = np.array([self.pest("growth_swing", p), self.pest("attack_swing", p)])
+            luck = self.s["luck", p, None, None]
+            luck[:] = kept * luck + np.sqrt(1 - kept**2) * sd * draws[2 * p : 2 * p + 2]
+
+    def crowd(self, z):
+        self.node, self.density = {}, {}
+        for p in self.pests:
+            zone = self.model.zones[z]
+            mean = self.live(p, z) / (zone.plants * self.model.leaves_per_plant)
+            k = 200.0
+            if mean > 0:
+                k = clumping_from_taylor(mean, self.pest("taylor_a", p), self.pest("taylor_b", p))
+            k = float(np.clip(min(k, 200.0) * np.exp(-self.pest("log_clumping", p)), 0.02, 200.0))
+            grid = np.log(np.geomspace(0.02, 200.0, self.par.shared.nodes.shape[0]))
+            nodes = np.array([np.interp(np.log(k), grid, column) for column in self.par.shared.nodes.T])
+            here = nodes * mean
+            full = self.pest("ceiling_loss", p) * (here / self.pest("ceiling", p)) ** 2
+            by_crowding = np.mean(nodes * full / (1 + full / 3.0))
+            rise = here**2 / (here**2 + self.pest("winged_half", p) ** 2)
+            self.node[p], self.density[p] = nodes, mean
+            self.crowded[p, z] = by_crowding
+            self.loss[p, z] = by_crowding + self.pest("unexplained_loss", p)
+            self.wish[p, z] = self.pest("winged_least", p) + self.pest("winged_more", p) * np.mean(
+                nodes * rise
+            )
+
+    def bout(self, z, heat):
+        zone = self.model.zones[z]
+        area = zone.plants * self.model.leaf_area_m2
+        for e in self.enemies:
+            table = self.par.shared.enemy_tables[e]
+            watches = heat.reshape(8, 3).mean(axis=1)
+            active = np.interp(watches, GRID, table[2]).mean()
+            eggs = np.interp(heat.mean(), GRID, table[3]) * self.enemy("eggs", e)
+            females = self.s["females", None, e, z]
+            mine = [j for j in range(len(self.pairs)) if self.pairs[j][1] == e]
+            for j in mine:
+                self.hazard[j, z] = np.zeros(6)
+            if females.sum() <= 0 or active <= 0:
+                continue
+            appeal, met = {}, {}
+            for j in mine:
+                p = self.pairs[j][0]
+                taste = self.par.shared.preference[j]
+                appeal[j] = self.pair("acceptance", j) * np.exp(
+                    self.pest("log_attack", p) + self.s["luck", p, None, None][1]
+                )
+                worth = taste @ self.hosts(p, z)
+                for i, (other, _) in enumerate(self.pairs):
+                    if other == p:
+                        worth += (1 - self.enemy("avoidance", e)) * (taste[[1, 3, 4]] @ self.stung(i, z))
+                met[j] = appeal[j] * worth / area
+            rate = self.enemy("attack_rate", e) * interference(
+                females.sum() / zone.plants, self.enemy("interference", e)
+            )
+            worth = sum(met[j] * self.node[self.pairs[j][0]] for j in mine)
+            wet = sum(self.density[p] * self.node[p] / self.pest("honeydew_half", p) for p in self.pests)
+            found = rate * worth / (1 + wet**2)
+            demand = active * np.mean(found / (1 + self.enemy("handling_time", e) * found))
+            if worth.mean() <= 0:
+                continue
+            laid = females @ np.minimum(demand, eggs * self.par.shared.egg_shape[e][: len(females)])
+            gone = self.enemy("adult_loss", e) - np.log(1 - self.s["residue", None, None, z][0])
+            laid *= (1 - np.exp(-gone)) / gone if gone > 1e-9 else 1.0
+            for j in mine:
+                m = laid * appeal[j] * self.par.shared.preference[j] / (area * worth.mean())
+                self.hazard[j, z] = daily_hazard(m, self.enemy("refuge_k", e))
+
+    # Each step.
+
+    def rates(self, hours):
+        par, mean = self.par, hours.mean()
+
+        def development(get, i):
+            names = ("lower_threshold", "thermal_constant", "optimum_temperature", "upper_temperature")
+            return float(np.mean(thermal_performance(hours, *(get(name, i) for name in names))))
+
+        self.r = {p: development(self.pest, p) for p in self.pests}
+        self.w = {e: development(self.enemy, e) for e in self.enemies}
+        self.live_on, self.age, self.births_of, self.stung_on, self.mummy_on = {}, {}, {}, {}, {}
+        for p in self.pests:
+            death, ageing, births = (np.interp(mean, GRID, t) for t in par.shared.pest_tables[p])
+            growth = np.exp(self.pest("log_growth", p) + self.s["luck", p, None, None][0])
+            self.live_on[p] = max(0.0, 1 - death * self.pest("mortality", p))
+            self.age[p] = ageing / self.pest("life", p)
+            self.births_of[p] = (
+                births * self.pest("fecundity", p) * np.exp(self.pest("growth_leverage", p) * (growth - 1))
+            )
+        for e in self.enemies:
+            stung, mummy = (np.interp(mean, GRID, t) for t in par.shared.enemy_tables[e][:2])
+            self.stung_on[e] = max(0.0, 1 - stung * self.enemy("immature_death", e))
+            self.mummy_on[e] = max(0.0, 1 - mummy * self.enemy("immature_death", e))
+
+    def step_pest(self, p, z, dt):
+        par = self.par.shared
+        total = {
+            stage: self.loss[p, z]
+            + sum(self.hazard[j, z][i] for j in range(len(self.pairs)) if self.pairs[j][0] == p)
+            for i, stage in enumerate(STAGES)
+        }
+        stay = {stage: np.exp(-total[stage] * dt) for stage in STAGES}
+        stung = {j: np.zeros(3) for j in range(len(self.pairs)) if self.pairs[j][0] == p}
+
+        def move(name, stage, a, inflow, survive=1.0):
+            key = (name, p, None, z)
+            removed = self.s[key].sum() * (1 - stay[stage])
+            for j in stung:
+                if total[stage] > 0:
+                    stung[j][SIZE_OF[stage]] += (
+                        removed * self.hazard[j, z][STAGES.index(stage)] / total[stage]
+                    )
+            count = len(self.s[key])
+            self.s[key], out, passed = chain_step(self.s[key], stay[stage], a * count * dt, inflow, survive)
+            return out, passed
+
+        flow = 0.0
+        for i, name in enumerate(NYMPHS):
+            flow, _ = move(name, name, self.r[p] / par.instar_share[p, i], flow, self.live_on[p])
+        winged = flow * self.s["winged_share", p, None, z][0]
+        flow, _ = move(
+            "young_adults", "wingless", self.r[p] / self.pest("pre_reproductive", p), flow - winged
+        )
+        _, passed = move("wingless", "wingless", self.age[p], flow)
+        births = self.births_of[p] * (passed @ par.wingless_shape[p])
+        winged, _ = move("flying", "winged", 1 / self.pest("winged_flight", p), winged)
+        came = (
+            dt
+            * self.model.zones[z].area_m2
+            * self.pest("immigration", p)
+            * np.exp(self.pest("log_immigration", p))
+        )
+        settled = winged * (1 - self.pest("winged_leaving", p)) + came
+        _, passed = move("winged", "winged", self.age[p], settled)
+        births += self.births_of[p] * self.pest("winged_births", p) * (passed @ par.winged_shape[p])
+
+        on = np.exp(-self.loss[p, z] * dt)
+        for j in stung:
+            e = self.pairs[j][1]
+            for size, name in enumerate(SIZES):
+                key = (f"stung_{name}", p, e, z)
+                n = len(self.s[key])
+                a = self.w[e] / self.enemy("mummy_share", e) / self.pair("slowness", j) * n * dt
+                self.s[key], out, passed = chain_step(self.s[key], on, a, stung[j][size], self.stung_on[e])
+                bearing = max(1, n // 3)
+                births += par.stung_births[j, size] * passed[:bearing].sum() / bearing
+                self.to_mummy[e] += out
+
+        # Newborn are one more inflow of the step; what would pass beyond the fifth substage stays there.
+        half = 0.5 * self.r[p] / par.instar_share[p, 0] * len(self.s["N1", p, None, z]) * dt
+        depth = min(5, len(self.s["N1", p, None, z]))
+        for i in range(depth - 1):
+            self.s["N1", p, None, z][i] += births / (1 + half)
+            births *= half / (1 + half) * self.live_on[p]
+        self.s["N1", p, None, z][depth - 1] += births
+
+    def step_wasps(self, e, z, dt):
+        key = ("mummies", None, e, z)
+        a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
+        self.s[key], out, passed = chain_step(self.s[key], 1.0, a, self.to_mummy[e], self.mummy_on[e])
+        self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.mummy_on[e])
+        self.s["shells", None, e, z] += out
+        self.fresh[e, z] += out * self.enemy("share_female", e)
+        key = ("carrier", None, e, z)
+        a = (
+            self.w[e]
+            * self.enemy("thermal_constant", e)
+            / self.enemy("carrier_heat", e)
+            * len(self.s[key])
+            * dt
+        )
+        self.s[key], out, _ = chain_step(self.s[key], 1.0, a, 0.0, 1.0)
+        self.fresh[e, z] += out
+
+    def treat(self, z, kill_pest, kill_enemy, level, days):
+        for (name, p, e, zone), chain in self.s.items():
+            if zone == z and p is not None and name != "winged_share":
+                chain *= 1 - kill_pest
+            if zone == z and name == "females":
+                chain *= 1 - kill_enemy
+                self.fresh[e, z] *= 1 - kill_enemy
+        for j in range(len(self.pairs)):
+            self.hazard[j, z] = self.hazard[j, z] * (1 - kill_enemy)
+        residue = self.s["residue", None, None, z]
+        if level > residue[0]:
+            residue[:] = level, level / max(days, 1.0)
+
+    # At the day's end.
+
+    def age_females(self):
+        for z in self.zones:
+            residue = self.s["residue", None, None, z]
+            for e in self.enemies:
+                hazard = self.enemy("adult_loss", e) - np.log(1 - residue[0])
+                females = self.s["females", None, e, z]
+                females[1:] = females[:-1] * np.exp(-hazard)
+                females[0] = self.fresh[e, z] * np.exp(-hazard / 2)
+                self.fresh[e, z] = 0.0
+                for name in ("shells", "dead_mummies"):
+                    self.s[name, None, e, z] *= np.exp(-self.enemy("mummy_fall", e))
+            residue[0] = max(0.0, residue[0] - residue[1])
+
+    def mix(self, name, index, share, i):
+        plants = self.model.plants
+        at = [self.s[(name, i, None, z) if name == "flying" else (name, None, i, z)] for z in self.zones]
+        pool = sum(share * chain[index] for chain in at)
+        for chain, weight in zip(at, plants / plants.sum(), strict=True):
+            chain[index] += pool * weight - share * chain[index]
+
+    def day(self, heat, draws, events, steps):
+        """Run one day; events are (step, kind, enemy, zone, amounts)."""
+        self.loss, self.crowded, self.wish, self.hazard = {}, {}, {}, {}
+        self.swing(draws)
+        for z in self.zones:
+            self.crowd(z)
+            self.bout(z, heat)
+        warmth = {p: 0.0 for p in self.pests}
+        for step in range(steps):
+            for when, kind, e, z, amounts in events:
+                if when == step and kind == "spray":
+                    self.treat(z, *amounts)
+                elif when == step and kind == "adults":
+                    self.fresh[e, z] += amounts
+                elif when == step:
+                    self.s["carrier", None, e, z][0] += amounts
+            per = max(1, 24 // steps)
+            first = step * 24 // steps
+            self.rates(heat[first : first + per])
+            for p in self.pests:
+                warmth[p] += self.r[p] / steps
+            for z in self.zones:
+                self.to_mummy = {e: 0.0 for e in self.enemies}
+                for p in self.pests:
+                    self.step_pest(p, z, 1.0 / steps)
+                for e in self.enemies:
+                    self.step_wasps(e, z, 1.0 / steps)
+        self.age_females()
+        for p in self.pests:
+            late = self.par.shared.instar_share[p, 2:].sum()
+            for z in self.zones:
+                share = self.s["winged_share", p, None, z]
+                share += (1 - np.exp(-warmth[p] / late)) * (self.wish[p, z] - share)
+        if len(self.zones) > 1:
+            for p in self.pests:
+                self.mix("flying", 0, self.pest("exchange", p), p)
+            for e in self.enemies:
+                for age in range(len(self.s["females", None, e, 0])):
+                    self.mix("females", age, self.enemy("exchange", e), e)
+
+    def state(self):
+        """Return the member's column of the state."""
+        column = np.zeros(self.layout.n_state)
+        for b in self.layout.blocks:
+            column[b.rows] = self.s[b.name, b.pest, b.enemy, b.zone]
+        return column
