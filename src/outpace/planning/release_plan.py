@@ -178,6 +178,8 @@ def plan_house(
         best, feasible = nothing, search.risk(nothing) <= risk
     else:
         start = _reach(search, offers, caps, risk, budget)
+        if search.risk(start) > risk:
+            start = _flood(search, offers, caps, risk, budget)
         feasible = search.risk(start) <= risk
         best = (
             _cheaper(search, offers, caps, _pruned(search, offers, start, risk), risk) if feasible else start
@@ -260,6 +262,25 @@ def _reach(
             return counts
         counts = best[1]
     return counts
+
+
+def _flood(
+    search: _Search, offers: Sequence[Offer], caps: Counts, risk: float, budget: float | None
+) -> Counts:
+    """Return the smallest doubling of packs on all deliveries that meets the risk, else the least risk seen.
+
+    Where a house is far above its level one pack more changes nothing that can be seen, and only many do.
+    """
+    scale = 1
+    while scale <= max(caps):
+        trial = tuple(
+            min(cap, max(scale, offer.least_packs)) for offer, cap in zip(offers, caps, strict=True)
+        )
+        within = budget is None or cost_of(offers, trial).total <= budget
+        if within and search.risk(trial) <= risk:
+            return trial
+        scale *= 2
+    return min(search.seen, key=lambda counts: (search.seen[counts], cost_of(offers, counts).total))
 
 
 def _pruned(search: _Search, offers: Sequence[Offer], counts: Counts, risk: float) -> Counts:

@@ -20,6 +20,8 @@ from outpace.terms.place import CropStage, Farm, House
 from outpace.terms.tables import Snapshot
 
 MEMBERS = 1024
+LAID_OUT_D = 49
+"""Days of temperature ahead: the horizon of a verdict may reach past the days that are shown."""
 LONGEST_PAST = 150
 """Days before today that are simulated at most."""
 WHOLE_HOUSE = "whole house"
@@ -51,7 +53,7 @@ class HouseCase:
     cautions: tuple[str, ...]
 
     @property
-    def date(self) -> date:
+    def day(self) -> date:
         """Return today's date on the farm."""
         return self.now.date()
 
@@ -75,7 +77,7 @@ def house_case(
     house: House,
     *,
     facts: Facts | None = None,
-    days: int = 28,
+    days: int = LAID_OUT_D,
     members: int = MEMBERS,
 ) -> HouseCase:
     """Return a house as it is known by the snapshot.

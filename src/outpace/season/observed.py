@@ -6,8 +6,10 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from outpace.estimation.observations import (
     WHOLE_HOUSE,
@@ -21,6 +23,8 @@ from outpace.facts.table import Facts
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import PESTS_UNNAMED, Count, Mummies, Walk, WalkLine
 from outpace.terms.tables import Snapshot
+
+OfWalk = TypeVar("OfWalk", Count, Mummies, WalkLine)
 
 UNKNOWN = "unknown_aphid"
 ANY = "any"
@@ -195,11 +199,11 @@ def ragged_holes(walks: HouseWalks, since: datetime) -> tuple[int, int]:
     return smooth + ragged, ragged
 
 
-def _grouped(rows: Sequence[object], mine: set[str]) -> dict[str, tuple[object, ...]]:  # type: ignore[misc]
-    found: dict[str, list[object]] = defaultdict(list)
+def _grouped(rows: Sequence[OfWalk], mine: set[str]) -> dict[str, tuple[OfWalk, ...]]:
+    found: dict[str, list[OfWalk]] = defaultdict(list)
     for row in rows:
-        if row.walk in mine:  # type: ignore[attr-defined]
-            found[row.walk].append(row)  # type: ignore[attr-defined]
+        if row.walk in mine:
+            found[row.walk].append(row)
     return {walk: tuple(items) for walk, items in found.items()}
 
 
@@ -277,11 +281,11 @@ def _middle(low: float, high: float) -> float:
     return float(np.sqrt(low * high)) if low else high / 2
 
 
-def _range(values: np.ndarray) -> tuple[float, float]:  # type: ignore[type-arg]
+def _range(values: NDArray[np.float64]) -> tuple[float, float]:
     mean = float(values.mean())
     if mean == 0:
         # nothing found: one-sided 95 % limit of a Poisson mean, 3 in n
         return 0.0, 3.0 / len(values)
     error = float(values.std(ddof=1)) / np.sqrt(len(values)) if len(values) > 1 else mean
     half = 1.645 * max(error, np.sqrt(mean / len(values))) / (2 * np.sqrt(mean))
-    return max(np.sqrt(mean) - half, 0.0) ** 2, (np.sqrt(mean) + half) ** 2
+    return float(max(np.sqrt(mean) - half, 0.0) ** 2), float((np.sqrt(mean) + half) ** 2)

@@ -97,7 +97,7 @@ def offers_for(
         units = pack.pack_size * quality.units_per_label
         rate = lowest_rate(case.facts, pack.enemy, use) if floor else None
         least = max(1, ceil(rate * case.model.area_m2 / units - 1e-9)) if rate else 1
-        coming = slots(pack, now, case.date + timedelta(days=DELIVERIES_AHEAD_D))
+        coming = slots(pack, now, case.day + timedelta(days=DELIVERIES_AHEAD_D))
         first_cutoff = min((slot.cutoff for slot in coming), default=datetime.max)
         found += [
             Offer(

@@ -51,16 +51,15 @@ def outlook(
     house: House,
     *,
     facts: Facts | None = None,
-    days: int = 28,
     members: int = MEMBERS,
 ) -> Outlook:
     """Return what is held of a house by the snapshot."""
-    place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(days), str(members))
+    place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(members))
     with _lock:
         if facts is None and place in _kept:
             _kept.move_to_end(place)
             return _kept[place]
-    case = house_case(snapshot, farm, house, facts=facts, days=days, members=members)
+    case = house_case(snapshot, farm, house, facts=facts, members=members)
     last = case.rows.last
     found = Outlook(
         case=case,

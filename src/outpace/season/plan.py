@@ -103,18 +103,18 @@ def _add_house(
     budget: float | None,
     below_published: bool,
 ) -> list[Fact]:
-    found = outlook(snapshot, farm, house, facts=facts, days=HORIZON_D)
+    found = outlook(snapshot, farm, house, facts=facts)
     case = found.case
     if case.rows.last is None:
         answer["waiting"].append(
-            {"house": house.house, "why": "no walk yet: nothing to plan from", "look_again": str(case.date)}
+            {"house": house.house, "why": "no walk yet: nothing to plan from", "look_again": str(case.day)}
         )
         return []
     if found.stale:
         answer["scenario"].append(
             f"{house.house}: scenario, not from your counts: the last walk is {found.age_d:.0f} days old"
         )
-    packs = packs_in_force(snapshot, case.date)
+    packs = packs_in_force(snapshot, case.day)
     ranked = candidates(case, packs)
     planner = for_planning(found, HORIZON_D)
     offers, used = offers_for(

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.facts.table import Facts
 from outpace.season.names import zone_of_farm
+from outpace.simulation.climate import BETWEEN, FROM_OTHER_DAYS, hourly_ahead, prior_from_place
 from outpace.terms.place import Climate, Farm, House
 from outpace.terms.tables import Snapshot
 
 Hours = NDArray[np.float64]
 
 INSIDE = ("canopy", "air", None)
+RECORD_D = 42
+"""Days of record that are read to fit its swings, at least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +93,100 @@ def daily_maxima(hours: Hours, first_day: date) -> dict[date, float]:
     return {first_day + timedelta(days=int(d)): float(np.nanmax(shaped[d])) for d in np.flatnonzero(known)}
 
 
-def describe(record: Recorded, mean: float, low: float, high: float, from_prior: bool) -> dict[str, Any]:
-    """Return the block of an answer that says where its temperature comes from."""
-    if record.source == "none":
-        words = "no logger: from place, season and set-points, a wide guess"
+@dataclass(frozen=True, slots=True)
+class HouseTemperature:
+    """Temperature of one house from day 0 on, past and ahead, and how it is told.
+
+    ``hours`` has shape (hours, members) and begins at the midnight of day 0. [°C]
+    """
+
+    hours: Hours
+    told: dict[str, Any]
+    cautions: tuple[str, ...]
+
+
+def house_temperature(
+    snapshot: Snapshot,
+    facts: Facts,
+    farm: Farm,
+    house: House,
+    first_day: date,
+    now: datetime,
+    days: int,
+    members: int,
+) -> HouseTemperature:
+    """Return the record of a house made whole and an ensemble of the days ahead.
+
+    Member i strays from the expected course alike in all houses of the farm. Without any record the place, the season
+    and the set-points give a wide guess.
+
+    Parameters
+    ----------
+    first_day : date
+        Day 0 of the house's calendar.
+    now : datetime
+        Local time; the record ends at the midnight that begins this day.
+    days : int
+        Days ahead, today included.
+    """
+    today = now.date()
+    begin = min(first_day, today - timedelta(days=RECORD_D))
+    record = recorded(snapshot, farm, house, begin, today - timedelta(days=1))
+    before = (first_day - begin).days
+    course = prior_from_place(
+        facts,
+        farm.latitude,
+        begin.timetuple().tm_yday,
+        (today - begin).days + days,
+        heating_setpoint=house.heating_setpoint_degc,
+        vent_setpoint=house.vent_setpoint_degc,
+    )
+    ahead = hourly_ahead(
+        facts,
+        record.hours,
+        days,
+        members,
+        _site_seed(farm),
+        course=course,
+        canopy_measured=record.place == "canopy",
+    )
+    hours = np.ascontiguousarray(ahead.hours[before * 24 :])
+    week = hours[(today - first_day).days * 24 :][: 7 * 24].mean(axis=0)
+    low, high = np.quantile(week, (0.05, 0.95))
+    return HouseTemperature(
+        hours=hours,
+        told=_told(record, float(week.mean()), float(low), float(high), ahead.swings.fitted),
+        cautions=_cautions(record, ahead.flags[before * 24 :], (today - first_day).days, today),
+    )
+
+
+def _site_seed(farm: Farm) -> int:
+    return int.from_bytes(hashlib.sha256(farm.farm.encode()).digest()[:4], "big")
+
+
+def _told(record: Recorded, mean: float, low: float, high: float, fitted: bool) -> dict[str, Any]:
+    if record.last is None:
+        words = "no record: from place, season and set-points, a wide guess"
     elif record.source == "typed":
-        words = f"daily minimum and maximum, typed, to {record.last:%d %B}"
+        words = f"daily minimum and maximum, typed, to {record.last:%-d %B}"
     else:
-        words = f"logger ({record.place}) to {record.last:%d %B}"
-    if from_prior and record.source != "none":
-        words += "; too short a record for its own swings, those are a wide guess"
+        words = f"logger ({record.place}) to {record.last:%-d %B}"
+    if record.last is not None:
+        words += ", then its own swings" if fitted else ", then swings that are assumed"
     return {"mean_next_7_d": round(mean, 1), "low": round(low, 1), "high": round(high, 1), "source": words}
+
+
+def _cautions(record: Recorded, flags: Any, past_days: int, today: date) -> tuple[str, ...]:
+    told = []
+    filled = int(np.isin(flags[: past_days * 24], (BETWEEN, FROM_OTHER_DAYS)).sum())
+    if record.last is None:
+        told.append(
+            "Temperature: nothing recorded; place, season and set-points stand in, and the bands are wide"
+        )
+    elif filled >= 24:
+        told.append(f"Temperature: {filled} of {past_days * 24} past hours were filled from other hours")
+    if record.last is not None and (today - record.last).days > 3:
+        told.append(f"Temperature: no reading since {record.last:%-d %B}")
+    if record.last is not None and record.place not in ("canopy", ""):
+        told.append("Temperature: not measured among the leaves; each member has its own difference to them")
+    return tuple(told)

@@ -1,0 +1,433 @@
+"""The forecast of one house with its verdict, reasons and tasks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import numpy as np
+
+from outpace.estimation.bands import HOUSE, Bands
+from outpace.estimation.forecast import look_ahead
+from outpace.estimation.observations import WalkSeen
+from outpace.estimation.reasons import Case, Reason, reasons
+from outpace.estimation.staleness import Staleness, days_until_grown, staleness
+from outpace.estimation.verdict import HotSpot, Level, Verdict, binding, horizon, judge
+from outpace.facts.table import Fact, Facts, weakest
+from outpace.season.case import LAID_OUT_D, WHOLE_HOUSE, HouseCase
+from outpace.season.lag import lag
+from outpace.season.names import pick_farm, pick_house
+from outpace.season.observed import means_by_walk, ragged_holes
+from outpace.season.outlook import Outlook, outlook
+from outpace.season.tasks import Task, house_tasks
+from outpace.season.temperature import daily_maxima
+from outpace.terms.tables import Snapshot
+
+Answer = dict[str, Any]
+
+SCENARIO_FROM_D = 21
+SPOT_KEPT_D = 10
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """What a house's forecast says, and what it was read from."""
+
+    ahead: Bands
+    verdicts: tuple[Verdict, ...]
+    bound: Verdict
+    reasons: tuple[Reason, ...]
+    stale: Staleness | None
+    four_fold_d: int
+
+
+def ahead(
+    snapshot: Snapshot,
+    house: str,
+    *,
+    farm: str | None = None,
+    facts: Facts | None = None,
+    days: int = 28,
+) -> Answer:
+    """Return the forecast of one house as the answer ``outpace.ahead/1``.
+
+    Parameters
+    ----------
+    days : int
+        Days shown; those past the 21st are a scenario.
+    """
+    there = pick_farm(snapshot, farm)
+    place = pick_house(snapshot, there, house)
+    found = outlook(snapshot, there, place, facts=facts)
+    case = found.case
+    judged = _judge(found) if case.rows.last is not None else None
+    open_ = judged is not None and not found.stale
+    local = {walk.walk: str(walk.time.astimezone(case.now.tzinfo).date()) for walk in case.rows.walks}
+    looks = _first_mummies(case)
+    tasks = house_tasks(found, judged.four_fold_d if judged else 7, looks)
+    used = list(dict.fromkeys([*found.posterior.facts, *case.let_go.facts]))
+    answer: Answer = {
+        "schema": "outpace.ahead/1",
+        "farm": there.farm,
+        "house": place.house,
+        "crop": place.crop,
+        "week": _week(case.day),
+        "as_of": case.now.isoformat(timespec="seconds"),
+        "data_age_d": None if found.age_d is None else round(found.age_d, 1),
+        "verdict": _verdict(judged, case) if judged is not None and open_ else _no_verdict(found),
+        "binding": _binding(judged, case) if judged is not None and open_ else None,
+        "pests": _pests(judged, case, days) if judged is not None and open_ else [],
+        "learned": _learned(found),
+        "walks": means_by_walk(case.rows, case.model.pests, local),
+        "releases": [_release(row, case) for row in case.let_go.told],
+        "past": _past(found),
+        "heat_days": _heat_days(case, days),
+        "scenario_from": str(case.date_of(case.today + SCENARIO_FROM_D)),
+        "stale": _stale(judged),
+        "mummies_from": looks,
+        "temperature": case.temperature.told,
+        "tasks": tasks,
+        "evidence_weakest": weakest(used),
+        "facts": [_fact(fact) for fact in used],
+        "cautions": _cautions(found, days),
+    }
+    answer["sentence"] = sentence_of(answer, tasks)
+    return answer
+
+
+def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
+    """Return the one sentence of a house: one verb, one day, one number."""
+    house = answer["house"]
+    first = next((item for item in tasks if item["kind"] in ("order", "release", "squash", "keep out")), None)
+    word = answer["verdict"]["word"]
+    walk = next((item for item in tasks if item["kind"] == "walk"), None)
+    if word is None and walk is not None:
+        return f"{walk['what']} in {house} on {_say(walk['day'])}: {walk['why']}."
+    ends = answer["verdict"]["ends_well"]
+    chance = f"{ends:.0%} chance to end well" if ends is not None else "no forecast"
+    if first is not None and first["kind"] in ("squash", "keep out"):
+        return f"{first['what']}, in {house} on {_say(first['day'])}: {word}, {chance}."
+    if first is not None:
+        return f"{first['what']}, on {_say(first['day'])}."
+    if word == "Losing":
+        return f"Act by hand in {house} on {_say(answer['as_of'][:10])}: {chance}."
+    if walk is not None:
+        return f"{walk['what']} in {house} on {_say(walk['day'])}: {word}, {chance}."
+    next_walk = date.fromisoformat(answer["as_of"][:10]) + timedelta(days=7)
+    return f"Wait until {_say(str(next_walk))} in {house}: {word}, {chance}."
+
+
+def _say(day: str) -> str:
+    return f"{date.fromisoformat(day):%a %-d %b}"
+
+
+def _judge(found: Outlook) -> _Judged:
+    case, posterior = found.case, found.posterior
+    heat = case.temperature.hours
+    spots = _hot_spots(case)
+    levels = [
+        Level(pest, level.unit, level.value, zone)
+        for pest, level in enumerate(case.levels)
+        for zone in (range(len(case.model.zones)) if len(case.model.zones) > 1 else (HOUSE,))
+    ]
+    ahead_ = look_ahead(posterior, case.model, heat, case.let_go.releases, case.sprays, LAID_OUT_D)
+    verdicts = []
+    for level in levels:
+        days = horizon(
+            case.model,
+            posterior.parameters,
+            heat,
+            today=case.today,
+            pest=level.pest,
+            releases=case.let_go.releases,
+        )
+        verdicts.append(
+            judge(
+                ahead_,
+                level,
+                hot_spots=[spot for spot in spots if spot.pest == level.pest],
+                virus_sensitive=bool(case.house.virus_sensitive),
+                horizon_d=days,
+            )
+        )
+    bound = binding(verdicts)
+    last = case.rows.last
+    pest = bound.level.pest
+    stale = None
+    if last is not None:
+        stale = staleness(
+            case.model,
+            posterior.parameters,
+            heat,
+            last_walk=case.day_of(last.time),
+            today=case.day_of(case.now),
+            pest=pest,
+            seed=case.seed,
+        )
+    whole = Case(
+        model=case.model,
+        facts=case.facts,
+        temperature=heat,
+        walks=case.walks,
+        releases=case.let_go.releases,
+        sprays=case.sprays,
+        first_day=0,
+        until_day=case.today,
+        seed=case.seed,
+        members=posterior.members,
+    )
+    told: tuple[Reason, ...] = ()
+    if not found.stale:
+        shown = look_ahead(posterior, case.model, heat, case.let_go.releases, case.sprays, bound.horizon_d)
+        told = reasons(whole, posterior, shown, bound)
+    return _Judged(
+        ahead=ahead_,
+        verdicts=tuple(verdicts),
+        bound=bound,
+        reasons=told,
+        stale=stale,
+        four_fold_d=days_until_grown(
+            case.model, posterior.parameters, heat, from_day=case.today, pest=pest, seed=case.seed
+        ),
+    )
+
+
+def _hot_spots(case: HouseCase) -> list[HotSpot]:
+    """Return the places of the latest hunted walk at which the aphids were counted above nothing."""
+    hunted = [
+        walk
+        for walk in case.walks
+        if isinstance(walk, WalkSeen) and walk.hunted and walk.day >= case.today - SPOT_KEPT_D
+    ]
+    if not hunted:
+        return []
+    walk = hunted[-1]
+    found = []
+    for pest, level in enumerate(case.levels):
+        if level.unit != walk.unit:
+            continue
+        for unit in np.flatnonzero(walk.low[pest] > 0):
+            zone = int(walk.zone[unit])
+            found.append(HotSpot(pest, zone, float(walk.low[pest, unit]), walk.day))
+    return found
+
+
+def _verdict(judged: _Judged, case: HouseCase) -> Answer:
+    bound = judged.bound
+    until = bound.above_until
+    word = bound.word
+    note = "; ".join(bound.remarks)
+    if until is not None:
+        day = case.date_of(until)
+        note = "; ".join(
+            part for part in (f"Holding, still above your level until about {day:%-d %B}", note) if part
+        )
+    return {
+        "word": word,
+        "stays_below": round(bound.stays_below, 3),
+        "ends_well": round(bound.ends_well, 3),
+        "horizon_d": bound.horizon_d,
+        "reasons": [reason.text for reason in judged.reasons],
+        "above_until": None if until is None else str(case.date_of(until)),
+        "note": note or None,
+    }
+
+
+def _no_verdict(found: Outlook) -> Answer:
+    if found.age_d is None:
+        why = "no walk yet: look at 20 plants and write down also the clean ones"
+    else:
+        why = f"the last walk is {found.age_d:.0f} days old; look at 10 plants to open the forecast again"
+    return {
+        "word": None,
+        "stays_below": None,
+        "ends_well": None,
+        "horizon_d": None,
+        "reasons": [why],
+        "above_until": None,
+        "note": None,
+    }
+
+
+def _binding(judged: _Judged, case: HouseCase) -> Answer:
+    level = judged.bound.level
+    return {"pest": case.model.pests[level.pest], "zone": _zone_name(case, level.zone)}
+
+
+def _zone_name(case: HouseCase, zone: int) -> str:
+    return WHOLE_HOUSE if zone == HOUSE else case.zones[zone]
+
+
+def _pests(judged: _Judged, case: HouseCase, days: int) -> list[Answer]:
+    told = []
+    for verdict in judged.verdicts:
+        level = verdict.level
+        enemies = tuple(e for p, e in judged.ahead.parameters.substages.pairs if p == level.pest)
+        live = judged.ahead.quantiles(level.pest, level.zone, level.unit)
+        closed = (
+            judged.ahead.mummy_quantiles(enemies, level.zone, level.unit) if enemies else np.zeros_like(live)
+        )
+        above = judged.ahead.chance_above(level.level, level.pest, level.zone, level.unit)
+        told.append(
+            {
+                "pest": case.model.pests[level.pest],
+                "zone": _zone_name(case, level.zone),
+                "unit": level.unit,
+                "action_level": level.level,
+                "days": [
+                    {
+                        "date": str(case.date_of(case.today + d)),
+                        "aphids": _band(live[d]),
+                        "mummies_closed": _band(closed[d]),
+                        "chance_above_that_day": round(float(above[d]), 3),
+                    }
+                    for d in range(min(days, judged.ahead.days) + 1)
+                ],
+                "chance_ever_above": round(
+                    judged.ahead.chance_ever_above(
+                        level.level,
+                        level.pest,
+                        level.zone,
+                        level.unit,
+                        to_day=case.today + min(days, judged.ahead.days),
+                    ),
+                    3,
+                ),
+            }
+        )
+    return told
+
+
+def _band(quantiles: Any) -> dict[str, float]:
+    names = ("q05", "q25", "q50", "q75", "q95")
+    return {name: float(f"{value:.3g}") for name, value in zip(names, quantiles, strict=True)}
+
+
+def _past(found: Outlook) -> list[Answer]:
+    case, past = found.case, found.posterior.past
+    told = []
+    for pest, level in enumerate(case.levels):
+        bands = past.quantiles(pest, unit=level.unit)
+        told.append(
+            {
+                "pest": case.model.pests[pest],
+                "zone": WHOLE_HOUSE,
+                "days": [
+                    {"date": str(case.date_of(past.first_day + d)), **_band(bands[d])}
+                    for d in range(len(bands))
+                ],
+            }
+        )
+    return told
+
+
+def _learned(found: Outlook) -> dict[str, float]:
+    pests = found.case.model.pests
+    if len(pests) == 1:
+        return {name: round(share, 2) for name, share in found.posterior.learned_of(pests[0]).items()}
+    return {name: round(share, 2) for name, share in found.posterior.learned.items()}
+
+
+def _release(row: dict[str, Any], case: HouseCase) -> dict[str, Any]:
+    matches = [case.facts.find(row["enemy"], "host_match", other_species=pest) for pest in case.model.pests]
+    if case.found and all(m is not None and m.value <= 0 for m in matches):
+        pests = " or ".join(case.facts.species[pest].latin for pest in case.model.pests)
+        return {**row, "note": f"does not accept {pests}"}
+    return row
+
+
+def _heat_days(case: HouseCase, days: int) -> list[Answer]:
+    caution = case.facts.one("", "heat_caution").value
+    hours = case.temperature.hours[case.today * 24 : (case.today + days) * 24].mean(axis=1)
+    maxima = daily_maxima(np.asarray(hours), case.day)
+    return [{"date": str(day), "max": round(top, 1)} for day, top in maxima.items() if top >= caution]
+
+
+def _stale(judged: _Judged | None) -> Answer | None:
+    if judged is None or judged.stale is None or not judged.stale.warn:
+        return None
+    return {
+        "days": round(judged.stale.days, 1),
+        "times_grown": round(judged.stale.times_grown, 1),
+        "message": judged.stale.message,
+    }
+
+
+def _first_mummies(case: HouseCase) -> dict[str, str] | None:
+    """Return when mummies of the last release that can have any may first be seen, and when their absence counts."""
+    for row in reversed(case.let_go.told):
+        if row["note"] == "on its way":
+            continue
+        for pest in case.model.pests:
+            match = case.facts.find(row["enemy"], "host_match", other_species=pest)
+            if match is None or match.value <= 0:
+                continue
+            day = date.fromisoformat(row["date"])
+            start = int(case.day_of(day)) * 24
+            hours = case.temperature.hours[start:].mean(axis=1)
+            told = lag(
+                row["enemy"],
+                pest,
+                day,
+                hourly=[float(value) for value in hours],
+                temperature_source="house",
+                form=row["form"],
+                facts=case.facts,
+                crop=case.model.crop or None,
+            )
+            if told["first_look"] and told["absence_means_something"]:
+                return {
+                    "earliest": told["first_look"]["date"],
+                    "latest": told["absence_means_something"]["date"],
+                }
+    return None
+
+
+def _cautions(found: Outlook, days: int) -> list[str]:
+    case = found.case
+    told = [*case.cautions, *case.temperature.cautions, *found.posterior.rescued]
+    for pest, level in zip(case.model.pests, case.levels, strict=True):
+        if not level.told:
+            told.append(
+                f"No action level set for {case.facts.species[pest].latin or 'this aphid'}: {level.value:g} per "
+                f"{level.unit} is provisional, common practice, yours to change"
+            )
+        if pest == "unknown_aphid":
+            told.append("The aphid was not named: it grows as your counts say, and no wasp is promised")
+    if not case.found:
+        told.append("Nothing found so far: `nofinds` says what that excludes")
+    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
+    if ragged:
+        told.append(
+            f"{ragged} of {looked} empty tan mummies read in four weeks have a ragged hole: hyperparasitoids are "
+            "here, and the forecast does not take them off yet"
+        )
+    if _heat_days(case, days):
+        told.append("Heat ahead: early hours, water, a partner; do not hang carriers in the sun")
+    if case.house.virus_sensitive:
+        told.append("Insects do not stop virus in time: clean plants, screens, take out sick plants")
+    if case.house.bees_in:
+        told.append(
+            "Bees are in the house: before any spray, close the hive or take it out, and write until when"
+        )
+    return list(dict.fromkeys(told))
+
+
+def _fact(fact: Fact) -> Answer:
+    return {
+        "key": fact.key,
+        "value": fact.value,
+        "unit": fact.unit,
+        "source": fact.cited,
+        "evidence": fact.evidence,
+    }
+
+
+def _week(day: date) -> str:
+    year, week, _ = day.isocalendar()
+    monday = datetime.fromisocalendar(year, week, 1)
+    sunday = monday + timedelta(days=6)
+    start = f"{monday:%-d}" if monday.month == sunday.month else f"{monday:%-d %B}"
+    return f"{year}-W{week:02d}, {start} to {sunday:%-d %B}"

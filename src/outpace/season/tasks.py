@@ -1,0 +1,236 @@
+"""This week's tasks of one house: a day, a deed, minutes, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from math import ceil
+from typing import Any
+
+from outpace.season.case import HouseCase
+from outpace.season.observed import ragged_holes
+from outpace.season.outlook import Outlook
+from outpace.terms.enemies import Check, Lot, Release
+from outpace.terms.upkeep import Spray
+
+Task = dict[str, Any]
+
+WALK_EVERY_D = 7
+PLANTS = 20
+REOPEN_PLANTS = 10
+CHECK_AFTER_D = 7
+VIAL = (30, 50)
+MANY_RAGGED = 0.1
+FEWEST_HOLES = 20
+
+
+def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | None) -> list[Task]:
+    """Return the tasks of the seven days from today, the earliest first.
+
+    Parameters
+    ----------
+    four_fold_d : int
+        Days in which the aphid could grow four-fold.
+    first_look : dict, optional
+        Earliest and latest day on which mummies of the last release can show.
+    """
+    case = found.case
+    tasks = [
+        *_walk(found, four_fold_d),
+        *_parcels(case),
+        *_checks(case),
+        *_mummies(case, first_look),
+        *_holes(case),
+        *_sprays(case),
+    ]
+    end = case.day + timedelta(days=7)
+    return sorted(
+        (task for task in tasks if task["day"] < str(end)), key=lambda task: (task["day"], task["kind"])
+    )
+
+
+def task(day: date, kind: str, what: str, minutes: float, why: str) -> Task:
+    """Return one task as it stands in an answer."""
+    return {"day": str(day), "kind": kind, "what": what, "minutes": ceil(minutes / 5) * 5, "why": why}
+
+
+def walk_minutes(case: HouseCase, plants: int) -> float:
+    """Return how long a walk takes, by the published minutes per area, never less than a quarter minute a plant."""
+    per_100_m2 = case.facts.one("", "walk_minutes_per_100_m2").value
+    return float(min(per_100_m2 * case.model.area_m2 / 100, 90.0, max(10.0, plants * 1.5)))
+
+
+def _walk(found: Outlook, four_fold_d: int) -> list[Task]:
+    case = found.case
+    last = case.rows.last
+    if last is None:
+        return [task(case.day, "walk", f"Walk {PLANTS} plants", walk_minutes(case, PLANTS), "no walk yet")]
+    walked = last.time.astimezone(case.now.tzinfo).date()
+    if found.stale:
+        return [
+            task(
+                case.day,
+                "walk",
+                f"Look at {REOPEN_PLANTS} plants",
+                walk_minutes(case, REOPEN_PLANTS),
+                f"the last walk is {found.age_d:.0f} days old; {REOPEN_PLANTS} plants open the forecast again",
+            )
+        ]
+    due = max(walked + timedelta(days=min(WALK_EVERY_D, four_fold_d)), case.day)
+    why = (
+        "a week after the last one"
+        if four_fold_d >= WALK_EVERY_D
+        else f"the aphid can grow four-fold in {four_fold_d} days"
+    )
+    return [task(due, "walk", f"Walk {PLANTS} plants", walk_minutes(case, PLANTS), why)]
+
+
+def _parcels(case: HouseCase) -> list[Task]:
+    minutes = case.facts.one("", "release_minutes_per_1000_m2").value * case.model.area_m2 / 1000
+    tasks = []
+    arrived = _arrived(case)
+    for coming in case.let_go.coming:
+        species = case.facts.species[coming.line.enemy]
+        if (coming.line.order, coming.line.line) not in arrived:
+            tasks.append(
+                task(
+                    max(coming.line.delivery_date, case.day),
+                    "arrival",
+                    f"Receive {coming.line.packs} x {coming.line.pack_size} {species.latin}: feel the parcel, "
+                    "note lot, packing date and temperature, keep some back in a dry jar",
+                    10,
+                    "ordered; open it in moving air, with gloves",
+                )
+            )
+        points = max(1, min(ceil(case.model.area_m2 / 75), coming.number // 20))
+        how = (
+            "at dusk, burners off and aired, not alone"
+            if coming.line.form == "adults"
+            else "hung in the shade, dry, out of the reach of ants"
+        )
+        tasks.append(
+            task(
+                max(coming.release_date, case.day),
+                "release",
+                f"Release {coming.number} {species.latin} at {points} points, {how}",
+                max(minutes, 10),
+                "on its way; early wasps are worth most",
+            )
+        )
+    return tasks
+
+
+def _arrived(case: HouseCase) -> set[tuple[str | None, int | None]]:
+    return {(lot.order, lot.line) for lot in case.snapshot.table(Lot) if lot.arrived is not None}
+
+
+def _checks(case: HouseCase) -> list[Task]:
+    released = {
+        row.lot
+        for row in case.snapshot.table(Release)
+        if row.farm == case.farm.farm and row.house == case.house.house
+    }
+    checked = {check.lot for check in case.snapshot.table(Check) if check.kind in ("emergence", "jar")}
+    tasks = []
+    for lot in case.snapshot.table(Lot):
+        if lot.lot not in released or lot.lot in checked or lot.arrived is None or lot.form == "adults":
+            continue
+        due = lot.arrived.astimezone(case.now.tzinfo).date() + timedelta(days=CHECK_AFTER_D)
+        if due >= case.day - timedelta(days=CHECK_AFTER_D):
+            tasks.append(
+                task(
+                    max(due, case.day),
+                    "check",
+                    f"Count the jar of lot {lot.lot}: how many looked at, how many emerged",
+                    10,
+                    "what came out weighs more than any book",
+                )
+            )
+    return tasks
+
+
+def _mummies(case: HouseCase, first_look: dict[str, Any] | None) -> list[Task]:
+    if first_look is None:
+        return []
+    day = date.fromisoformat(first_look["earliest"])
+    if not case.day <= day < case.day + timedelta(days=7):
+        return []
+    return [
+        task(
+            day,
+            "look",
+            "Look for the first mummies, low and on old leaves too",
+            15,
+            f"none before is no sign; none by {first_look['latest']} is one",
+        )
+    ]
+
+
+def _holes(case: HouseCase) -> list[Task]:
+    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
+    if looked < FEWEST_HOLES or ragged / looked <= MANY_RAGGED:
+        return []
+    return [
+        task(
+            case.day,
+            "holes",
+            f"Put {VIAL[0]} to {VIAL[1]} closed tan mummies in a dry jar and see what comes out",
+            20,
+            f"{ragged} of {looked} empty tan mummies have a ragged hole: hyperparasitoids feed on your wasps",
+        )
+    ]
+
+
+def _sprays(case: HouseCase) -> list[Task]:
+    tasks = []
+    for row in case.snapshot.table(Spray):
+        if row.farm != case.farm.farm or row.house != case.house.house:
+            continue
+        start = row.start.astimezone(case.now.tzinfo).date()
+        if not case.day - timedelta(days=3) <= start < case.day + timedelta(days=7):
+            continue
+        name = row.product or row.kind or "spray"
+        unknown = [
+            words
+            for words, value in (
+                ("how long to keep out", row.reentry_h),
+                ("when to pick again", row.harvest_interval_d),
+            )
+            if value is None
+        ]
+        if unknown:
+            tasks.append(
+                task(
+                    max(start, case.day),
+                    "keep out",
+                    f"Keep out and do not pick: read the label of {name} and write down {' and '.join(unknown)}",
+                    10,
+                    "not entered, and unknown counts as danger",
+                )
+            )
+    return tasks
+
+
+def due_orders(
+    orders: Sequence[dict[str, Any]], house: str, today: date, area_minutes: float = 10
+) -> list[Task]:
+    """Return the order tasks of one house from an order answer: those that are not provisional."""
+    tasks = []
+    for item in orders:
+        lines = [line for line in item["lines"] if any(h["house"] == house for h in line["houses"])]
+        if item["provisional"] or not lines:
+            continue
+        packs = sum(line["packs"] for line in lines)
+        noun = "pack" if packs == 1 else "packs"
+        names = " and ".join(dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines))
+        day = max(date.fromisoformat(item["cutoff"][:10]), today)
+        tasks.append(
+            task(
+                day,
+                "order",
+                f"Order {packs} {noun} of {names} from {item['supplier']} before {item['cutoff'][11:16]}",
+                area_minutes,
+                f"comes {item['delivery_date']}; the cut-off after this one is a week later",
+            )
+        )
+    return tasks
