@@ -13,14 +13,13 @@ from datetime import date, timedelta
 from html import escape
 from typing import Any, Literal
 
+from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
 Kind = Literal["aphids", "mummies"]
 
 LOOK_BACK_D = 35
-BENDS_ABOVE = 6.0
-"""Where the highest value is more than so many times the level, the scale turns from even to ratio."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,52 +34,6 @@ class Size:
 WIDE = Size(960, 340, 16)
 NARROW = Size(360, 300, 13)
 PRINT = Size(760, 210, 15)
-
-
-class Scale:
-    """Heights for values: even, or even near zero and by ratio further up.
-
-    Parameters
-    ----------
-    top : float
-        The largest value to be shown.
-    bend : float
-        Where the scale turns from even to ratio; the grower's level is a good choice.
-    """
-
-    def __init__(self, top: float, bend: float) -> None:
-        self.top = max(top, 1e-6)
-        self.bend = bend if bend > 0 else self.top / 10
-        self.bent = self.top > BENDS_ABOVE * self.bend
-
-    def share(self, value: float) -> float:
-        """Return how far up a value stands, 0 to 1.
-
-        Examples
-        --------
-        >>> Scale(4.0, 1.0).share(1.0)
-        0.25
-        >>> round(Scale(99.0, 1.0).share(9.0), 2)
-        0.5
-        """
-        held = min(max(value, 0.0), self.top)
-        if not self.bent:
-            return held / self.top
-        return math.log1p(held / self.bend) / math.log1p(self.top / self.bend)
-
-    def marks(self, room: float) -> list[float]:
-        """Return the round values worth a line, at least ``room`` (a share of the height) apart."""
-        exponents = range(math.floor(math.log10(self.top)) - 3, math.floor(math.log10(self.top)) + 1)
-        round_values = [m * 10.0**e for e in exponents for m in (1, 2, 5) if m * 10.0**e <= self.top]
-        if self.bent:
-            chosen, free = [0.0], 0.0
-            for value in round_values:
-                if self.share(value) - free >= room:
-                    chosen.append(value)
-                    free = self.share(value)
-            return chosen
-        step = next((v for v in round_values if v / self.top >= room), self.top)
-        return [n * step for n in range(int(self.top / step + 1e-9) + 1)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,15 +72,6 @@ class _Plot:
         return self.first <= day <= self.last
 
 
-def _tag(name: str, css: str = "", text: str | None = None, **attributes: object) -> str:
-    cells = [f'class="{css}"'] if css else []
-    for key, value in attributes.items():
-        shown = f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
-        cells.append(f'{key.replace("_", "-")}="{escape(shown)}"')
-    opened = " ".join([name, *cells])
-    return f"<{opened}/>" if text is None else f"<{opened}>{escape(text)}</{name}>"
-
-
 def _series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
     """Return the bands of the past and of the days ahead, each day ``{date, q05 .. q95}``."""
     column = "aphids" if kind == "aphids" else "mummies_closed"
@@ -163,7 +107,7 @@ def _band(plot: _Plot, days: Sequence[Answer], low: str, high: str, css: str, fi
         return ""
     over = [f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d[high]):.1f}" for d in shown]
     under = [f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d[low]):.1f}" for d in reversed(shown)]
-    return _tag("polygon", css, points=" ".join(over + under), fill=fill)
+    return tag("polygon", css, points=" ".join(over + under), fill=fill)
 
 
 def _middle(plot: _Plot, days: Sequence[Answer], css: str) -> str:
@@ -171,7 +115,7 @@ def _middle(plot: _Plot, days: Sequence[Answer], css: str) -> str:
     if len(shown) < 2:
         return ""
     points = " ".join(f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d['q50']):.1f}" for d in shown)
-    return _tag("polyline", css, points=points, fill="none", stroke="#000", stroke_width="2")
+    return tag("polyline", css, points=points, fill="none", stroke="#000", stroke_width="2")
 
 
 def _axes(plot: _Plot) -> list[str]:
@@ -180,23 +124,23 @@ def _axes(plot: _Plot) -> list[str]:
     room = 1.5 * text / (plot.bottom - plot.top)
     for value in plot.scale.marks(room):
         y = plot.y(value)
-        drawn.append(_tag("line", "grid", x1=plot.left, x2=plot.right, y1=y, y2=y, stroke="#bbb"))
+        drawn.append(tag("line", "grid", x1=plot.left, x2=plot.right, y1=y, y2=y, stroke="#bbb"))
         drawn.append(
-            _tag("text", "", page.figure(value), x=plot.left - 6, y=y + 0.35 * text, text_anchor="end")
+            tag("text", "", page.figure(value), x=plot.left - 6, y=y + 0.35 * text, text_anchor="end")
         )
     monday = plot.first + timedelta(days=-plot.first.weekday() % 7)
     mondays = [monday + timedelta(weeks=n) for n in range(80) if monday + timedelta(weeks=n) <= plot.last]
     every = max(1, math.ceil(len(mondays) * 4.2 * text / (plot.right - plot.left)))
     for number, day in enumerate(mondays):
         x = plot.x(day)
-        drawn.append(_tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
+        drawn.append(tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
         if number % every == 0:
             said = f"{day.day} {page.MONTHS[day.month - 1]}"
             anchor = "middle" if x + 1.5 * text < plot.size.width else "end"
             at = x if anchor == "middle" else float(plot.size.width)
-            drawn.append(_tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
+            drawn.append(tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
     drawn.append(
-        _tag("line", "axis", x1=plot.left, x2=plot.right, y1=plot.bottom, y2=plot.bottom, stroke="#000")
+        tag("line", "axis", x1=plot.left, x2=plot.right, y1=plot.bottom, y2=plot.bottom, stroke="#000")
     )
     return drawn
 
@@ -209,10 +153,10 @@ def _background(plot: _Plot, answer: Answer) -> list[str]:
     if scenario and plot.first < (day := page.as_date(scenario)) < plot.last:
         x = plot.x(day)
         drawn.append(
-            _tag("rect", "scenario", x=x, y=plot.top, width=plot.right - x, height=height, fill="#eee")
+            tag("rect", "scenario", x=x, y=plot.top, width=plot.right - x, height=height, fill="#eee")
         )
         drawn.append(
-            _tag("text", "small", "scenario", x=plot.right, y=plot.top - 0.5 * text, text_anchor="end")
+            tag("text", "small", "scenario", x=plot.right, y=plot.top - 0.5 * text, text_anchor="end")
         )
     return drawn
 
@@ -227,7 +171,7 @@ def _hot_days(plot: _Plot, answer: Answer, ident: str) -> list[str]:
             x = plot.x(day)
             width = plot.x(day, 1.0) - x
             drawn.append(
-                _tag("rect", "heat", x=x, y=plot.top, width=width, height=height, fill=f"url(#{ident}-heat)")
+                tag("rect", "heat", x=x, y=plot.top, width=width, height=height, fill=f"url(#{ident}-heat)")
             )
     return drawn
 
@@ -239,7 +183,7 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
     if level is not None:
         y = plot.y(level)
         drawn.append(
-            _tag(
+            tag(
                 "line",
                 "level",
                 x1=plot.left,
@@ -251,13 +195,22 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
                 stroke_dasharray="9 5",
             )
         )
-        drawn.append(_tag("text", "small halo", f"your level {page.figure(level)}", x=plot.left + 4, y=y - 5))
+        drawn.append(
+            tag(
+                "text",
+                "small halo",
+                f"your level {page.figure(level)}",
+                x=plot.right - 4,
+                y=y - 5,
+                text_anchor="end",
+            )
+        )
     if plot.first < as_of < plot.last:
         x = plot.x(as_of)
         drawn.append(
-            _tag("line", "today", x1=x, x2=x, y1=plot.top - 0.3 * text, y2=plot.bottom, stroke="#000")
+            tag("line", "today", x1=x, x2=x, y1=plot.top - 0.3 * text, y2=plot.bottom, stroke="#000")
         )
-        drawn.append(_tag("text", "small", "today", x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
+        drawn.append(tag("text", "small", "today", x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
     for number, release in enumerate(answer.get("releases") or ()):
         day = page.as_date(release["date"])
         if not plot.seen(day):
@@ -266,10 +219,10 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
         points = f"{x - half:.1f},{y - 2 * half:.1f} {x + half:.1f},{y - 2 * half:.1f} {x:.1f},{y:.1f}"
         fill = "#000" if day <= as_of else "#fff"
         drawn.append(
-            _tag("line", "drop", x1=x, x2=x, y1=y, y2=plot.bottom, stroke="#777", stroke_dasharray="1 5")
+            tag("line", "drop", x1=x, x2=x, y1=y, y2=plot.bottom, stroke="#777", stroke_dasharray="1 5")
         )
         drawn.append(
-            _tag(
+            tag(
                 "polygon",
                 "release" if day <= as_of else "release planned",
                 points=points,
@@ -278,7 +231,7 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
             )
         )
         drawn.append(
-            _tag("text", "small", release_label(number), x=x, y=y - 2 * half - 4, text_anchor="middle")
+            tag("text", "small", release_label(number), x=x, y=y - 2 * half - 4, text_anchor="middle")
         )
     return drawn
 
@@ -298,13 +251,13 @@ def _counted(plot: _Plot, walks: Sequence[Answer], kind: Kind) -> list[str]:
                 f"M{x:.1f} {low:.1f}V{high:.1f}M{x - half:.1f} {low:.1f}h{2 * half:.1f}"
                 f"M{x - half:.1f} {high:.1f}h{2 * half:.1f}"
             )
-            drawn.append(_tag("path", "whisker", d=path, fill="none", stroke="#000", stroke_width="1.6"))
+            drawn.append(tag("path", "whisker", d=path, fill="none", stroke="#000", stroke_width="1.6"))
         if walk.get("hunted"):
             box = f"M{x:.1f} {y - 1.3 * half:.1f}l{1.3 * half:.1f} {1.3 * half:.1f}l{-1.3 * half:.1f} {1.3 * half:.1f}"
             box += f"l{-1.3 * half:.1f} {-1.3 * half:.1f}Z"
-            drawn.append(_tag("path", "hunted", d=box, fill="#fff", stroke="#000", stroke_width="1.6"))
+            drawn.append(tag("path", "hunted", d=box, fill="#fff", stroke="#000", stroke_width="1.6"))
         else:
-            drawn.append(_tag("circle", "walk", cx=x, cy=y, r=half, fill="#000", stroke="#fff"))
+            drawn.append(tag("circle", "walk", cx=x, cy=y, r=half, fill="#000", stroke="#fff"))
     return drawn
 
 
@@ -395,66 +348,4 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
         f'font-size="{size.text}">'
         f'<title id="{ident}-t">{escape(title)}</title><desc id="{ident}-d">{escape(told)}</desc>'
         f"<defs>{pattern}</defs>{''.join(body)}</svg>"
-    )
-
-
-def level_strip(estimate: Answer | None, level: float | None, *, ident: str) -> str:
-    """Return a small line from zero up: what was counted, its interval, and the grower's level.
-
-    Examples
-    --------
-    >>> level_strip(None, 1.0, ident="a")
-    ''
-    """
-    if estimate is None or level is None:
-        return ""
-    middle = float(estimate.get("mean", estimate.get("q50", 0.0)))
-    low, high = (
-        float(estimate.get("low", estimate.get("q05"))),
-        float(estimate.get("high", estimate.get("q95"))),
-    )
-    scale = Scale(max(high, 1.6 * level), level)
-    width, height, edge = 300, 34, 9
-
-    def at(value: float) -> float:
-        return edge + (width - 2 * edge) * scale.share(value)
-
-    said = f"{page.figure(middle)}, between {page.figure(low)} and {page.figure(high)}; your level {page.figure(level)}"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="strip" viewBox="0 0 {width} {height}" role="img" '
-        f'aria-labelledby="{ident}-t"><title id="{ident}-t">{escape(said)}</title>'
-        + _tag("line", "axis", x1=edge, x2=width - edge, y1=24, y2=24, stroke="#000")
-        + _tag("line", "tick", x1=edge, x2=edge, y1=18, y2=30, stroke="#000")
-        + _tag("rect", "band-90", x=at(low), y=18, width=max(2.0, at(high) - at(low)), height=12, fill="#bbb")
-        + _tag("circle", "walk", cx=at(middle), cy=24, r=6, fill="#000")
-        + _tag(
-            "line",
-            "level",
-            x1=at(level),
-            x2=at(level),
-            y1=4,
-            y2=34,
-            stroke="#000",
-            stroke_width="2.5",
-            stroke_dasharray="6 3",
-        )
-        + "</svg>"
-    )
-
-
-VERDICT_LINES = {
-    "Holding": "M2 15C10 13 16 19 34 20",
-    "Losing": "M2 20C16 19 24 14 33 3M26 3h7v7",
-    "Unclear": "M2 15H12C20 15 24 6 34 3M12 15C20 15 26 20 34 21",
-}
-
-
-def verdict_mark(word: str | None) -> str:
-    """Return a verdict as a small drawing: a line that stays under a level, climbs past it, or may do either."""
-    line = VERDICT_LINES.get(word or "", "M2 17h4M12 17h4M22 17h4M32 17h3")
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" class="mark" viewBox="0 0 36 24" width="36" height="24" '
-        'aria-hidden="true" focusable="false">'
-        '<path class="mark-level" d="M1 10H35" fill="none" stroke="#000" stroke-dasharray="4 3"/>'
-        f'<path class="mark-line" d="{line}" fill="none" stroke="#000" stroke-width="3"/></svg>'
     )

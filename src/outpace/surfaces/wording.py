@@ -89,7 +89,7 @@ def look_out(answer: Answer) -> list[tuple[str, str]]:
     if pest and day and day.get("aphids"):
         high = day["aphids"]["q95"]
         many = (
-            f"more than {page.figure(high)} live aphids a {pest['unit']}"
+            f"more than {page.figure(high)} live aphids per {pest['unit']}"
             if high >= 0.01
             else "any live aphid"
         )

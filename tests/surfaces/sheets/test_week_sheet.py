@@ -55,7 +55,7 @@ def test_the_sheet_says_what_a_grower_needs_on_one_page_of_a4():
         "Order on Tue 21 Apr before 14:00: 2 packs of Aphidius ervi.",
         "Release 500 Aphidius ervi at 8 points",
         "Who",
-        "more than 6.4 live aphids a leaf by Fri 24 Apr",
+        "more than 6.4 live aphids per leaf by Fri 24 Apr",
         "no mummies by Wed 29 Apr",
         "gloves, a dust mask",
         "For your pen",

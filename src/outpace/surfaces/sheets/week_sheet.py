@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import OutpaceError
-from outpace.surfaces import charts, wording
+from outpace.surfaces import charts, marks, wording
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
@@ -89,8 +89,9 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
     house = clip(answer["house"], 60)
     verdict = answer.get("verdict") or {}
     about = [page.name(answer.get("crop"))]
-    if week_row and week_row.get("area_m2"):
-        about.append(f"{page.figure(week_row['area_m2'])} m²")
+    area = (week_row or answer).get("area_m2")
+    if area:
+        about.append(f"{page.figure(area)} m²")
     age = answer.get("data_age_d")
     about.append("not walked yet" if age is None else f"last walk {page.figure(age)} days ago")
     tasks = list(answer.get("tasks") or ())
@@ -106,7 +107,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
         "about": clip(" · ".join(about), 120),
         "verdict": verdict.get("word") or "No verdict",
         "verdict_line": clip(stale.get("message") or wording.verdict_line(verdict), 300),
-        "mark": charts.verdict_mark(verdict.get("word")),
+        "mark": marks.verdict_mark(verdict.get("word")),
         "mark_alt": f"Verdict: {verdict.get('word') or 'none'}",
         "reasons": [clip(reason, 160) for reason in verdict.get("reasons") or ()][:MOST_REASONS],
         "sentence": clip(answer.get("sentence") or "", 220),

@@ -21,6 +21,7 @@ Progress = Callable[[str], None]
 Key = tuple[object, ...]
 
 KEPT = 128
+FIRST_HOUSES = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +66,25 @@ class Answers:
         self._heavy = ThreadPoolExecutor(2, thread_name_prefix="season")
         self._kept: OrderedDict[Key, Future[Any]] = OrderedDict()
         self._told: dict[Key, str] = {}
+        self._last: tuple[Key, Snapshot] | None = None
         self._lock = threading.Lock()
 
     def close(self) -> None:
         """Drop what still waits; what is being worked out ends by itself."""
         for pool in (self._quick, self._heavy):
             pool.shutdown(wait=False, cancel_futures=True)
+
+    async def begin(self) -> None:
+        """Work out the week and its first houses, so that the first to ask need not wait.
+
+        What goes wrong here is told to the first who asks.
+        """
+        try:
+            week = await self.week(Asked())
+            for house in week["houses"][:FIRST_HOUSES]:
+                await self.ahead(Asked(), house["house"])
+        except OutpaceError:
+            return
 
     async def head(self) -> str:
         """Return the head of the book."""
@@ -188,14 +202,21 @@ class Answers:
         with open_book(self.book_url) as book:
             return str(book.head())
 
-    def _snapshot(self, key: Key, moment: datetime, asked: Asked) -> Snapshot:
+    def _snapshot(self, known_by: Key, moment: datetime, asked: Asked) -> Snapshot:
         """Return what the book knew; the last one read is kept, since questions come in bunches."""
         from outpace.season.open_book import open_book, snapshot
 
+        with self._lock:
+            if self._last is not None and self._last[0] == known_by:
+                return self._last[1]
         with open_book(self.book_url) as book:
             if asked.as_of is not None:
-                return snapshot(book, asked.as_of, asked.farm)
-            return book.snapshot(moment.astimezone(UTC)) if self._fixed else book.snapshot()
+                known = snapshot(book, asked.as_of, asked.farm)
+            else:
+                known = book.snapshot(moment.astimezone(UTC)) if self._fixed else book.snapshot()
+        with self._lock:
+            self._last = (known_by, known)
+        return known
 
     def _work(
         self, key: Key, moment: datetime, asked: Asked, work: Callable[[Snapshot, Progress], Answer]
@@ -207,7 +228,7 @@ class Answers:
                 self._told[key] = text
 
         try:
-            known = self._snapshot(key, moment, asked)
+            known = self._snapshot(key[:3], moment, asked)
             farms, houses = known.table(Farm), known.table(House)
             if not farms:
                 raise NothingYet(

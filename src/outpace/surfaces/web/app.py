@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime
@@ -48,7 +49,9 @@ def create_app(
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        ahead_of_time = asyncio.create_task(provider.begin())
         yield
+        ahead_of_time.cancel()
         provider.close()
 
     app = FastAPI(

@@ -12,7 +12,7 @@ from urllib.parse import quote, urlencode
 from jinja2 import Environment, FileSystemLoader, select_autoescape
 from markupsafe import Markup
 
-from outpace.surfaces import charts, wording
+from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page
 
 HERE = Path(__file__).parent
@@ -100,7 +100,7 @@ def environment() -> Environment:
         such_houses=page.such_houses,
         evidence_words=EVIDENCE,
         verdict_line=wording.verdict_line,
-        verdict_mark=charts.verdict_mark,
+        verdict_mark=marks.verdict_mark,
     )
     return made
 

@@ -8,7 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from outpace.facts.table import Facts, Species
-from outpace.surfaces import charts, wording
+from outpace.surfaces import charts, marks, wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.week import sentence as week_sentence
 
@@ -32,7 +32,7 @@ def week_view(answer: Answer) -> dict[str, Any]:
     houses = sorted(answer["houses"], key=lambda house: WORST_FIRST.get(house.get("verdict"), 2))
     shown = []
     for number, house in enumerate(houses):
-        strip = charts.level_strip(house.get("mean_now"), house.get("action_level"), ident=f"strip{number}")
+        strip = marks.level_strip(house.get("mean_now"), house.get("action_level"), ident=f"strip{number}")
         shown.append({**house, "strip": Markup(strip)})
     return {
         "answer": answer,

@@ -1,0 +1,189 @@
+"""Answers are worked out once, beside the thread that serves, and anew when the book changes."""
+
+from __future__ import annotations
+
+import asyncio
+import sys
+import threading
+import types
+from datetime import UTC, datetime
+
+import pytest
+
+from outpace.season.open_book import open_book
+from outpace.surfaces.web.answers import Answers, Asked, NothingYet, StillWorking
+from outpace.terms.place import Farm, House
+
+FARM = Farm(farm="cove", latitude=50.0, longitude=0.0, time_zone="Europe/London", currency="EUR")
+HOUSE = House(farm="cove", house="south", crop="sweet_pepper", area_m2=100.0, plants=200)
+
+
+@pytest.fixture
+def book_url(tmp_path) -> str:
+    url = str(tmp_path / "book.db")
+    with open_book(url, create=True) as book:
+        book.record([FARM, HOUSE], by="tester")
+    return url
+
+
+class Season:
+    """Stands in for the slow part: counts its calls, waits where told to, fails where told to."""
+
+    def __init__(self) -> None:
+        self.calls: list[tuple[str, str]] = []
+        self.threads: set[str] = set()
+        self.gate = threading.Event()
+        self.gate.set()
+        self.failure: Exception | None = None
+
+    def week(self, snapshot, *, farm=None, progress=None):
+        self.calls.append(("week", snapshot.as_of.isoformat()))
+        self.threads.add(threading.current_thread().name)
+        progress("house 1 of 1")
+        self.gate.wait(10)
+        if self.failure is not None:
+            raise self.failure
+        return {
+            "schema": "outpace.week/1",
+            "houses": [{"house": house.house} for house in snapshot.table(House)],
+        }
+
+    def ahead(self, snapshot, house, *, farm=None, days=28):
+        self.calls.append((f"ahead {house}", snapshot.as_of.isoformat()))
+        return {"schema": "outpace.ahead/1", "house": house}
+
+
+@pytest.fixture
+def season(monkeypatch) -> Season:
+    stand_in = Season()
+    for name in ("week", "ahead"):
+        module = types.ModuleType(f"outpace.season.{name}")
+        setattr(module, name, getattr(stand_in, name))
+        monkeypatch.setitem(sys.modules, module.__name__, module)
+    return stand_in
+
+
+def names(week) -> list[str]:
+    return [house["house"] for house in week["houses"]]
+
+
+def run(answers: Answers, work):
+    try:
+        return asyncio.run(work(answers))
+    finally:
+        answers.close()
+
+
+def test_the_same_question_is_worked_out_once_for_all_who_ask(book_url, season):
+    async def work(answers):
+        first = await asyncio.gather(*(answers.week(Asked()) for _ in range(5)))
+        return [*first, await answers.week(Asked())]
+
+    found = run(Answers(book_url), work)
+    assert found == [{"schema": "outpace.week/1", "houses": [{"house": "south"}]}] * 6
+    assert len(season.calls) == 1
+    assert all(name.startswith("season") for name in season.threads)
+
+
+def test_a_new_entry_in_the_book_makes_the_answer_anew(book_url, season):
+    async def work(answers):
+        before = await answers.week(Asked())
+        with open_book(book_url) as book:
+            more = House(farm="cove", house="north", crop="cucumber", area_m2=50.0, plants=90)
+            book.record([more], by="tester")
+        return names(before), names(await answers.week(Asked()))
+
+    before, after = run(Answers(book_url), work)
+    assert before == ["south"]
+    assert sorted(after) == ["north", "south"]
+
+
+def test_another_farm_or_day_is_another_question(book_url, season):
+    async def work(answers):
+        await answers.week(Asked())
+        await answers.week(Asked(farm="cove"))
+
+    run(Answers(book_url), work)
+    assert len(season.calls) == 2
+
+
+def test_the_hour_is_part_of_the_question_because_cutoffs_pass(book_url, season):
+    clock = [datetime(2035, 4, 20, 13, 50, tzinfo=UTC)]
+
+    async def work(answers):
+        await answers.week(Asked())
+        clock[0] = datetime(2035, 4, 20, 14, 5, tzinfo=UTC)
+        await answers.week(Asked())
+
+    run(Answers(book_url, now=lambda: clock[0]), work)
+    assert [when for _, when in season.calls] == ["2035-04-20T13:50:00+00:00", "2035-04-20T14:05:00+00:00"]
+
+
+def test_a_failure_is_told_and_tried_again(book_url, season):
+    async def work(answers):
+        season.failure = ValueError("broken")
+        with pytest.raises(ValueError, match="broken"):
+            await answers.week(Asked())
+        season.failure = None
+        return await answers.week(Asked())
+
+    assert names(run(Answers(book_url), work)) == ["south"]
+
+
+def test_a_page_does_not_wait_for_long_work_and_hears_how_far_it_is(book_url, season):
+    season.gate.clear()
+
+    async def work(answers):
+        with pytest.raises(StillWorking) as told:
+            await answers.soon(answers.week(Asked()), 0.5)
+        heard = told.value.progress
+        # While that work goes on, the serving thread is free for other questions.
+        assert await asyncio.wait_for(answers.head(), 5)
+        season.gate.set()
+        return heard, await answers.soon(answers.week(Asked()), 10)
+
+    heard, answer = run(Answers(book_url), work)
+    assert heard == "house 1 of 1"
+    assert names(answer) == ["south"]
+    assert len(season.calls) == 1
+
+
+def test_a_book_without_farm_or_house_says_the_next_step(tmp_path, season):
+    url = str(tmp_path / "book.db")
+    with open_book(url, create=True) as book:
+        book.record([], by="tester")
+
+    async def work(answers):
+        with pytest.raises(NothingYet) as no_farm:
+            await answers.week(Asked())
+        with open_book(url) as book:
+            book.record([FARM], by="tester")
+        with pytest.raises(NothingYet) as no_house:
+            await answers.week(Asked())
+        return no_farm.value, no_house.value
+
+    no_farm, no_house = run(Answers(url), work)
+    assert "outpace farm" in no_farm.hint
+    assert "outpace house" in no_house.hint
+    assert season.calls == []
+
+
+def test_what_the_first_page_needs_is_worked_out_before_anyone_asks(book_url, season):
+    async def work(answers):
+        await answers.begin()
+        before = list(season.calls)
+        await answers.week(Asked())
+        await answers.ahead(Asked(), "south")
+        return before
+
+    before = run(Answers(book_url), work)
+    assert [name for name, _ in before] == ["week", "ahead south"]
+    assert season.calls == before
+
+
+def test_a_start_on_an_empty_book_goes_on_quietly(tmp_path, season):
+    url = str(tmp_path / "book.db")
+    with open_book(url, create=True):
+        pass
+    run(Answers(url), lambda answers: answers.begin())
+    assert season.calls == []

@@ -1,0 +1,188 @@
+"""The pages in a real Chromium, on a phone and on a desk."""
+
+from __future__ import annotations
+
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from outpace.surfaces.web.app import create_app
+
+pytestmark = pytest.mark.browser
+
+FLAGS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-quic",
+)
+
+AXE = Path(__file__).parents[2] / "vendor" / "axe-core" / "axe.min.js"
+
+PATHS = (
+    "/",
+    "/house/south",
+    "/plan",
+    "/lag",
+    "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20",
+    "/facts",
+    "/facts/aphidius_colemani",
+)
+PHONE, DESK, NARROWEST = (360, 740), (1280, 800), (320, 640)
+
+
+@pytest.fixture
+def address(answers) -> Iterator[str]:
+    opened = socket.socket()
+    opened.bind(("127.0.0.1", 0))
+    server = uvicorn.Server(uvicorn.Config(create_app("no such book", answers=answers), log_level="error"))
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [opened]})
+    thread.start()
+    deadline = time.monotonic() + 20
+    while not server.started and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert server.started
+    yield f"http://127.0.0.1:{opened.getsockname()[1]}"
+    server.should_exit = True
+    thread.join(20)
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(FLAGS))
+        yield started
+        started.close()
+
+
+class Watched:
+    """A page of which every request, message and fault is written down."""
+
+    def __init__(self, context: BrowserContext) -> None:
+        self.page: Page = context.new_page()
+        self.hosts: set[str] = set()
+        self.faults: list[str] = []
+        self.page.on("request", lambda request: self.hosts.add(urlsplit(request.url).hostname or ""))
+        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
+        self.page.on(
+            "console",
+            lambda message: (
+                self.faults.append(message.text) if message.type in ("error", "warning") else None
+            ),
+        )
+
+
+def visit(browser: Browser, url: str, size: tuple[int, int], **options: object) -> Watched:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **options)
+    watched = Watched(context)
+    watched.page.goto(url)
+    watched.page.wait_for_load_state("networkidle")
+    return watched
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK, NARROWEST], ids=lambda size: f"{size[0]}x{size[1]}")
+def test_pages_load_without_faults_ask_no_other_host_and_do_not_scroll_sideways(browser, address, size):
+    for path in PATHS:
+        watched = visit(browser, address + path, size)
+        watched.page.evaluate("document.querySelectorAll('details').forEach(item => { item.open = true })")
+        assert watched.faults == [], path
+        assert watched.hosts == {"127.0.0.1"}, path
+        assert watched.page.evaluate("document.documentElement.scrollWidth") <= size[0], path
+        assert watched.page.locator("h1").is_visible()
+        watched.page.context.close()
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=lambda size: f"{size[0]}x{size[1]}")
+def test_each_size_shows_the_drawing_made_for_it(browser, address, size):
+    watched = visit(browser, f"{address}/house/south", size)
+    shown = watched.page.locator("svg.chart:visible")
+    assert shown.count() == 2
+    wanted = 960 if size == DESK else 360
+    assert [shown.nth(n).get_attribute("viewBox").split()[2] for n in range(2)] == [str(wanted)] * 2
+    # Letters keep a size that can be read: at least 11 px on the screen.
+    letters = watched.page.evaluate(
+        "[...document.querySelectorAll('svg.chart text')].map(t => t.getBoundingClientRect().height)"
+        ".filter(h => h > 0)"
+    )
+    assert min(letters) >= 11
+    watched.page.context.close()
+
+
+def test_the_policy_stops_script_and_style_that_got_into_a_page(browser, address):
+    watched = visit(browser, f"{address}/", DESK)
+    watched.page.evaluate(
+        "() => { const s = document.createElement('script'); s.textContent = 'window.got_in = 1';"
+        " document.body.append(s); }"
+    )
+    assert watched.page.evaluate("window.got_in") is None
+    assert any("Content Security Policy" in fault for fault in watched.faults)
+    watched.page.context.close()
+
+
+def test_things_to_tap_are_large_enough_for_a_thumb(browser, address):
+    watched = visit(browser, f"{address}/lag", PHONE)
+    for selector in (".press", "input", "select", "nav a"):
+        for height in watched.page.locator(selector).evaluate_all("all => all.map(e => e.offsetHeight)"):
+            assert height >= 44, selector
+    watched.page.context.close()
+
+
+def test_the_lag_form_works_from_the_keyboard_and_without_script(browser, address):
+    watched = visit(browser, f"{address}/lag", PHONE, java_script_enabled=False)
+    watched.page.fill("#temperature", "18,5")
+    watched.page.press("#temperature", "Enter")
+    watched.page.wait_for_load_state()
+    assert "First mummies" in watched.page.inner_text("main")
+    assert watched.page.input_value("#temperature") == "18,5"
+    watched.page.context.close()
+
+
+def test_the_keyboard_reaches_the_page_first_and_then_every_link(browser, address):
+    watched = visit(browser, f"{address}/", DESK)
+    watched.page.keyboard.press("Tab")
+    assert watched.page.evaluate("document.activeElement.textContent") == "Skip to the page"
+    watched.page.keyboard.press("Enter")
+    assert watched.page.evaluate("document.activeElement.id") == "main"
+    watched.page.keyboard.press("Tab")
+    assert watched.page.evaluate("document.activeElement.closest('main') !== null")
+    watched.page.context.close()
+
+
+def test_the_order_message_is_copied_as_it_stands(browser, address, answers):
+    watched = visit(browser, f"{address}/plan", DESK, permissions=["clipboard-read", "clipboard-write"])
+    watched.page.click("button[data-copies]")
+    watched.page.wait_for_selector("text=Copied")
+    wanted = answers._give("order")["orders"][0]["text"]
+    assert watched.page.evaluate("navigator.clipboard.readText()") == wanted
+    watched.page.context.close()
+
+
+@pytest.mark.parametrize(
+    ("size", "scheme"), [(PHONE, "dark"), (DESK, "light")], ids=["phone, dark", "desk, light"]
+)
+def test_no_accessibility_rule_is_broken(browser, address, size, scheme):
+    rules = AXE.read_text()
+    broken = []
+    for path in (*PATHS, "/house/attic"):
+        watched = visit(browser, address + path, size, color_scheme=scheme)
+        watched.page.evaluate("document.querySelectorAll('details').forEach(item => { item.open = true })")
+        watched.page.evaluate(rules)
+        found = watched.page.evaluate("axe.run()")
+        assert found["passes"]
+        broken += [
+            (path, fault["id"], node["html"][:120])
+            for fault in found["violations"]
+            for node in fault["nodes"]
+        ]
+        watched.page.context.close()
+    assert broken == []
