@@ -26,6 +26,7 @@ Counts = tuple[int, ...]
 SEARCH_MEMBERS = 256
 MOST_TRIED = 400
 EVENING = 18 / 24
+NEAR_LEAST = 0.02  # where nothing holds: the cheapest schedule within this of the least risk
 STEADY_GAIN = 0.002  # a drop of risk below this is luck, not effect
 
 
@@ -280,7 +281,11 @@ def _flood(
         if within and search.risk(trial) <= risk:
             return trial
         scale *= 2
-    return min(search.seen, key=lambda counts: (search.seen[counts], cost_of(offers, counts).total))
+    within_luck = min(search.seen.values()) + NEAR_LEAST
+    return min(
+        (counts for counts, chance in search.seen.items() if chance <= within_luck),
+        key=lambda counts: (cost_of(offers, counts).total, search.seen[counts]),
+    )
 
 
 def _pruned(search: _Search, offers: Sequence[Offer], counts: Counts, risk: float) -> Counts:

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
-from outpace.estimation.bands import HOUSE, Bands
-from outpace.estimation.forecast import look_ahead
-from outpace.estimation.observations import WalkSeen
-from outpace.estimation.reasons import Case, Reason, reasons
-from outpace.estimation.staleness import Staleness, days_until_grown, staleness
-from outpace.estimation.verdict import HotSpot, Level, Verdict, binding, horizon, judge
+from outpace.estimation.bands import HOUSE
 from outpace.facts.table import Fact, Facts, weakest
-from outpace.season.case import LAID_OUT_D, WHOLE_HOUSE, HouseCase
+from outpace.season.case import WHOLE_HOUSE, HouseCase
+from outpace.season.judged import Judged, judge_house
 from outpace.season.lag import lag
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.observed import means_by_walk, ragged_holes
@@ -28,19 +23,6 @@ from outpace.terms.tables import Snapshot
 Answer = dict[str, Any]
 
 SCENARIO_FROM_D = 21
-SPOT_KEPT_D = 10
-
-
-@dataclass(frozen=True)
-class _Judged:
-    """What a house's forecast says, and what it was read from."""
-
-    ahead: Bands
-    verdicts: tuple[Verdict, ...]
-    bound: Verdict
-    reasons: tuple[Reason, ...]
-    stale: Staleness | None
-    four_fold_d: int
 
 
 def ahead(
@@ -62,7 +44,7 @@ def ahead(
     place = pick_house(snapshot, there, house)
     found = outlook(snapshot, there, place, facts=facts)
     case = found.case
-    judged = _judge(found) if case.rows.last is not None else None
+    judged = judge_house(found) if case.rows.last is not None else None
     open_ = judged is not None and not found.stale
     local = {walk.walk: str(walk.time.astimezone(case.now.tzinfo).date()) for walk in case.rows.walks}
     looks = _first_mummies(case)
@@ -123,98 +105,7 @@ def _say(day: str) -> str:
     return f"{date.fromisoformat(day):%a %-d %b}"
 
 
-def _judge(found: Outlook) -> _Judged:
-    case, posterior = found.case, found.posterior
-    heat = case.temperature.hours
-    spots = _hot_spots(case)
-    levels = [
-        Level(pest, level.unit, level.value, zone)
-        for pest, level in enumerate(case.levels)
-        for zone in (range(len(case.model.zones)) if len(case.model.zones) > 1 else (HOUSE,))
-    ]
-    ahead_ = look_ahead(posterior, case.model, heat, case.let_go.releases, case.sprays, LAID_OUT_D)
-    verdicts = []
-    for level in levels:
-        days = horizon(
-            case.model,
-            posterior.parameters,
-            heat,
-            today=case.today,
-            pest=level.pest,
-            releases=case.let_go.releases,
-        )
-        verdicts.append(
-            judge(
-                ahead_,
-                level,
-                hot_spots=[spot for spot in spots if spot.pest == level.pest],
-                virus_sensitive=bool(case.house.virus_sensitive),
-                horizon_d=days,
-            )
-        )
-    bound = binding(verdicts)
-    last = case.rows.last
-    pest = bound.level.pest
-    stale = None
-    if last is not None:
-        stale = staleness(
-            case.model,
-            posterior.parameters,
-            heat,
-            last_walk=case.day_of(last.time),
-            today=case.day_of(case.now),
-            pest=pest,
-            seed=case.seed,
-        )
-    whole = Case(
-        model=case.model,
-        facts=case.facts,
-        temperature=heat,
-        walks=case.walks,
-        releases=case.let_go.releases,
-        sprays=case.sprays,
-        first_day=0,
-        until_day=case.today,
-        seed=case.seed,
-        members=posterior.members,
-    )
-    told: tuple[Reason, ...] = ()
-    if not found.stale:
-        shown = look_ahead(posterior, case.model, heat, case.let_go.releases, case.sprays, bound.horizon_d)
-        told = reasons(whole, posterior, shown, bound)
-    return _Judged(
-        ahead=ahead_,
-        verdicts=tuple(verdicts),
-        bound=bound,
-        reasons=told,
-        stale=stale,
-        four_fold_d=days_until_grown(
-            case.model, posterior.parameters, heat, from_day=case.today, pest=pest, seed=case.seed
-        ),
-    )
-
-
-def _hot_spots(case: HouseCase) -> list[HotSpot]:
-    """Return the places of the latest hunted walk at which the aphids were counted above nothing."""
-    hunted = [
-        walk
-        for walk in case.walks
-        if isinstance(walk, WalkSeen) and walk.hunted and walk.day >= case.today - SPOT_KEPT_D
-    ]
-    if not hunted:
-        return []
-    walk = hunted[-1]
-    found = []
-    for pest, level in enumerate(case.levels):
-        if level.unit != walk.unit:
-            continue
-        for unit in np.flatnonzero(walk.low[pest] > 0):
-            zone = int(walk.zone[unit])
-            found.append(HotSpot(pest, zone, float(walk.low[pest, unit]), walk.day))
-    return found
-
-
-def _verdict(judged: _Judged, case: HouseCase) -> Answer:
+def _verdict(judged: Judged, case: HouseCase) -> Answer:
     bound = judged.bound
     until = bound.above_until
     word = bound.word
@@ -251,7 +142,7 @@ def _no_verdict(found: Outlook) -> Answer:
     }
 
 
-def _binding(judged: _Judged, case: HouseCase) -> Answer:
+def _binding(judged: Judged, case: HouseCase) -> Answer:
     level = judged.bound.level
     return {"pest": case.model.pests[level.pest], "zone": _zone_name(case, level.zone)}
 
@@ -260,7 +151,7 @@ def _zone_name(case: HouseCase, zone: int) -> str:
     return WHOLE_HOUSE if zone == HOUSE else case.zones[zone]
 
 
-def _pests(judged: _Judged, case: HouseCase, days: int) -> list[Answer]:
+def _pests(judged: Judged, case: HouseCase, days: int) -> list[Answer]:
     told = []
     for verdict in judged.verdicts:
         level = verdict.level
@@ -345,7 +236,7 @@ def _heat_days(case: HouseCase, days: int) -> list[Answer]:
     return [{"date": str(day), "max": round(top, 1)} for day, top in maxima.items() if top >= caution]
 
 
-def _stale(judged: _Judged | None) -> Answer | None:
+def _stale(judged: Judged | None) -> Answer | None:
     if judged is None or judged.stale is None or not judged.stale.warn:
         return None
     return {
