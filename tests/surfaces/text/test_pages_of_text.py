@@ -18,7 +18,7 @@ RENDERERS = {
     "lag": lambda answer: lag.render(answer, sources=True),
     "nofinds": no_finds.render,
     "order": order.render,
-    "plan": lambda answer: plan.render(answer, sources=True),
+    "plan": lambda answer: plan.render(answer, others=True, sources=True),
     "week": week.render,
 }
 DECIDING = [name for name in RENDERERS if name != "facts"]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import time
+from datetime import date
 from pathlib import Path
 
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.week_files import write_sheets
 
-BOOK = "farm.sqlite"
 SHEETS = "sheets"
 
 
@@ -18,7 +18,8 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     from outpace.surfaces.text.week import render
 
     began = time.monotonic()
-    path = out / BOOK
+    # The season of the invented farm ends on the day it is built: another day, another book.
+    path = out / f"farm-{date.today().isoformat()}.book"
     if fresh:
         _remove(path)
     out.mkdir(parents=True, exist_ok=True)

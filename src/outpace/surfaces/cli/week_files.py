@@ -45,9 +45,8 @@ def write_sheets(
     for number, house in enumerate(week["houses"], 1):
         path = folder / f"{file_name(house['house'], taken)}.pdf"
         progress(f"sheet {number} of {len(week['houses'])}: {path}")
-        week_sheet.write(
-            ahead_of(house["house"]), path, week_row=house, head=str(week.get("book_head") or "")
-        )
+        head = str(week.get("book_head") or "")
+        week_sheet.write(houses[house["house"]], path, week_row=house, head=head)
         written.append(path)
     return written
 

@@ -132,6 +132,9 @@ def plan(
     houses: HousesOption = None,
     budget: BudgetOption = None,
     below_published: BelowOption = False,
+    others: Annotated[
+        bool, typer.Option("--others", help="Show cheaper and dearer plans, ties, and the rule of thumb.")
+    ] = False,
     sources: SourcesOption = False,
     book: BookOption = None,
     as_of: AsOfOption = None,
@@ -151,7 +154,7 @@ def plan(
             below_published=below_published,
             progress=door.say,
         )
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+    door.show(answer, as_json, lambda shown: render(shown, others=others, sources=sources))
 
 
 def order(
@@ -175,7 +178,6 @@ def order(
 ) -> None:
     """Write the order of each supplier as one message, and record it once it is placed."""
     from outpace.season.order import order as answer_order
-    from outpace.season.plan import plan as answer_plan
     from outpace.surfaces.text.order import messages, render
 
     if place and as_of:
@@ -186,7 +188,7 @@ def order(
             code=ExitCode.USAGE,
         )
     with door.snapshot_at(book, as_of, farm) as snapshot:
-        planned = answer_plan(
+        answer = answer_order(
             snapshot,
             farm=farm,
             houses=houses or None,
@@ -194,7 +196,6 @@ def order(
             below_published=below_published,
             progress=door.say,
         )
-        answer = answer_order(snapshot, farm=farm, plan=planned)
     if place:
         from outpace.season.parcels import placed_orders
 

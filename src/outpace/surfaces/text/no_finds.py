@@ -51,5 +51,5 @@ def render(answer: Answer) -> str:
     if answer.get("assumptions"):
         lines += page.heading("If this is true:")
         lines += page.bullets(answer["assumptions"])
-    lines += ["", "Nothing found is not nothing there."]
+    lines += ["", "Nothing found is not nothing there.", *page.bullets(answer.get("cautions", ()))]
     return "\n".join(lines)

@@ -178,9 +178,13 @@ def such_houses(probability: float) -> str:
 
     Examples
     --------
-    >>> such_houses(0.034)
-    '3 of 100 such houses'
+    >>> [such_houses(p) for p in (0.001, 0.034, 0.999)]
+    ['fewer than 1 of 100 such houses', '3 of 100 such houses', 'more than 99 of 100 such houses']
     """
+    if probability < 0.005:
+        return "fewer than 1 of 100 such houses"
+    if probability > 0.995:
+        return "more than 99 of 100 such houses"
     return f"{round(100 * probability)} of 100 such houses"
 
 

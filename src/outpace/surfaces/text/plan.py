@@ -81,7 +81,9 @@ def _frontier_lines(answer: Answer) -> list[str]:
         if not isinstance(point, Mapping):
             continue
         risk = point.get("chance_ever_above", point.get("risk"))
-        if isinstance(risk, Mapping):
+        if isinstance(risk, Mapping) and list(risk) == [point.get("house")]:
+            told = page.chance(risk[point["house"]])
+        elif isinstance(risk, Mapping):
             told = ", ".join(f"{house} {page.chance(value)}" for house, value in risk.items())
         else:
             told = page.chance(risk)
@@ -137,10 +139,10 @@ def _tie_text(tie: object) -> str:
     return str(tie)
 
 
-def render(answer: Answer, *, sources: bool = False) -> str:
+def render(answer: Answer, *, others: bool = False, sources: bool = False) -> str:
     """Return the answer of ``outpace plan`` in lines of at most 80 columns.
 
-    With ``sources`` also what lies behind the decision: dearer and cheaper plans, ties, the rule of thumb.
+    With ``others`` also dearer and cheaper plans, ties and the rule of thumb; with ``sources`` the figures.
     """
     lines = page.fold(sentence(answer))
     cost = answer["cost"]
@@ -166,7 +168,7 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     mind = [*answer.get("scenario", ()), *answer.get("cautions", ())]
     if mind:
         lines += [*page.heading("Mind"), *page.bullets(mind)]
-    if sources:
+    if others:
         for title, found in (
             ("Cheaper and dearer plans", _frontier_lines(answer)),
             ("As good as each other", page.bullets(_tie_text(tie) for tie in answer.get("ties", ()))),
@@ -174,8 +176,11 @@ def render(answer: Answer, *, sources: bool = False) -> str:
         ):
             if found:
                 lines += [*page.heading(title), *found]
-        lines += page.fact_lines(answer.get("facts", ()))
     else:
-        lines += ["", "Other plans, ties and the rule of thumb: `outpace plan --sources`"]
-    weakest = page.evidence_line(answer.get("evidence_weakest"))
-    return "\n".join([*lines, *weakest])
+        lines += ["", "Other plans, ties and the rule of thumb: `outpace plan --others`"]
+    if sources:
+        lines += page.fact_lines(answer.get("facts", ()))
+    lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]
+    if not sources:
+        lines += page.fact_count(answer.get("facts", ()))
+    return "\n".join(lines).rstrip("\n")

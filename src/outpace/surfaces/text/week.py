@@ -8,13 +8,13 @@ from outpace.surfaces.text.page import Answer
 
 def sentence(answer: Answer) -> str:
     """Return the one sentence: that of the house with the first deed of the week."""
-    if answer.get("sentence"):
-        return str(answer["sentence"])
     busy = [house for house in answer["houses"] if house["tasks"]]
     if not busy:
-        return f"Do nothing on {page.day(answer['as_of'])}: 0 tasks are due."
+        return str(answer.get("sentence") or f"Do nothing on {page.day(answer['as_of'])}: 0 tasks are due.")
     first = min(busy, key=lambda house: min(str(task["day"]) for task in house["tasks"]))
-    return f"{first['house']} first. {first['sentence']}"
+    told = str(answer.get("sentence") or first["sentence"])
+    here = next((house["house"] for house in answer["houses"] if house["sentence"] == told), first["house"])
+    return told if here in told else f"{here} first. {told}"
 
 
 def _standing(house: Answer) -> list[str]:
@@ -56,6 +56,18 @@ def house_lines(house: Answer) -> list[str]:
     return lines
 
 
+def _due_lines(order: Answer) -> list[str]:
+    """Return an order that is due: until when, from whom, what. The message itself is that of `outpace order`."""
+    delivery = f", delivery {page.day(order['delivery_date'])}" if order.get("delivery_date") else ""
+    lines = page.fold(
+        f"by {page.moment(order['cutoff'])} from {order['supplier']}{delivery}", first="  ", rest="    "
+    )
+    wanted = [line for line in str(order["text"]).splitlines() if line.startswith("- ")]
+    for line in wanted or [str(order["text"])]:
+        lines += page.fold(line.removeprefix("- "), first="    ", rest="      ")
+    return lines
+
+
 def render(answer: Answer) -> str:
     """Return the answer of ``outpace week`` in lines of at most 80 columns."""
     lines = page.fold(sentence(answer))
@@ -64,11 +76,7 @@ def render(answer: Answer) -> str:
     if due:
         lines += page.heading("To order")
         for order in due:
-            lines += page.fold(
-                f"by {page.moment(order['cutoff'])} from {order['supplier']}: {order['text']}",
-                first="  ",
-                rest="    ",
-            )
+            lines += _due_lines(order)
     for house in answer["houses"]:
         lines += house_lines(house)
     if answer.get("cautions"):
