@@ -27,7 +27,9 @@ def facts(
     from outpace.season.facts import facts_answer
     from outpace.surfaces.text.facts import render
 
-    door.show(facts_answer(species, cite=cite, step_order=step_order), as_json, render)
+    only_order = step_order and species is None
+    answer = facts_answer(species, cite=cite, step_order=step_order)
+    door.show(answer, as_json, lambda shown: render(shown, only_order=only_order))
 
 
 def lag(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
@@ -10,12 +10,13 @@ from outpace.surfaces.text.page import Answer
 
 def _value(row: Answer) -> str:
     unit = page.unit_text(row.get("unit") or "")
-    text = f"{page.figure(row['value'])} {unit}".strip()
+    # Here a number stands as it stands in its table, whatever its size.
+    text = f"{row['value']:g} {unit}".strip()
     if row.get("low") is not None and row.get("high") is not None:
         spread = f", {row['spread']}" if row.get("spread") else ""
-        text += f" ({page.figure(row['low'])} to {page.figure(row['high'])}{spread})"
+        text += f" ({row['low']:g} to {row['high']:g}{spread})"
     if row.get("temperature_degc") is not None:
-        text += f" at {page.figure(row['temperature_degc'])} °C"
+        text += f" at {row['temperature_degc']:g} °C"
     return text
 
 
@@ -50,8 +51,19 @@ def _species_line(species: Answer) -> str:
     return f"{species.get('latin') or species.get('key')} ({told})" if told else str(species.get("latin"))
 
 
-def render(answer: Answer) -> str:
+def step_lines(steps: Sequence[Answer]) -> list[str]:
+    """Return the order in which the model goes through one day."""
+    lines = page.heading("The order of one day in the model")
+    for number, step in enumerate(steps, 1):
+        told = f"{step['when']}, {step['function']}: {step['meaning']}"
+        lines += page.fold(told, first=f"  {number:>2}. ", rest="      ")
+    return lines
+
+
+def render(answer: Answer, *, only_order: bool = False) -> str:
     """Return the answer of ``outpace facts`` in lines of at most 80 columns."""
+    if only_order:
+        return "\n".join(step_lines(answer["step_order"])).lstrip("\n")
     lines: list[str] = []
     species = answer.get("species")
     if isinstance(species, Mapping):
@@ -65,10 +77,7 @@ def render(answer: Answer) -> str:
             lines += page.heading(page.name(group) if group else "All species")
         lines += row_lines(row)
     if answer.get("step_order"):
-        lines += page.heading("The order of one day in the model")
-        for number, step in enumerate(answer["step_order"], 1):
-            told = step if not isinstance(step, Mapping) else ": ".join(str(part) for part in step.values())
-            lines += page.fold(told, first=f"  {number:>2}. ", rest="      ")
+        lines += step_lines(answer["step_order"])
     if answer.get("sources"):
         lines += page.heading("Sources")
         for source in answer["sources"]:
