@@ -1,7 +1,7 @@
 """The same model written slowly, straight from its equations, one member at a time.
 
-It shares with the compiled kernel only the parameter table (read by name) and the layout (asked by block name), through which
-it is started and compared. Chains are solved as linear systems; the bout uses the pure functions of
+It shares with the compiled kernel only the parameter table (read by name) and the layout (asked by block name), through
+which it is started and compared. Chains are solved as linear systems; the bout uses the pure functions of
 `outpace.biology`; nothing here is compiled or works on blocks of members.
 """
 
@@ -56,7 +56,10 @@ class Member:
 
     def hosts(self, p, z):
         """Numbers of the six host stages."""
-        of = lambda *names: sum(self.s[name, p, None, z].sum() for name in names)
+
+        def of(*names):
+            return sum(self.s[name, p, None, z].sum() for name in names)
+
         return np.array([*(of(n) for n in NYMPHS), of("young_adults", "wingless"), of("flying", "winged")])
 
     def stung(self, j, z):
@@ -143,7 +146,7 @@ class Member:
 
     # Each step.
 
-    def rates(self, hours):
+    def rates(self, hours, dt):
         par, mean = self.par, hours.mean()
 
         def development(get, i):
@@ -152,9 +155,11 @@ class Member:
 
         self.r = {p: development(self.pest, p) for p in self.pests}
         self.w = {e: development(self.enemy, e) for e in self.enemies}
+        self.cool, self.keep = {}, {}
         self.live_on, self.age, self.births_of, self.stung_on, self.mummy_on = {}, {}, {}, {}, {}
         for p in self.pests:
-            death, ageing, births = (np.interp(mean, GRID, t) for t in par.shared.pest_tables[p])
+            death, ageing, births, hot = (np.interp(mean, GRID, t) for t in par.shared.pest_tables[p])
+            self.cool[p] = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
             growth = np.exp(self.pest("log_growth", p) + self.s["luck", p, None, None][0])
             self.live_on[p] = max(0.0, 1 - death * self.pest("mortality", p))
             self.age[p] = ageing / self.pest("life", p)
@@ -162,7 +167,8 @@ class Member:
                 births * self.pest("fecundity", p) * np.exp(self.pest("growth_leverage", p) * (growth - 1))
             )
         for e in self.enemies:
-            stung, mummy = (np.interp(mean, GRID, t) for t in par.shared.enemy_tables[e][:2])
+            stung, mummy, _, _, hot = (np.interp(mean, GRID, t) for t in par.shared.enemy_tables[e])
+            self.keep[e] = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
             self.stung_on[e] = max(0.0, 1 - stung * self.enemy("immature_death", e))
             self.mummy_on[e] = max(0.0, 1 - mummy * self.enemy("immature_death", e))
 
@@ -178,6 +184,8 @@ class Member:
 
         def move(name, stage, a, inflow, survive=1.0):
             key = (name, p, None, z)
+            if name in NYMPHS:
+                self.s[key] = self.s[key] * self.cool[p]
             removed = self.s[key].sum() * (1 - stay[stage])
             for j in stung:
                 if total[stage] > 0:
@@ -215,7 +223,9 @@ class Member:
                 key = (f"stung_{name}", p, e, z)
                 n = len(self.s[key])
                 a = self.w[e] / self.enemy("mummy_share", e) / self.pair("slowness", j) * n * dt
-                self.s[key], out, passed = chain_step(self.s[key], on, a, stung[j][size], self.stung_on[e])
+                self.s[key], out, passed = chain_step(
+                    self.s[key] * self.keep[e], on, a, stung[j][size], self.stung_on[e]
+                )
                 bearing = max(1, n // 3)
                 births += par.stung_births[j, size] * passed[:bearing].sum() / bearing
                 self.to_mummy[e] += out
@@ -231,7 +241,10 @@ class Member:
     def step_wasps(self, e, z, dt):
         key = ("mummies", None, e, z)
         a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
-        self.s[key], out, passed = chain_step(self.s[key], 1.0, a, self.to_mummy[e], self.mummy_on[e])
+        self.s["dead_mummies", None, e, z] += self.s[key].sum() * (1 - self.keep[e])
+        self.s[key], out, passed = chain_step(
+            self.s[key], self.keep[e], a, self.to_mummy[e], self.mummy_on[e]
+        )
         self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.mummy_on[e])
         self.s["shells", None, e, z] += out
         self.fresh[e, z] += out * self.enemy("share_female", e)
@@ -243,7 +256,7 @@ class Member:
             * len(self.s[key])
             * dt
         )
-        self.s[key], out, _ = chain_step(self.s[key], 1.0, a, 0.0, 1.0)
+        self.s[key], out, _ = chain_step(self.s[key], self.keep[e], a, 0.0, 1.0)
         self.fresh[e, z] += out
 
     def treat(self, z, kill_pest, kill_enemy, level, days):
@@ -288,7 +301,7 @@ class Member:
         for z in self.zones:
             self.crowd(z)
             self.bout(z, heat)
-        warmth = {p: 0.0 for p in self.pests}
+        warmth = dict.fromkeys(self.pests, 0.0)
         for step in range(steps):
             for when, kind, e, z, amounts in events:
                 if when == step and kind == "spray":
@@ -299,11 +312,11 @@ class Member:
                     self.s["carrier", None, e, z][0] += amounts
             per = max(1, 24 // steps)
             first = step * 24 // steps
-            self.rates(heat[first : first + per])
+            self.rates(heat[first : first + per], 1.0 / steps)
             for p in self.pests:
                 warmth[p] += self.r[p] / steps
             for z in self.zones:
-                self.to_mummy = {e: 0.0 for e in self.enemies}
+                self.to_mummy = dict.fromkeys(self.enemies, 0.0)
                 for p in self.pests:
                     self.step_pest(p, z, 1.0 / steps)
                 for e in self.enemies:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tests.simulation.houses import beginning, house, plain, steady, swinging
+from tests.simulation.reference_kernel import Member
 
 from outpace.simulation.model import Release, Spray
 from outpace.simulation.run import luck_of_day, run
-from tests.simulation.houses import beginning, house, plain, steady, swinging
-from tests.simulation.reference_kernel import Member
 
 CASES = {
     "one aphid, one wasp": {"model": house(), "heat": swinging(19, 16)},

@@ -172,7 +172,7 @@ class Bridge:
             pest_tables=np.stack([self._pest_tables(p, substages) for p in range(len(model.pests))]),
             enemy_tables=np.stack([self._enemy_tables(e, substages) for e in range(len(model.enemies))])
             if model.enemies
-            else np.zeros((0, 4, len(by_straight_lines(self.warm(model.pests[0], "lifetime_fecundity"))))),
+            else np.zeros((0, 5, len(by_straight_lines(self.warm(model.pests[0], "lifetime_fecundity"))))),
             wingless_shape=np.array([pool(shape, WINGLESS_AGES) for shape in shapes]),
             winged_shape=np.array([pool(shape, WINGED_AGES) for shape in shapes]),
             egg_shape=egg_shape,
@@ -201,7 +201,9 @@ class Bridge:
         births = by_straight_lines(self.warm(pest, "lifetime_fecundity"), nil_at=upper)
         births = births * by_straight_lines(self.warm(pest, "crop_multiplier", crop=crop))
         life = by_straight_lines(self.warm(pest, "adult_life"))
-        return np.stack([1.0 - np.clip(survival, 0.0, 1.0) ** (1.0 / passages), 1.0 / life, births])
+        heat = by_straight_lines(self.warm(pest, "heat_death"))
+        passing = 1.0 - np.clip(survival, 0.0, 1.0) ** (1.0 / passages)
+        return np.stack([passing, 1.0 / life, births, heat])
 
     def _survival(self, pest: str) -> float:
         on_crop = self.one(pest, "crop_survival_multiplier", crop=self.model.crop).value
@@ -211,7 +213,7 @@ class Bridge:
         enemy = self.model.enemies[e]
         if not self._is_wasp(enemy):
             return np.zeros_like(
-                np.stack([by_straight_lines(self.warm(self.model.pests[0], "lifetime_fecundity"))] * 4)
+                np.stack([by_straight_lines(self.warm(self.model.pests[0], "lifetime_fecundity"))] * 5)
             )
         share = self.one(enemy, "mummy_share").value
         survival = np.clip(by_straight_lines(self.warm(enemy, "immature_survival")), 0.0, 1.0)
@@ -222,6 +224,7 @@ class Bridge:
                 1.0 - survival ** ((1.0 - share) / mummies),
                 by_straight_lines(self.warm(enemy, "attack_temperature_multiplier"), to_nil=True),
                 by_straight_lines(self.warm(enemy, "eggs")),
+                by_straight_lines(self.warm(enemy, "heat_death")),
             ]
         )
 

@@ -27,13 +27,25 @@ ENEMY_CAUSES = (
     "lost",  # adult females, by the one loss process of the crop
     "aged",
     "poisoned",
+    "died_in_carrier",  # of heat
 )
 BORN, ARRIVED, MOVED, DIED_YOUNG, DIED_OLD, UNEXPLAINED, CROWDED, SPRAYED, LEFT, DIED_STUNG, MUMMIFIED = (
     range(len(PEST_CAUSES))
 )
-FORMED, HATCHED, DIED_IN_MUMMY, FALLEN, RELEASED, EMERGED, MALES, WENT, LOST, AGED, POISONED = range(
-    len(ENEMY_CAUSES)
-)
+(
+    FORMED,
+    HATCHED,
+    DIED_IN_MUMMY,
+    FALLEN,
+    RELEASED,
+    EMERGED,
+    MALES,
+    WENT,
+    LOST,
+    AGED,
+    POISONED,
+    DIED_IN_CARRIER,
+) = range(len(ENEMY_CAUSES))
 N_PEST_CAUSES = len(PEST_CAUSES)
 N_ENEMY_CAUSES = len(ENEMY_CAUSES)
 

@@ -36,7 +36,8 @@ class SteadyGrowth:
         self, values: Array, shared: Shared, pest: int, counts: NDArray[np.int64], temperature: float
     ) -> None:
         grid = grid_temperatures()
-        death, ageing, births = (np.interp(temperature, grid, t) for t in shared.pest_tables[pest])
+        death, ageing, births, heat = (np.interp(temperature, grid, t) for t in shared.pest_tables[pest])
+        self.heat = heat
         lower, constant = values[rows.LOWER], values[rows.CONSTANT]
         optimum, upper = values[rows.OPTIMUM], values[rows.UPPER]
         peak = (optimum - lower) / constant
@@ -63,7 +64,10 @@ class SteadyGrowth:
         """Return the discounted births of a newborn at a rate of increase; 1 at the true rate."""
         newborn = np.ones_like(self.births)
         for i in range(4):
-            newborn = newborn * (self.survive * self.leave[i] / (self.leave[i] + rate)) ** self.counts[i]
+            newborn = (
+                newborn
+                * (self.survive * self.leave[i] / (self.leave[i] + rate + self.heat)) ** self.counts[i]
+            )
         wingless = (1 - self.winged) * newborn * (self.leave[4] / (self.leave[4] + rate)) ** self.counts[4]
         winged = self.winged * newborn * self.leave[6] / (self.leave[6] + rate) * self.settle
         total = np.zeros_like(self.births)
@@ -107,7 +111,7 @@ class SteadyGrowth:
                 flow = flow * self.settle
             chain = []
             for _ in range(self.counts[i]):
-                here = flow / (self.leave[i] + rate)
+                here = flow / (self.leave[i] + rate + (self.heat if i < 4 else 0.0))
                 chain.append(here)
                 flow = here * self.leave[i] * (self.survive if i < 4 else 1.0)
             chains.append(np.stack(chain))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from outpace.simulation.chains import Array, compiled, fill
 from outpace.simulation.layout import CARRIER, DEAD_MUMMIES, MUMMIES, SHELLS, Rows
-from outpace.simulation.ledger import DIED_IN_MUMMY, EMERGED, FORMED, HATCHED, MALES
+from outpace.simulation.ledger import DIED_IN_CARRIER, DIED_IN_MUMMY, EMERGED, FORMED, HATCHED, MALES
 from outpace.simulation.parameter_rows import (
     CARRIER_HEAT,
     CONSTANT,
@@ -32,9 +32,10 @@ def step_mummies(
     for m in range(width):
         half[m] = 0.5 * dt * count * room.rate[pests + e, m] / (1.0 - values[first + MUMMY_SHARE, lo + m])
         book[FORMED, m] += flow[m]
-    pass_chain(state, rows.enemy[e, zone, MUMMIES], count, width, lane[ONES], survive, room, flow)
+    cool = room.cool[pests + e]
+    pass_chain(state, rows.enemy[e, zone, MUMMIES], count, width, cool, survive, room, flow)
     for m in range(width):
-        dead = passed[m] * (1.0 - survive[m])
+        dead = passed[m] * (1.0 - survive[m]) + lane[SEEN, m] * (1.0 - cool[m])
         females = flow[m] * values[first + SHARE_FEMALE, lo + m]
         state[rows.enemy[e, zone, SHELLS], m] += flow[m]
         state[rows.enemy[e, zone, DEAD_MUMMIES], m] += dead
@@ -60,7 +61,10 @@ def step_carrier(
         warmth = room.rate[pests + e, m] * values[first + CONSTANT, lo + m]
         half[m] = 0.5 * dt * count * warmth / values[first + CARRIER_HEAT, lo + m]
     fill(flow, width)
-    pass_chain(state, rows.enemy[e, zone, CARRIER], count, width, lane[ONES], lane[ONES], room, flow)
+    pass_chain(
+        state, rows.enemy[e, zone, CARRIER], count, width, room.cool[pests + e], lane[ONES], room, flow
+    )
     for m in range(width):
         room.fresh[e, zone, m] += flow[m]
+        room.enemy_book[e, zone, DIED_IN_CARRIER, m] += lane[SEEN, m] * (1.0 - room.cool[pests + e, m])
     fill(lane[SEEN], width)

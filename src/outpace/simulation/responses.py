@@ -24,7 +24,7 @@ MOST_K = 200.0
 class Shared(NamedTuple):
     """Everything the kernel needs that is the same for all members."""
 
-    pest_tables: Array  # (pests, 3, grid): death at a passage, 1 / adult life [d⁻¹], lifetime births
+    pest_tables: Array  # (pests, 4, grid): death at a passage, 1 / adult life, lifetime births, heat death
     enemy_tables: (
         Array  # (enemies, 4, grid): death at a passage while stung, in the mummy; activity; lifetime eggs
     )

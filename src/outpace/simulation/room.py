@@ -18,6 +18,7 @@ class Room(NamedTuple):
     rate: Array  # (pests + enemies): of development in this step [d⁻¹]
     heat: Array  # (pests): development of this day, 1 from birth to adult
     survive: Array  # (pests): share that survives a passage
+    cool: Array  # (pests + enemies): share of young that heat alone does not kill in a step
     ageing: Array  # (pests): 1 / adult life [d⁻¹]
     fecundity: Array  # (pests): lifetime births
     births_factor: Array  # (pests)
@@ -55,6 +56,7 @@ def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, widt
         np.empty((pests + enemies, width)),
         np.empty((pests, width)),
         np.empty((pests, width)),
+        np.empty((pests + enemies, width)),
         np.empty((pests, width)),
         np.empty((pests, width)),
         np.empty((pests, width)),

@@ -59,14 +59,39 @@ from outpace.simulation.parameter_rows import (
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
 
-MORTALITY_TABLE, AGEING_TABLE, FECUNDITY_TABLE = range(3)
+MORTALITY_TABLE, AGEING_TABLE, FECUNDITY_TABLE, HEAT_TABLE = range(4)
 STUNG_TABLE, MUMMY_TABLE = range(2)
+ENEMY_HEAT_TABLE = 4
 BIRTH_DEPTH = 5
 """Newborn reach so many substages within their step of birth; what would go further stays in the last."""
 # Rows of the room's lanes.
-HALF, HALF_FIRST, KEEP, NEW, OLD_OUT, NEW_OUT, FLOW, WINGED_FLOW, SEEN, PASSED, BORNE, BIRTHS, REST, ONES = (
-    range(14)
-)
+(
+    HALF,
+    HALF_FIRST,
+    KEEP,
+    NEW,
+    OLD_OUT,
+    NEW_OUT,
+    FLOW,
+    WINGED_FLOW,
+    SEEN,
+    PASSED,
+    BORNE,
+    BIRTHS,
+    REST,
+    ONES,
+    STAY,
+) = range(15)
+
+
+@compiled
+def survive_heat(table: Array, cell: Cells, part: Array, width: int, dt: float, cool: Array) -> None:
+    """Write the share of young that heat alone does not kill in a step."""
+    fill(cool, width)
+    add_response(table, cell, part, width, 0.5 * dt, cool)
+    for m in range(width):
+        half = min(cool[m], 1.0)
+        cool[m] = (1.0 - half) / (1.0 + half)
 
 
 @compiled
@@ -107,6 +132,7 @@ def step_rates(
         add_response(shared.pest_tables[p, MORTALITY_TABLE], cell, part, width, 1.0, survive)
         add_response(shared.pest_tables[p, AGEING_TABLE], cell, part, width, 1.0, ageing)
         add_response(shared.pest_tables[p, FECUNDITY_TABLE], cell, part, width, 1.0, fecundity)
+        survive_heat(shared.pest_tables[p, HEAT_TABLE], cell, part, width, dt, room.cool[p])
         for m in range(width):
             room.heat[p, m] += room.rate[p, m] * dt
             survive[m] = max(0.0, 1.0 - survive[m] * values[first + MORTALITY, lo + m])
@@ -118,6 +144,7 @@ def step_rates(
         fill(mummy, width)
         add_response(shared.enemy_tables[e, STUNG_TABLE], cell, part, width, 1.0, stung)
         add_response(shared.enemy_tables[e, MUMMY_TABLE], cell, part, width, 1.0, mummy)
+        survive_heat(shared.enemy_tables[e, ENEMY_HEAT_TABLE], cell, part, width, dt, room.cool[pests + e])
         for m in range(width):
             dying = values[enemy_first + e * N_ENEMY + IMMATURE_DEATH, lo + m]
             stung[m] = max(0.0, 1.0 - stung[m] * dying)
@@ -170,6 +197,8 @@ def step_nymphs(
 ) -> None:
     """Step the instars; the lane FLOW leaves with those that moult to adults."""
     half, flow, passed = room.lane[HALF], room.lane[FLOW], room.lane[PASSED]
+    seen, stay, cool = room.lane[SEEN], room.lane[STAY], room.cool[p]
+    book = room.pest_book[p, zone, DIED_YOUNG]
     fill(flow, width)
     fill(passed, width)
     for stage in range(4):
@@ -180,18 +209,13 @@ def step_nymphs(
         if stage == 0:
             for m in range(width):
                 room.lane[HALF_FIRST, m] = half[m]
-        pass_chain(
-            state,
-            rows.pest[p, zone, stage],
-            count,
-            width,
-            room.stay[zone, p, stage],
-            room.survive[p],
-            room,
-            flow,
-        )
+        for m in range(width):
+            stay[m] = room.stay[zone, p, stage, m] * cool[m]
+        pass_chain(state, rows.pest[p, zone, stage], count, width, stay, room.survive[p], room, flow)
+        for m in range(width):
+            book[m] += seen[m] * (1.0 - cool[m])
+            seen[m] *= cool[m]
         take_removed(rows, p, zone, stage, stage // 3, width, room)
-    book = room.pest_book[p, zone, DIED_YOUNG]
     for m in range(width):
         book[m] += passed[m] * (1.0 - room.survive[p, m])
 
@@ -287,7 +311,9 @@ def step_stung(
     for m in range(width):
         time = values[enemy_first + MUMMY_SHARE, lo + m] * values[pair_first + SLOWNESS, lo + m]
         half[m] = 0.5 * dt * count * room.rate[pests + e, m] / time
-    stay, survive = room.stay_stung[zone, p], room.survive_stung[e]
+    stay, survive, cool = lane[STAY], room.survive_stung[e], room.cool[pests + e]
+    for m in range(width):
+        stay[m] = room.stay_stung[zone, p, m] * cool[m]
     for size in range(N_SIZES):
         flow = room.to_stung[j, size]
         row = rows.stung[j, zone] + size * count
@@ -302,7 +328,8 @@ def step_stung(
             book[MUMMIFIED, m] += flow[m]
             room.to_mummy[e, m] += flow[m]
     for m in range(width):
-        rest[m] += seen[m] * (1.0 - stay[m])
+        book[DIED_STUNG, m] += seen[m] * (1.0 - cool[m])
+        rest[m] += seen[m] * cool[m] * (1.0 - room.stay_stung[zone, p, m])
     fill(seen, width)
 
 
