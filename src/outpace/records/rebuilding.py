@@ -178,7 +178,8 @@ def climate_ends(connection: sa.Connection, seen: Knowledge) -> Iterator[Climate
             ends.append(end)
         for end in ends:  # what stands at last settles it, or is what it lost to
             if end.lost_to is not None and standing is not None:
-                end.lost_to = None if seen.knows(standing.place, end.place) else standing
+                alike = [other.place for other in ends if other.values == end.values]
+                end.lost_to = None if _settled(seen, standing.place, end.place, alike) else standing
         yield from ends
 
 
@@ -194,8 +195,14 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
         told = replayed(connection, name, seen, people)
         standing = {version["row_key"]: version for version in told.versions if version["replaced"] is None}
         for lost in told.lost:
-            now = standing[lost.version["row_key"]]
-            if seen.knows(_place(now["event"]), _place(lost.version["event"])):
+            key = lost.version["row_key"]
+            now = standing[key]
+            alike = [
+                _place(version["event"])
+                for version in told.versions
+                if version["row_key"] == key and _alike(described, version, lost.version, people.name)
+            ]
+            if _settled(seen, _place(now["event"]), _place(lost.version["event"]), alike):
                 continue
             differs = {}
             for column in described.columns:
@@ -226,6 +233,15 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
                 Conflict("climate", words, f"event {end.event}", differs, row_key(table("climate"), values))
             )
     return found
+
+
+def _settled(seen: Knowledge, standing: Place, lost: Place, alike: Iterable[Place]) -> bool:
+    """Say whether what stands was written in sight of a lost event, or of one that said the same apart from it."""
+    return any(
+        seen.knows(standing, place)
+        and (place == lost or not (seen.knows(place, lost) or seen.knows(lost, place)))
+        for place in alike
+    )
 
 
 def _yes(flag: int) -> str:
