@@ -137,8 +137,41 @@ def test_a_forecast_of_nothing_but_zeros_can_be_drawn():
         day["aphids"], day["mummies_closed"] = zero, zero
     answer["walks"], answer["past"] = [], []
     answer["pests"][0]["action_level"] = None
-    for kind in ("aphids", "mummies"):
-        ElementTree.fromstring(drawn(answer, kind))
+    ElementTree.fromstring(drawn(answer))
+    assert drawn(answer, "mummies") == ""
+
+
+def test_without_a_forecast_nothing_runs_on_after_the_last_walk():
+    answer = {**copy.deepcopy(AHEAD), "pests": []}
+    (counted,) = charts.pests_of(answer)
+    svg = charts.outlook(answer, counted, kind="aphids", size=charts.WIDE, ident="t")
+    last_dot = max(float(dot.get("cx", "nan")) for dot in parts(svg, "circle", "walk"))
+    right_edge = max(x for band in parts(svg, "polygon", "past") for x, _ in points(band))
+    assert right_edge == pytest.approx(last_dot, abs=0.11)
+    assert len(parts(svg, "line", "today")) == 0 or right_edge < float(
+        parts(svg, "line", "today")[0].get("x1", 0)
+    )
+
+
+def test_aphids_and_mummies_stand_on_one_time_axis():
+    where = [
+        [
+            (float(text.get("x", "nan")), text.text)
+            for text in ElementTree.fromstring(drawn(AHEAD, kind)).iter(f"{SVG}text")
+            if str(text.text).endswith((" Apr", " May"))
+        ]
+        for kind in ("aphids", "mummies")
+    ]
+    assert where[0] == where[1]
+    assert len(where[0]) >= 5
+
+
+def test_a_zone_without_its_own_past_shows_that_of_its_house_and_says_so():
+    answer = copy.deepcopy(AHEAD)
+    answer["pests"][0]["zone"] = "north bay"
+    assert charts.tells_of_house(answer, answer["pests"][0])
+    assert len(parts(drawn(answer), "polygon", "past")) == 2
+    assert not charts.tells_of_house(AHEAD, AHEAD["pests"][0])
 
 
 @given(

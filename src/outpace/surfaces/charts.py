@@ -20,6 +20,8 @@ Answer = Mapping[str, Any]
 Kind = Literal["aphids", "mummies"]
 
 LOOK_BACK_D = 35
+FEWEST_MUMMIES = 0.005
+"""Fewer mummies than this on a unit are told in words; a drawing of them would show a flat line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,19 +74,40 @@ class _Plot:
         return self.first <= day <= self.last
 
 
+def _day_of(row: Answer) -> date:
+    return page.as_date(row["date"])
+
+
 def _series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
     """Return the bands of the past and of the days ahead, each day ``{date, q05 .. q95}``."""
     column = "aphids" if kind == "aphids" else "mummies_closed"
     ahead: list[Answer] = [{"date": day["date"], **day[column]} for day in pest["days"] if day.get(column)]
     if kind == "mummies":
         return [], ahead
-    past = [
-        day
-        for part in answer.get("past") or ()
-        if part["pest"] == pest["pest"] and part.get("zone") == pest.get("zone")
-        for day in part["days"]
-    ]
+    parts = [part for part in answer.get("past") or () if part["pest"] == pest["pest"]]
+    own = [part for part in parts if part.get("zone") == pest.get("zone")]
+    past = [day for part in own or parts[:1] for day in part["days"]]
+    if not pest["days"]:
+        # Without a forecast nothing runs on after the last count, not even to today.
+        last = max((str(walk["date"])[:10] for walk in walks_of(answer, pest)), default="")
+        past = [day for day in past if str(day["date"])[:10] <= last]
     return past, ahead
+
+
+def pests_of(answer: Answer) -> list[Answer]:
+    """Return what the answer forecasts, or where it forecasts nothing, what was counted on walks."""
+    if answer.get("pests"):
+        return list(answer["pests"])
+    counted = {(walk["pest"], walk["unit"]): None for walk in answer.get("walks") or ()}
+    return [
+        {"pest": pest, "zone": None, "unit": unit, "action_level": None, "days": []} for pest, unit in counted
+    ]
+
+
+def tells_of_house(answer: Answer, pest: Answer) -> bool:
+    """Return whether dots and past in a zone's chart are those of its whole house."""
+    zones = {part.get("zone") for part in answer.get("past") or () if part["pest"] == pest["pest"]}
+    return bool(pest.get("zone")) and pest["zone"] != "whole house" and pest["zone"] not in zones
 
 
 def walks_of(answer: Answer, pest: Answer) -> list[Answer]:
@@ -306,12 +329,10 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
     walks = walks_of(answer, pest)
     level = pest.get("action_level") if kind == "aphids" else None
     earliest = as_of - timedelta(days=LOOK_BACK_D)
-    marked = [page.as_date(day["date"]) for day in (*past, *ahead, *walks)]
-    marked += [page.as_date(release["date"]) for release in answer.get("releases") or ()]
-    shown = [day for day in marked if day >= earliest]
-    if not shown or min(shown) == max(shown):
-        return ""
-    if kind == "mummies" and not ahead:
+    # Both kinds stand on one time axis, so its ends hang on neither.
+    dated = [*(answer.get("releases") or ()), *pest["days"], *walks, *_series(answer, pest, "aphids")[0]]
+    shown = [day for day in map(_day_of, dated) if day >= earliest]
+    if not (past or ahead or walks) or not shown:
         return ""
     values = [day["q95"] for day in (*past, *ahead) if page.as_date(day["date"]) >= earliest]
     for walk in walks:
@@ -321,9 +342,11 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
     if level is not None:
         values.append(1.25 * level)
     highest = max(values, default=0.0)
+    if kind == "mummies" and highest < FEWEST_MUMMIES:
+        return ""
     middle = max((day["q50"] for day in ahead), default=highest)
     scale = Scale(highest or 1.0, level or max(middle / 3, highest / 50))
-    plot = _Plot(size, min(shown), max(shown), scale)
+    plot = _Plot(size, min(*shown, as_of), max(*shown, as_of), scale)
     title, told = described(answer, pest, kind)
     pattern = (
         f'<pattern id="{ident}-heat" width="7" height="7" patternUnits="userSpaceOnUse">'

@@ -302,3 +302,46 @@ def test_own_files_are_kept_by_the_browser_and_pages_are_not(client):
     style = page.all("link")[0]["href"]
     assert "immutable" in client.get(style).headers["cache-control"]
     assert client.get("/").headers["cache-control"] == "no-store"
+
+
+def test_a_house_not_walked_for_long_shows_its_walks_and_no_forecast(client, answers):
+    ahead = answers._give("ahead")
+    ahead["verdict"] = {
+        "word": None,
+        "stays_below": None,
+        "ends_well": None,
+        "horizon_d": None,
+        "reasons": ["old"],
+    }
+    ahead["stale"] = {"days": 12, "times_grown": None, "message": "the last walk is 12 days old"}
+    ahead["pests"], ahead["binding"] = [], None
+    answers.given["ahead"] = ahead
+    page = Page(client.get("/house/south").text)
+    assert "No verdict" in page.words
+    assert "The last walk is 12 days old." in page.words
+    assert "Every day as a table" not in page.words
+    assert len([svg for svg in page.all("svg") if svg.get("class") == "chart"]) == 2
+
+
+def test_a_house_of_many_zones_draws_the_worst_and_tables_the_rest(client, answers):
+    ahead = answers._give("ahead")
+    first = ahead["pests"][0]
+    ahead["pests"] = [{**first, "zone": f"bay {number}"} for number in range(1, 17)]
+    ahead["binding"] = {"pest": first["pest"], "zone": "bay 9"}
+    answers.given["ahead"] = ahead
+    response = client.get("/house/south")
+    page = Page(response.text)
+    assert page.words.index("bay 9") < page.words.index("bay 1 ")
+    assert page.words.count("Every day as a table") == 16
+    assert len([svg for svg in page.all("svg") if svg.get("class") == "chart"]) == 4 * 4
+    assert int(response.headers["content-length"]) < 110 * 1024
+
+
+def test_what_plan_and_order_both_say_is_said_once(client, answers):
+    plan, order = answers._give("plan"), answers._give("order")
+    order["cautions"] = plan["cautions"] = ["look up the permit"]
+    order["waiting"] = plan["waiting"]
+    answers.given.update(plan=plan, order=order)
+    words = Page(client.get("/plan").text).words
+    assert words.count("look up the permit") == 1
+    assert words.count("holding without a release") == 1

@@ -98,6 +98,8 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
     more = len(tasks) - MOST_TASKS
     stale = answer.get("stale") or {}
     week = page.week_of(answer["as_of"])
+    # A house with too old a count has one reason, and the line of the verdict says it.
+    reasons = () if stale.get("message") else verdict.get("reasons") or ()
     mind = [*wording.care(answer), *(answer.get("cautions") or ())]
     return {
         "title": f"{house}, {week}",
@@ -109,7 +111,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
         "verdict_line": clip(stale.get("message") or wording.verdict_line(verdict), 300),
         "mark": marks.verdict_mark(verdict.get("word")),
         "mark_alt": f"Verdict: {verdict.get('word') or 'none'}",
-        "reasons": [clip(reason, 160) for reason in verdict.get("reasons") or ()][:MOST_REASONS],
+        "reasons": [clip(reason, 160) for reason in reasons][:MOST_REASONS],
         "sentence": clip(answer.get("sentence") or "", 220),
         "tasks": [_task(task) for task in tasks[:MOST_TASKS]],
         "more_tasks": f"And {more} more: see the page of this house." if more > 0 else "",
@@ -136,7 +138,7 @@ def _task(task: Answer) -> dict[str, str]:
 
 
 def _chart(answer: Answer) -> dict[str, str]:
-    pest = wording.binding_pest(answer)
+    pest = wording.binding_pest(answer) or next(iter(charts.pests_of(answer)), None)
     drawn = charts.outlook(answer, pest, kind="aphids", size=charts.PRINT, ident="sheet") if pest else ""
     if not pest or not drawn:
         return {"chart": "", "chart_title": "", "chart_alt": "", "chart_note": ""}
@@ -147,7 +149,11 @@ def _chart(answer: Answer) -> dict[str, str]:
         for number, release in enumerate(answer.get("releases") or ())
         if (page.as_date(answer["as_of"]) - page.as_date(release["date"])).days <= charts.LOOK_BACK_D
     ]
-    note = "Dots: walks. Dark band: one in two; light band: nine in ten. Hatched: hot day. Grey: scenario."
+    note = "Dots: walks. Dark band: one in two; light band: nine in ten."
+    if pest["days"]:
+        note += " Hatched: hot day. Grey: scenario."
+    if charts.tells_of_house(answer, pest):
+        note += f" Dots: the whole house; ahead: {page.plain(pest['zone'])}."
     return {
         "chart": drawn,
         "chart_title": clip(title, 90),

@@ -82,7 +82,7 @@ async def plan_page(asked: AskedBy, answers: AnswersOf) -> Response:
     """Show what to buy, and the messages to send."""
     plan = await _shown(answers, answers.plan(asked))
     order = await _shown(answers, answers.order(asked))
-    return _page("plan.html", asked, "plan", plan=plan, order=order, invented=_invented(asked, plan))
+    return _page("plan.html", asked, "plan", invented=_invented(asked, plan), **views.plan_view(plan, order))
 
 
 @router.get("/house/{house:path}/sheet.pdf")

@@ -15,6 +15,9 @@ from outpace.surfaces.text.week import sentence as week_sentence
 Answer = Mapping[str, Any]
 
 KINDS = (("pest", "Aphids"), ("enemy", "Natural enemies"), ("hyperparasitoid", "Hyperparasitoids"))
+MOST_DRAWN = 4
+"""So many zones and pests of a house are drawn, the binding one first; the others have their tables."""
+
 WORST_FIRST = {"Losing": 0, "Unclear": 1, None: 2, "Holding": 3}
 
 
@@ -56,17 +59,20 @@ def house_view(answer: Answer) -> dict[str, Any]:
     """Return one house: what binds, its charts and tables, what to look out for."""
     bound = wording.binding_pest(answer)
     pests = []
-    for number, pest in enumerate(answer.get("pests") or ()):
+    told = sorted(charts.pests_of(answer), key=lambda pest: not _binds(pest, bound))
+    for number, pest in enumerate(told):
+        drawn = _charts(answer, pest, number) if number < MOST_DRAWN else []
         pests.append(
             {
                 **pest,
-                "binds": bound is not None
-                and (pest["pest"], pest.get("zone")) == (bound["pest"], bound.get("zone")),
-                "charts": _charts(answer, pest, number),
+                "binds": _binds(pest, bound),
+                "charts": drawn,
+                "no_mummies": [chart["kind"] for chart in drawn] == ["aphids"]
+                and any(day.get("mummies_closed") for day in pest["days"]),
+                "dots_of_house": charts.tells_of_house(answer, pest),
                 "hidden_walks": _before_chart(answer, pest),
             }
         )
-    pests.sort(key=lambda pest: not pest["binds"])
     releases = [
         {**release, "label": charts.release_label(number)}
         for number, release in enumerate(answer.get("releases") or ())
@@ -78,6 +84,10 @@ def house_view(answer: Answer) -> dict[str, Any]:
         "look_out": wording.look_out(answer),
         "care": wording.care(answer),
     }
+
+
+def _binds(pest: Answer, bound: Answer | None) -> bool:
+    return bound is not None and (pest["pest"], pest.get("zone")) == (bound["pest"], bound.get("zone"))
 
 
 def _before_chart(answer: Answer, pest: Answer) -> int:
@@ -113,3 +123,19 @@ def rows_by_quantity(rows: Sequence[Answer]) -> list[tuple[str, list[Answer]]]:
     for row in rows:
         grouped.setdefault(str(row["quantity"]), []).append(row)
     return list(grouped.items())
+
+
+def plan_view(plan: Answer, order: Answer) -> dict[str, Any]:
+    """Return plan and order, what both say said once."""
+    waiting = {
+        (item["house"], item["why"], item.get("look_again"))
+        for item in (*(plan.get("waiting") or ()), *(order.get("waiting") or ()))
+        if item["house"] not in {lost["house"] for lost in plan["infeasible"]}
+    }
+    cautions = [*(plan.get("cautions") or ()), *(order.get("cautions") or ())]
+    return {
+        "plan": plan,
+        "order": order,
+        "waiting": sorted(waiting, key=lambda item: item[0]),
+        "cautions": list(dict.fromkeys(cautions)),
+    }
