@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands, bands_of, joined, side_by_side, taken
 from outpace.estimation.likelihood import PlantMemory, Standing, line_log_likelihood, walk_log_likelihood
-from outpace.estimation.members import Shake, effective_size, systematic, tempering, weights_of
+from outpace.estimation.members import Refresh, Shake, effective_size, systematic, tempering, weights_of
 from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import Seen, WalkSeen, units_per_plant
 from outpace.estimation.rescue import moved
 from outpace.estimation.starting import first_density, start_members
 from outpace.facts.table import Fact, Facts
+from outpace.simulation.layout import HOST_SIZES, INSTARS
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters, draw
 from outpace.simulation.run import run
@@ -107,7 +108,7 @@ class _Filter:
     smallest: float
     rescued: list[str]
     guess: Array
-    fresh: bool = True  # nothing weighed yet: another set of members is another draw of the start
+    refresh: Refresh | None = None  # None: nothing weighed yet, and another set is another draw of the start
 
     @property
     def members(self) -> int:
@@ -278,14 +279,13 @@ def _another_set(filter_: _Filter, set_no: int) -> tuple[Parameters, Array]:
     """Return members to run once more from where the filter stands, with other luck and parameters nearby."""
     if set_no == 0:
         return filter_.parameters, filter_.state
-    if filter_.fresh:
+    if filter_.refresh is None:
         drawn = draw(
             filter_.facts, filter_.model, filter_.members, filter_.seed + 15485863 * set_no, filter_.own
         )
         return drawn, start_members(filter_.model, drawn, filter_.guess, filter_.seed, set_no)
     rng = np.random.default_rng([filter_.seed, 13, filter_.day, set_no])
-    shaken = filter_.shake(filter_.parameters.values, rng, SHAKE)
-    return replace(filter_.parameters, values=shaken), filter_.state
+    return replace(filter_.parameters, values=filter_.refresh(rng, SHAKE)), filter_.state
 
 
 def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
@@ -310,26 +310,55 @@ def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
     sure = size >= COLLAPSED * members
     step = 1.0 if sure else tempering(everything, 1.0, COLLAPSED * members)
     chosen = systematic(weights_of(step * everything), members, rng.random())
-    segment = taken(side_by_side([each[1] for each in sets]), chosen)
+    whole = side_by_side([each[1] for each in sets])
+    filter_.refresh = Refresh(
+        filter_.shake, values, _traits(filter_, whole, state), _read(filter_.parameters), chosen
+    )
+    segment = taken(whole, chosen)
     filter_.parameters = replace(filter_.parameters, values=np.ascontiguousarray(values[:, chosen]))
     filter_.state = np.ascontiguousarray(state[:, chosen])
     parents = np.asarray(chosen % members, dtype=np.intp)
-    if not sure:
+    if sure:
+        width = SHAKE if size >= ENOUGH * members else HARD_SHAKE
+        filter_.parameters = replace(filter_.parameters, values=filter_.refresh(rng, width))
+    else:
         stayed = _rescue(filter_, seen, segment, day, step, rng)
         parents, segment = parents[stayed], taken(segment, stayed)
+        traits = _traits(filter_, segment, filter_.state)
+        everyone = np.arange(members)
+        filter_.refresh = Refresh(
+            filter_.shake, filter_.parameters.values, traits, _read(filter_.parameters), everyone
+        )
     filter_.memory = memories[0]
-    width = SHAKE if size >= ENOUGH * members else HARD_SHAKE
     filter_.lineage = filter_.lineage[parents]
     late = len(filter_.segments) - SMOOTHED_WALKS
     filter_.segments = [
         taken(each, parents) if i >= late else each for i, each in enumerate(filter_.segments)
     ]
     filter_.segments.append(segment)
-    filter_.parameters = replace(
-        filter_.parameters, values=filter_.shake(filter_.parameters.values, rng, width)
-    )
     filter_.day = day
-    filter_.fresh = False
+
+
+def _read(parameters: Parameters) -> NDArray[np.bool_]:
+    """Return which parameters the likelihood reads."""
+    names = ("log_clumping", "taylor_a", "taylor_b")
+    return np.array([name.rsplit(".", 1)[-1] in names for name in parameters.names])
+
+
+def _traits(filter_: _Filter, segment: Bands, state: Array) -> Array:
+    """Return what is to be seen of the state of members, shape (traits, members), mostly on logs."""
+    layout = segment.parameters.layout(filter_.model)
+    parts = [segment.aphids[-1], segment.closed[-1], segment.empty[-1]]
+    traits = [np.log(part.reshape(-1, part.shape[-1]) + 1e-6) for part in parts]
+    for p in range(len(filter_.model.pests)):
+        stung = layout.holding(*(f"stung_{size}" for size in HOST_SIZES), pest=p)
+        traits.append(np.log(state[stung].sum(axis=0, keepdims=True) + 1e-3))
+        young = layout.holding(*INSTARS, pest=p)
+        traits.append(np.log(state[young].sum(axis=0, keepdims=True) + 1e-3))
+    traits.append(np.log(state[layout.holding("females")].sum(axis=0, keepdims=True) + 1e-3))
+    traits.append(state[layout.holding("luck")])
+    traits.append(segment.parameters.values[_read(segment.parameters)])
+    return np.concatenate(traits)
 
 
 def _log_likelihood(

@@ -68,7 +68,7 @@ def tempering(log_likelihood: Array, left: float, least_size: float) -> float:
 
 
 class Shake:
-    """Moves parameters a little after resampling without changing their mean, spread or correlations.
+    """Moves parameters a little without changing their mean, spread or correlations.
 
     The kernel of Liu and West [1]_: members shrink towards the mean by a = √(1 − h²) and get noise of h times
     the spread. The noise is the difference of two members drawn by chance, so it keeps the correlations of all
@@ -84,14 +84,74 @@ class Shake:
         self.low, self.high = prior.min(axis=1, keepdims=True), prior.max(axis=1, keepdims=True)
         self.on_log = (self.low > 0)[:, 0]
 
-    def __call__(self, values: Array, rng: np.random.Generator, width: float) -> Array:
-        """Return parameters shaken by a width h, shape (parameters, members)."""
+    def to_line(self, values: Array) -> Array:
+        """Return parameters on the scale on which they are moved."""
         moved = np.array(values)
         moved[self.on_log] = np.log(values[self.on_log])
-        members = values.shape[1]
+        return moved
+
+    def from_line(self, moved: Array) -> Array:
+        """Return parameters on their own scale, within the prior's range."""
+        values = np.array(moved)
+        values[self.on_log] = np.exp(moved[self.on_log])
+        return np.asarray(np.clip(values, self.low, self.high))
+
+    def shaken(self, moved: Array, rng: np.random.Generator, width: float) -> Array:
+        """Return rows shaken by a width h, all on the scale of `to_line`; shape (rows, members)."""
         mean = moved.mean(axis=1, keepdims=True)
-        one, other = rng.integers(0, members, (2, members))
+        one, other = rng.integers(0, moved.shape[1], (2, moved.shape[1]))
         noise = (moved[:, one] - moved[:, other]) / np.sqrt(2.0)
-        moved = mean + np.sqrt(1 - width**2) * (moved - mean) + width * noise
-        moved[self.on_log] = np.exp(moved[self.on_log])
-        return np.asarray(np.clip(moved, self.low, self.high))
+        return np.asarray(mean + np.sqrt(1 - width**2) * (moved - mean) + width * noise)
+
+    def __call__(self, values: Array, rng: np.random.Generator, width: float) -> Array:
+        """Return shaken parameters, shape (parameters, members)."""
+        return self.from_line(self.shaken(self.to_line(values), rng, width))
+
+
+class Refresh:
+    """Gives members new parameters that fit their state as well as the old ones did.
+
+    A walk speaks of parameters only through what it sees of the state. So a parameter is split into what the state
+    foretells of it, by linear regression over all members before the walk is weighed, and a rest. After
+    the walk the first part goes with the member; most of the rest is drawn anew from all members, also those that
+    the walk put out. Few surviving members then do not mean few values of all the parameters that the walk
+    does not speak of. Parameters that the likelihood itself reads are shaken instead.
+
+    Parameters
+    ----------
+    shake : Shake
+    values : array of float, shape (parameters, n)
+        Of all members before the walk is weighed.
+    traits : array of float, shape (traits, n)
+        What is to be seen of their state.
+    read : array of bool, shape (parameters,)
+        Parameters that the likelihood reads.
+    chosen : array of int, shape (members,)
+        Who survived.
+    """
+
+    KEPT = 0.5  # of the rest, that goes with the member
+
+    def __init__(
+        self, shake: Shake, values: Array, traits: Array, read: NDArray[np.bool_], chosen: Index
+    ) -> None:
+        self.shake, self.read = shake, read
+        line = shake.to_line(values)
+        mean, middle = line.mean(axis=1, keepdims=True), traits.mean(axis=1, keepdims=True)
+        seen = traits - middle
+        spread = seen.std(axis=1, keepdims=True)
+        seen = seen / np.where(spread > 0, spread, 1.0)
+        square = seen @ seen.T + 1e-6 * seen.shape[1] * np.eye(len(seen))
+        slope = np.linalg.solve(square, seen @ (line - mean).T).T
+        foretold = mean + slope @ seen
+        self.rest = line - foretold
+        self.foretold, self.own_rest = foretold[:, chosen], self.rest[:, chosen]
+        self.as_they_were = line[:, chosen]
+
+    def __call__(self, rng: np.random.Generator, width: float) -> Array:
+        """Return parameters of the survivors, shape (parameters, members)."""
+        members = self.foretold.shape[1]
+        new = self.rest[:, rng.integers(0, self.rest.shape[1], members)]
+        moved = self.foretold + self.KEPT * self.own_rest + np.sqrt(1 - self.KEPT**2) * new
+        moved[self.read] = self.shake.shaken(self.as_they_were[self.read], rng, width)
+        return self.shake.from_line(moved)

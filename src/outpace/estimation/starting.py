@@ -14,7 +14,7 @@ from outpace.simulation.run import run, start
 
 Array = NDArray[np.float64]
 
-FIRST_SD = 1.0  # of the log density before the first walk is weighed
+FIRST_SD = 2.0  # of the log density before the first walk is weighed
 FIRST_SD_PER_WEEK = 0.3  # more for every week between the start and the first walk
 UNSEEN_PER_PLANT, UNSEEN_SD = 0.01, 2.0  # where no walk has looked for a pest yet
 MISSED = 0.5  # aphids that a walk without finds may have missed
