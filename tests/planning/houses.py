@@ -67,7 +67,7 @@ def a_pack(*, price=40.0, size=250, freight=15.0, enemy=WASP, supplier="Harbour 
     )
 
 
-def offers_of(house, packs, *, days=(2, 9, 16), least_packs=1, labour=4.0):
+def offers_of(house, packs, *, days=(2, 9, 16), least_packs=1, labour=4.0, most_per_m2=12.0):
     members = house.members
     return [
         Offer(
@@ -82,6 +82,7 @@ def offers_of(house, packs, *, days=(2, 9, 16), least_packs=1, labour=4.0):
             share_female=np.full(members, 0.55),
             least_packs=least_packs,
             labour=labour,
+            most_units=most_per_m2 * house.model.area_m2,
         )
         for day in days
         for pack in packs

@@ -93,3 +93,13 @@ def test_waiting_a_week_does_not_lower_the_chance():
     plan = plan_house(house, offers_of(house, [a_pack()]), risk=0.15)
     assert plan.later_chance is not None
     assert plan.later_chance >= plan.chance_above - 0.02
+
+
+def test_no_release_goes_beyond_the_most_that_is_tried():
+    house = a_house(per_plant=3.0, limit_per_plant=5.0)
+    packs = [a_pack(size=100, price=20.0), a_pack(size=250)]
+    plan = plan_house(house, offers_of(house, packs, most_per_m2=2.0), risk=0.01)
+    for day in {offer.day for offer in plan.offers}:
+        units = sum(o.units * n for o, n in zip(plan.offers, plan.counts, strict=True) if o.day == day)
+        # two per m² of 300 m², and at most one pack more for rounding up
+        assert units <= 600 + 250

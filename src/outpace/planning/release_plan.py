@@ -36,7 +36,7 @@ class Offer:
 
     ``enemy`` is its index in the model; ``units`` the units in the carrier per pack; ``emergence`` and ``share_female``
     the draws of a lot that has not been seen. ``least_packs`` is the smallest number of packs that may be released
-    at a time, 1 or the lowest published rate.
+    at a time, 1 or the lowest published rate; ``most_units`` the most units of this enemy that are tried at a time.
     """
 
     pack: Pack
@@ -50,6 +50,7 @@ class Offer:
     share_female: Array
     least_packs: int
     labour: float
+    most_units: float
 
 
 @dataclass(frozen=True)
@@ -151,7 +152,6 @@ def plan_house(
     *,
     risk: float,
     budget: float | None = None,
-    most_per_m2: float = 12.0,
 ) -> HousePlan:
     """Return the cheapest schedule found that meets the risk, or the least risk that can be reached.
 
@@ -163,8 +163,6 @@ def plan_house(
         Accepted chance of being above the level on any day from the first delivery to the horizon.
     budget : float, optional
         Most that may be spent. [farm's money]
-    most_per_m2 : float
-        Units per m² of one release beyond which nothing is tried.
 
     Returns
     -------
@@ -174,7 +172,7 @@ def plan_house(
     first_day = min((offer.day for offer in offers), default=house.today) - house.today
     search = _Search(house.some(SEARCH_MEMBERS), offers, first_day)
     nothing = (0,) * len(offers)
-    caps = tuple(_cap(house, offer, most_per_m2) for offer in offers)
+    caps = tuple(max(offer.least_packs, ceil(offer.most_units / offer.units)) for offer in offers)
     if search.risk(nothing) <= risk or not offers:
         best, feasible = nothing, search.risk(nothing) <= risk
     else:
@@ -228,15 +226,16 @@ def _told(
     )
 
 
-def _cap(house: HouseOutlook, offer: Offer, most_per_m2: float) -> int:
-    return max(offer.least_packs, ceil(most_per_m2 * house.model.area_m2 / offer.units))
-
-
-def _allowed(offers: Sequence[Offer], caps: Counts, counts: Counts) -> bool:
-    return all(
-        count == 0 or offer.least_packs <= count <= cap
-        for offer, cap, count in zip(offers, caps, counts, strict=True)
-    )
+def _allowed(offers: Sequence[Offer], counts: Counts) -> bool:
+    """Return whether no release goes beyond the most units of one enemy on one day, by more than one pack."""
+    units: dict[tuple[int, int], float] = {}
+    for offer, count in zip(offers, counts, strict=True):
+        if count:
+            place = (offer.day, offer.enemy)
+            units[place] = units.get(place, 0.0) + count * offer.units
+            if units[place] > max(offer.most_units + offer.units, offer.least_packs * offer.units):
+                return False
+    return True
 
 
 def _reach(
@@ -253,6 +252,8 @@ def _reach(
                 if wanted > caps[i]:
                     continue
                 trial = (*counts[:i], wanted, *counts[i + 1 :])
+                if not _allowed(offers, trial):
+                    continue
                 more = cost_of(offers, trial).total - spent
                 if budget is not None and spent + more > budget:
                     continue
@@ -278,7 +279,7 @@ def _flood(
             min(cap, max(scale, offer.least_packs)) for offer, cap in zip(offers, caps, strict=True)
         )
         within = budget is None or cost_of(offers, trial).total <= budget
-        if within and search.risk(trial) <= risk:
+        if within and _allowed(offers, trial) and search.risk(trial) <= risk:
             return trial
         scale *= 2
     within_luck = min(search.seen.values()) + NEAR_LEAST
@@ -333,7 +334,7 @@ def _cheaper(search: _Search, offers: Sequence[Offer], caps: Counts, start: Coun
         for i, offer in enumerate(offers):
             grown = max(counts[i] + 1, offer.least_packs)
             child = (*counts[:i], grown, *counts[i + 1 :])
-            if grown <= caps[i] and child not in queued:
+            if grown <= caps[i] and child not in queued and _allowed(offers, child):
                 child_cost = cost_of(offers, child).total
                 if child_cost < best_cost - 1e-9:
                     queued.add(child)
@@ -343,11 +344,12 @@ def _cheaper(search: _Search, offers: Sequence[Offer], caps: Counts, start: Coun
 
 def _one_more(offers: Sequence[Offer], caps: Counts, counts: Counts) -> Counts | None:
     """Return the schedule with one pack more of its cheapest used line, or None at the caps."""
-    used = [i for i, count in enumerate(counts) if count and count < caps[i]]
-    if not used:
-        return None
-    i = min(used, key=lambda j: (offers[j].day, offers[j].pack.price))
-    return (*counts[:i], counts[i] + 1, *counts[i + 1 :])
+    more = [
+        (offers[i].day, offers[i].pack.price, (*counts[:i], count + 1, *counts[i + 1 :]))
+        for i, count in enumerate(counts)
+        if count and count < caps[i]
+    ]
+    return min((item for item in more if _allowed(offers, item[2])), default=(0, 0.0, None))[2]
 
 
 def _a_week_later(offers: Sequence[Offer], counts: Counts) -> Counts | None:

@@ -44,6 +44,11 @@ def lowest_rate(facts: Facts, enemy: str, use: str) -> float | None:
     return min((rate.low for rate in rates), default=None)
 
 
+def highest_rate(facts: Facts, enemy: str) -> float | None:
+    """Return the highest published rate of an enemy for any use. [m⁻² per release]"""
+    return max((rate.high for rate in facts.release_rates if rate.enemy == enemy), default=None)
+
+
 def thumb_plans(
     facts: Facts, offers: Sequence[Offer], enemies: Sequence[str], area_m2: float, use: str
 ) -> tuple[ThumbPlan, ...]:

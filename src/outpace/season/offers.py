@@ -11,13 +11,16 @@ from outpace.facts.table import Fact
 from outpace.planning.candidates import Candidate, rank
 from outpace.planning.delivery_calendar import slots
 from outpace.planning.release_plan import Offer
-from outpace.planning.rule_of_thumb import lowest_rate
+from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.terms.enemies import Lot, Pack
 from outpace.terms.tables import Snapshot
 
 DELIVERIES_AHEAD_D = 24
+TIMES_PUBLISHED = 2.0
+"""No release is tried above so many times the highest published rate."""
+UNPUBLISHED_MOST_PER_M2 = 5.0
 FEWEST_HOLES = 10
 
 
@@ -97,6 +100,8 @@ def offers_for(
         units = pack.pack_size * quality.units_per_label
         rate = lowest_rate(case.facts, pack.enemy, use) if floor else None
         least = max(1, ceil(rate * case.model.area_m2 / units - 1e-9)) if rate else 1
+        highest = highest_rate(case.facts, pack.enemy)
+        most = TIMES_PUBLISHED * highest if highest is not None else UNPUBLISHED_MOST_PER_M2
         coming = slots(pack, now, case.day + timedelta(days=DELIVERIES_AHEAD_D))
         first_cutoff = min((slot.cutoff for slot in coming), default=datetime.max)
         found += [
@@ -111,6 +116,7 @@ def offers_for(
                 emergence=quality.emergence,
                 share_female=quality.share_female,
                 least_packs=least,
+                most_units=most * case.model.area_m2,
                 labour=minutes.value / 60 * case.model.area_m2 / 1000 * labour_per_h,
             )
             for slot in coming

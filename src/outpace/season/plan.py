@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -178,7 +179,7 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
                     "pack_size": offer.pack.pack_size,
                     "number": count * offer.pack.pack_size,
                     "price": round(count * offer.pack.price, 2),
-                    "provisional": not offer.next_cutoff,
+                    "provisional": found.stale or not offer.next_cutoff,
                     "why": f"chance above your level in the next {HORIZON_D} days "
                     f"{done.chance_if_nothing:.0%} without, {done.chance_above:.0%} with the plan",
                 }
@@ -245,18 +246,21 @@ def _has_learned(found: Outlook) -> bool:
 
 
 def _wrong_enemies(found: Outlook) -> list[str]:
+    """Return a line for each enemy that was let go and accepts none of the aphids found."""
     case = found.case
-    told = []
+    days: dict[str, list[str]] = {}
     for row in case.let_go.told:
-        enemy = row["enemy"]
-        matches = [case.facts.find(enemy, "host_match", other_species=pest) for pest in case.model.pests]
+        matches = [
+            case.facts.find(row["enemy"], "host_match", other_species=pest) for pest in case.model.pests
+        ]
         if case.found and matches and all(m is not None and m.value <= 0 for m in matches):
-            pests = " and ".join(case.facts.species[pest].latin for pest in case.model.pests)
-            told.append(
-                f"{case.house.house}: {case.facts.species[enemy].latin} released on {row['date']} does not accept "
-                f"{pests}; no mummies will come of it"
-            )
-    return told
+            days.setdefault(row["enemy"], []).append(f"{date.fromisoformat(row['date']):%-d %B}")
+    pests = " or ".join(case.facts.species[pest].latin for pest in case.model.pests)
+    return [
+        f"{case.house.house}: {case.facts.species[enemy].latin}, released on {', '.join(when)}, does not accept "
+        f"{pests}; no mummies will come of it"
+        for enemy, when in days.items()
+    ]
 
 
 def _thinned(done: HousePlan, most: int = 8) -> list[tuple[float, float, tuple[int, ...]]]:
