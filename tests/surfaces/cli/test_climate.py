@@ -120,9 +120,12 @@ def test_nothing_known_is_nothing_returned():
     [
         (b"", "empty"),
         (b"\x00\x01\x02" * 500, "`bad.csv`"),
-        (b"time,temperature degC\n2025-11-20 00:00,400\n", "400"),
+        (b"time,temperature degC\n2025-11-20 10:00,20\n2025-11-20 11:00,400\n", "400"),
         (b"name,age\nIda,3\n", "`bad.csv`"),
-        (f"time,temperature degC\n{date(2099, 1, 1)} 00:00,20\n".encode(), "future"),
+        (
+            f"time,temperature degC\n{date(2099, 1, 1)} 10:00,20\n{date(2099, 1, 1)} 11:00,20\n".encode(),
+            "future",
+        ),
     ],
 )
 def test_a_file_that_no_house_can_have_is_refused_and_nothing_written(farm, tmp_path, content, told):
