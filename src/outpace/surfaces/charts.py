@@ -159,7 +159,7 @@ def _axes(plot: _Plot) -> list[str]:
         drawn.append(tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
         if number % every == 0:
             said = f"{day.day} {page.MONTHS[day.month - 1]}"
-            anchor = "middle" if x + 1.5 * text < plot.size.width else "end"
+            anchor = "middle" if x + 2.2 * text < plot.size.width else "end"
             at = x if anchor == "middle" else float(plot.size.width)
             drawn.append(tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
     drawn.append(
