@@ -116,7 +116,7 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     """Return the answer of ``outpace ahead`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     age = answer.get("data_age_d")
-    walked = f" Last walk {page.figure(age)} days ago." if age is not None else ""
+    walked = f" Last walk {page.days_ago(age)}." if age is not None else ""
     lines += page.heading(
         f"{answer['house']} ({page.name(answer.get('crop'))}), farm {answer['farm']}. "
         f"{page.week_of(answer['as_of'])}.{walked}"

@@ -211,6 +211,18 @@ def between(value: Any, unit: str = "") -> str:
     return f"{figure(middle)}{tail} ({figure(low)} to {figure(high)})"
 
 
+def days_ago(days: float) -> str:
+    """Return how long ago something was, in whole days.
+
+    Examples
+    --------
+    >>> [days_ago(days) for days in (0.2, 1.2, 12.3)]
+    ['today', '1 day ago', '12 days ago']
+    """
+    whole = round(days)
+    return "today" if whole < 1 else f"{whole} {'day' if whole == 1 else 'days'} ago"
+
+
 def unit_text(unit: str) -> str:
     """Return a unit of the facts tables as it is read aloud."""
     return UNITS.get(unit, unit)

@@ -36,7 +36,7 @@ def _standing(house: Answer) -> list[str]:
         )
     if house.get("last_walk"):
         age = house.get("data_age_d")
-        ago = f", {page.figure(age)} days ago" if age is not None else ""
+        ago = f", {page.days_ago(age)}" if age is not None else ""
         lines += page.fold(f"last walk {page.moment(house['last_walk'])}{ago}", first="  ")
     else:
         lines.append("  not walked yet")
