@@ -97,7 +97,7 @@ def house_rows(season: Season) -> list[House]:
             planted=season.day(98),
             bees_in=True,
             virus_sensitive=False,
-            action_level=2.0,
+            action_level=4.0,
             action_unit="leaf",
         ),
         House(
@@ -115,7 +115,7 @@ def house_rows(season: Season) -> list[House]:
             planted=season.day(90),
             bees_in=True,
             virus_sensitive=True,
-            action_level=5.0,
+            action_level=25.0,
             action_unit="plant",
         ),
         House(
@@ -133,7 +133,7 @@ def house_rows(season: Season) -> list[House]:
             planted=season.day(44),
             bees_in=False,
             virus_sensitive=False,
-            action_level=0.5,
+            action_level=1.0,
             action_unit="plant",
         ),
     ]
@@ -153,9 +153,9 @@ def level_rows(season: Season) -> list[ActionLevel]:
     told = (
         (PEPPER, MYZUS, "leaf", 1.5),
         (CUCUMBER, MYZUS, "leaf", 3.0),
-        (AUBERGINE, MACROSIPHUM, "leaf", 2.0),
-        (STRAWBERRY, MACROSIPHUM, "plant", 5.0),
-        (LETTUCE, "any", "plant", 0.5),
+        (AUBERGINE, MACROSIPHUM, "leaf", 4.0),
+        (STRAWBERRY, MACROSIPHUM, "plant", 25.0),
+        (LETTUCE, "any", "plant", 1.0),
     )
     return [
         ActionLevel(farm=FARM, house=house, pest=pest, unit=unit, level=level, since=since)
