@@ -275,7 +275,6 @@ def hourly_ahead(
     if not shape.any():
         shape = diurnal_shape(filled[-24 * FIT_FROM_D :])
     recent = filled.reshape(-1, 24).mean(axis=1)[-FIT_FROM_D:]
-    weight = len(recent) / (len(recent) + LEARN_D)
     level = float(recent.mean())
     expected = np.full(days_ahead, level)
     if course is not None:
@@ -284,8 +283,9 @@ def hourly_ahead(
         )
         expected = expected + drift
     stray = _stray(swings, days_ahead, members, seed, first=float(recent[-1]) - level)
-    # The level of a short record is itself unsure.
-    unsure = swings.sd * np.sqrt(max(0.0, 1.0 - weight)) * _normal(seed, 1, members)
+    # The level, a mean over few correlated days, is itself unsure.
+    slow = (1.0 + swings.correlation) / (1.0 - swings.correlation)
+    unsure = swings.sd * np.sqrt(min(1.0, slow / len(recent))) * _normal(seed, 1, members)
     grown = 1.0 - swings.correlation ** np.arange(1, days_ahead + 1)
     daily = expected[:, None] + stray + grown[:, None] * unsure
     ahead = (daily[:, None, :] + shape[None, :, None]).reshape(days_ahead * 24, members)
