@@ -18,6 +18,7 @@ from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.tasks import Task, house_tasks
 from outpace.season.temperature import daily_maxima
+from outpace.season.words import percent, weekday
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
@@ -86,23 +87,19 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
     word = answer["verdict"]["word"]
     walk = next((item for item in tasks if item["kind"] == "walk"), None)
     if word is None and walk is not None:
-        return f"{walk['what']} in {house} on {_say(walk['day'])}: {walk['why']}."
+        return f"{walk['what']} in {house} on {weekday(walk['day'])}: {walk['why']}."
     ends = answer["verdict"]["ends_well"]
-    chance = f"{ends:.0%} chance to end well" if ends is not None else "no forecast"
+    chance = f"{percent(ends)} chance to end well" if ends is not None else "no forecast"
     if first is not None and first["kind"] in ("squash", "keep out"):
-        return f"{first['what']}, in {house} on {_say(first['day'])}: {word}, {chance}."
+        return f"{first['what']}, in {house} on {weekday(first['day'])}: {word}, {chance}."
     if first is not None:
-        return f"{first['what']}, on {_say(first['day'])}."
+        return f"{first['what']}, on {weekday(first['day'])}."
     if word == "Losing":
-        return f"Act by hand in {house} on {_say(answer['as_of'][:10])}: {chance}."
+        return f"Plan and act in {house} on {weekday(answer['as_of'])}: Losing, {chance}."
     if walk is not None:
-        return f"{walk['what']} in {house} on {_say(walk['day'])}: {word}, {chance}."
+        return f"{walk['what']} in {house} on {weekday(walk['day'])}: {word}, {chance}."
     next_walk = date.fromisoformat(answer["as_of"][:10]) + timedelta(days=7)
-    return f"Wait until {_say(str(next_walk))} in {house}: {word}, {chance}."
-
-
-def _say(day: str) -> str:
-    return f"{date.fromisoformat(day):%a %-d %b}"
+    return f"Wait until {weekday(str(next_walk))} in {house}: {word}, {chance}."
 
 
 def _verdict(judged: Judged, case: HouseCase) -> Answer:

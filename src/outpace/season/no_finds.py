@@ -18,8 +18,8 @@ from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
 
-CLUMPED_SIGHT = 0.5
-"""How much the aphids of one plant are seen as one; between none (0) and all (1), common practice."""
+GROUPED = 0.5
+"""The aphids of a plant sit in about so many groups as their number to this power; common practice."""
 
 
 def no_finds(
@@ -56,15 +56,14 @@ def no_finds(
             hint=f'write it down: `outpace walk "{place.house}: 30 looked at, none"`',
         )
     last, last_row = clean[-1]
-    fact = case.facts.one("", "detection")
+    fact = case.facts.one("", "plant_detection")
     per_plant = 1.0 if last.unit == "plant" else 1.0 / case.model.leaves_per_plant
     detection = plant_detection(
         fact.value,
-        fact.low if fact.low is not None else 0.5,
-        fact.high if fact.high is not None else 0.95,
-        aphids=at_least,
+        fact.low if fact.low is not None else fact.value - 0.1,
+        fact.high if fact.high is not None else fact.value + 0.1,
+        aphids=1.0 if per_plant == 1.0 else max(1.0, at_least**GROUPED),
         share_looked_at=min(per_plant, 1.0),
-        together=CLUMPED_SIGHT,
         source=fact.evidence,
     )
     arrivals = case.facts.one("", "immigration")

@@ -13,6 +13,7 @@ from outpace.season.names import pick_farm
 from outpace.season.offers import packs_in_force
 from outpace.season.plan import Progress
 from outpace.season.plan import plan as plan_of
+from outpace.season.words import weekday
 from outpace.terms.enemies import Pack
 from outpace.terms.tables import Snapshot
 
@@ -80,7 +81,9 @@ def order(
             f"Send the order for {count} {noun} to {first['supplier']} by {_words(first['cutoff'])}."
         )
     else:
-        answer["sentence"] = f"Send nothing on {made['as_of'][:10]}: 0 packs are due before the next cut-off."
+        answer["sentence"] = (
+            f"Send nothing on {weekday(made['as_of'])}: 0 packs are due before the next cut-off."
+        )
     return answer
 
 

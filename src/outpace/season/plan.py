@@ -13,9 +13,10 @@ from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
 from outpace.planning.rule_of_thumb import thumb_plans
-from outpace.season.names import houses_of, pick_farm, pick_house
+from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.words import percent, weekday
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 
@@ -61,7 +62,7 @@ def plan(
     chosen = [pick_house(snapshot, there, name) for name in houses] if houses else houses_of(snapshot, there)
     answer: Answer = {
         "schema": "outpace.plan/1",
-        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
         "farm": there.farm,
         "horizon_d": HORIZON_D,
         "decisions": [],
@@ -181,14 +182,14 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
                     "price": round(count * offer.pack.price, 2),
                     "provisional": found.stale or not offer.next_cutoff,
                     "why": f"chance above your level in the next {HORIZON_D} days "
-                    f"{done.chance_if_nothing:.0%} without, {done.chance_above:.0%} with the plan",
+                    f"{percent(done.chance_if_nothing)} without, {percent(done.chance_above)} with the plan",
                 }
             )
     if not any(done.counts):
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"holds without a release: {done.chance_above:.0%} chance above your level in "
+                "why": f"holds without a release: {percent(done.chance_above)} chance above your level in "
                 f"{HORIZON_D} days",
                 "look_again": str(case.date_of(case.today + 7)),
             }
@@ -197,8 +198,8 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"the same packs a week later: {done.later_chance:.0%} chance above your level "
-                f"instead of {done.chance_above:.0%}",
+                "why": f"the same packs a week later: {percent(done.later_chance)} chance above your level "
+                f"instead of {percent(done.chance_above)}",
                 "look_again": str(case.date_of(case.today + 7)),
             }
         )
@@ -214,7 +215,7 @@ def _add_infeasible(
         names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
         why += f". What accepts the aphid: {names}" if names else ""
     elif done.not_preventable > 0.5:
-        why = f"{done.not_preventable:.0%} chance of being above your level before any order can act"
+        why = f"{percent(done.not_preventable)} chance of being above your level before any order can act"
     else:
         why = "more packs bring the chance no lower than this"
     answer["infeasible"].append(
@@ -326,10 +327,10 @@ def _sentence(answer: Answer) -> str:
         first = min(firm, key=lambda d: d["cutoff"])
         same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
         packs = sum(d["packs"] for d in same)
-        day, _, clock = first["cutoff"].partition("T")
+        clock = first["cutoff"].partition("T")[2]
         noun = "pack" if packs == 1 else "packs"
-        return f"Order {packs} {noun} from {first['supplier']} by {day} {clock}."
-    day = answer["as_of"][:10]
+        return f"Order {packs} {noun} from {first['supplier']} by {weekday(first['cutoff'])}, {clock}."
+    day = weekday(answer["as_of"])
     if answer["infeasible"]:
         names = ", ".join(item["house"] for item in answer["infeasible"])
         return f"Act by hand on {day} in {len(answer['infeasible'])} house(s): no release plan holds {names}."

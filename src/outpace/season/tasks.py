@@ -10,6 +10,7 @@ from typing import Any
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
+from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot, Release
 from outpace.terms.upkeep import Spray
 
@@ -25,7 +26,7 @@ FEWEST_HOLES = 20
 
 
 def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | None) -> list[Task]:
-    """Return the tasks of the seven days from today, the earliest first.
+    """Return the tasks of the seven days from today and the next walk, the earliest first.
 
     Parameters
     ----------
@@ -45,7 +46,8 @@ def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | N
     ]
     end = case.day + timedelta(days=7)
     return sorted(
-        (task for task in tasks if task["day"] < str(end)), key=lambda task: (task["day"], task["kind"])
+        (task for task in tasks if task["day"] < str(end) or task["kind"] == "walk"),
+        key=lambda task: (task["day"], task["kind"]),
     )
 
 
@@ -230,7 +232,7 @@ def due_orders(
                 "order",
                 f"Order {packs} {noun} of {names} from {item['supplier']} before {item['cutoff'][11:16]}",
                 area_minutes,
-                f"comes {item['delivery_date']}; the cut-off after this one is a week later",
+                f"comes {weekday(item['delivery_date'])}; the cut-off after this one is a week later",
             )
         )
     return tasks

@@ -63,7 +63,7 @@ def week_with_houses(
     rows.sort(key=lambda row: (RANK[row["verdict_word"]], row["ends_well"] or 0.0, row["house"]))
     answer: Answer = {
         "schema": "outpace.week/1",
-        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "as_of": plan["as_of"],
         "farm": there.farm,
         "currency": there.currency,
         "book_head": snapshot.head,
