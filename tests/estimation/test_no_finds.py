@@ -9,12 +9,11 @@ from outpace.estimation.no_finds import (
     CleanWalk,
     Detection,
     beta_of_range,
-    chance_missed,
     fresh_plants,
     plant_detection,
-    plants_to_look_at,
     what_it_proves,
 )
+from outpace.estimation.sample_size import chance_missed, plants_to_look_at
 
 SURE = Detection(np.ones(1), "a perfect look")
 

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 from scipy.stats import betabinom, hypergeom
 
+from outpace.biology.dispersion import zero_share
 from outpace.estimation import no_finds as nf
+from outpace.estimation import sample_size as size
 
 # Source: ISPM 31, appendix table 1 (hypergeometric), recalled and then recomputed without a difference;
 # infested units rounded down to whole ones. Columns: 5, 2, 1, 0.5, 0.1 % infested.
@@ -32,7 +34,7 @@ TABLE_99 = {
 @pytest.mark.parametrize(("confidence", "table"), [(0.95, TABLE_95), (0.99, TABLE_99)])
 def test_the_table_of_finite_lots_is_met(confidence, table):
     for lot, row in table.items():
-        found = [nf.plants_to_look_at(share, confidence, lot=lot) for share in SHARES[: len(row)]]
+        found = [size.plants_to_look_at(share, confidence, lot=lot) for share in SHARES[: len(row)]]
         assert found == list(row), lot
 
 
@@ -53,39 +55,39 @@ LARGE = [
 
 @pytest.mark.parametrize(("efficacy", "confidence", "binomial", "poisson"), LARGE)
 def test_the_tables_of_large_lots_are_met(efficacy, confidence, binomial, poisson):
-    found = [nf.plants_to_look_at(share, confidence, sensitivity=efficacy) for share in SHARES]
+    found = [size.plants_to_look_at(share, confidence, sensitivity=efficacy) for share in SHARES]
     assert found == list(binomial)
     if poisson:
-        assert [nf.plants_when_rare(share, confidence, efficacy) for share in SHARES] == list(poisson)
+        assert [size.plants_when_rare(share, confidence, efficacy) for share in SHARES] == list(poisson)
 
 
 def test_five_per_cent_infested_needs_59_and_90_plants():
     # Source: McSorley and Littell 1993, Nematropica 23:177-181, abstract (read).
-    assert (nf.plants_to_look_at(0.05, 0.95), nf.plants_to_look_at(0.05, 0.99)) == (59, 90)
+    assert (size.plants_to_look_at(0.05, 0.95), size.plants_to_look_at(0.05, 0.99)) == (59, 90)
 
 
 def test_a_scout_who_sees_seven_in_ten_needs_85_and_427():
     # Source: the binomial formula, computed: 5 and 1 % of plants, 70 % of infested plants seen.
-    assert nf.plants_to_look_at(0.05, sensitivity=0.7) == 85
-    assert nf.plants_to_look_at(0.01, sensitivity=0.7) == 427
+    assert size.plants_to_look_at(0.05, sensitivity=0.7) == 85
+    assert size.plants_to_look_at(0.01, sensitivity=0.7) == 427
 
 
 def test_half_an_eye_is_a_perfect_one_at_half_the_share():
-    assert nf.plants_to_look_at(0.05, sensitivity=0.5) == nf.plants_to_look_at(0.025) == 119
+    assert size.plants_to_look_at(0.05, sensitivity=0.5) == size.plants_to_look_at(0.025) == 119
 
 
 def test_the_boundary_of_a_thousand_plants_is_exact():
     # Source: hypergeometric law by scipy: 57 plants give .95076, 56 give .94801 (computed).
-    assert 1 - nf.chance_missed(50, 1000, 57) == pytest.approx(0.95076, abs=5e-6)
-    assert 1 - nf.chance_missed(50, 1000, 56) == pytest.approx(0.94801, abs=5e-6)
-    assert nf.chance_missed(50, 1000, 57) == pytest.approx(hypergeom.pmf(0, 1000, 50, 57), rel=1e-9)
+    assert 1 - size.chance_missed(50, 1000, 57) == pytest.approx(0.95076, abs=5e-6)
+    assert 1 - size.chance_missed(50, 1000, 56) == pytest.approx(0.94801, abs=5e-6)
+    assert size.chance_missed(50, 1000, 57) == pytest.approx(hypergeom.pmf(0, 1000, 50, 57), rel=1e-9)
 
 
 @pytest.mark.parametrize(("lot", "infested", "about"), [(1000, 50, 56.73), (200, 10, 50.61), (100, 5, 44.17)])
 def test_the_closed_approximation_of_cannon_and_roe_lies_within_one_plant(lot, infested, about):
     # Source: Cannon and Roe 1982, closed form (computed).
     assert (1 - 0.05 ** (1 / infested)) * (lot - (infested - 1) / 2) == pytest.approx(about, abs=5e-3)
-    assert nf.plants_to_look_at(infested / lot, lot=lot) == pytest.approx(about, abs=1.0)
+    assert size.plants_to_look_at(infested / lot, lot=lot) == pytest.approx(about, abs=1.0)
 
 
 # Source: epiR manual, worked examples (read; re-run). Their approximations differ from the exact minimum by
@@ -94,7 +96,7 @@ def test_the_closed_approximation_of_cannon_and_roe_lies_within_one_plant(lot, i
     ("lot", "share", "seen", "theirs", "exact"), [(1000, 0.05, 0.90, 65, 64), (200, 0.20, 1.0, 15, 13)]
 )
 def test_the_worked_examples_are_near_and_the_exact_minimum_is_met(lot, share, seen, theirs, exact):
-    found = nf.plants_to_look_at(share, lot=lot, sensitivity=seen)
+    found = size.plants_to_look_at(share, lot=lot, sensitivity=seen)
     assert found == exact
     assert found == pytest.approx(theirs, abs=2)
 
@@ -112,14 +114,14 @@ def test_the_worked_example_of_a_discounted_prior_is_met():
     assert prior == pytest.approx(0.7425, abs=1e-12)
     needed = nf.sensitivity_needed(prior, 0.95)
     assert needed == pytest.approx(0.848237, abs=5e-7)
-    assert nf.plants_to_look_at(0.01, needed, sensitivity=0.95) == 198
+    assert size.plants_to_look_at(0.01, needed, sensitivity=0.95) == 198
     assert nf.chance_free_after(prior, needed) == pytest.approx(0.95, abs=1e-9)
 
 
 # Source: scipy.stats.betabinom (computed): intra-class correlation .01, .05, .10.
 @pytest.mark.parametrize(("rho", "plants"), [(0.01, 80), (0.05, 405), (0.10, 6436)])
 def test_plants_that_are_alike_need_many_more(rho, plants):
-    assert nf.plants_when_clumped(0.05, rho) == plants
+    assert size.plants_when_clumped(0.05, rho) == plants
     a, b = 0.05 * (1 - rho) / rho, 0.95 * (1 - rho) / rho
     assert betabinom.pmf(0, plants, a, b) <= 0.05 < betabinom.pmf(0, plants - 1, a, b)
 
@@ -127,7 +129,7 @@ def test_plants_that_are_alike_need_many_more(rho, plants):
 @pytest.mark.parametrize(("theta", "plants"), [(0.01, 80), (0.05, 361), (0.10, 3693)])
 def test_the_other_parameter_of_clumping_gives_its_own_numbers(theta, plants):
     # Source: ISPM 31, appendix 4, product form (recalled): theta = rho / (1 - rho).
-    assert nf.plants_when_clumped(0.05, theta / (1 + theta)) == plants
+    assert size.plants_when_clumped(0.05, theta / (1 + theta)) == plants
     product = np.cumsum(np.log([(0.95 + j * theta) / (1 + j * theta) for j in range(plants)]))
     assert product[-1] <= math.log(0.05) < product[-2]
 
@@ -138,14 +140,14 @@ def test_the_other_parameter_of_clumping_gives_its_own_numbers(theta, plants):
 )
 def test_the_zero_class_of_clumped_counts_is_the_stated_one(mean, k, zeros, units):
     # Source: (1 + m/k)^-k (computed).
-    assert nf.zero_share(mean, k) == pytest.approx(zeros, abs=5e-6)
-    assert nf.plants_to_look_at(1 - nf.zero_share(mean, k)) == units
+    assert zero_share(mean, k) == pytest.approx(zeros, abs=5e-6)
+    assert size.plants_to_look_at(1 - zero_share(mean, k)) == units
 
 
 def test_sampling_each_part_in_proportion_is_never_worse_than_sampling_at_random():
     # Source: Lane, Cannon, Arthur and Robinson, NeoBiota, abstract (read), as a property.
     strata, infested, looked = (100, 300), (10, 5), (15, 45)
     apart = math.prod(
-        float(nf.chance_missed(d, n, k)) for d, n, k in zip(infested, strata, looked, strict=True)
+        float(size.chance_missed(d, n, k)) for d, n, k in zip(infested, strata, looked, strict=True)
     )
-    assert apart <= float(nf.chance_missed(sum(infested), sum(strata), sum(looked)))
+    assert apart <= float(size.chance_missed(sum(infested), sum(strata), sum(looked)))

@@ -15,14 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands, bands_of, joined, side_by_side, taken
-from outpace.estimation.likelihood import PlantMemory, Standing, line_log_likelihood, walk_log_likelihood
+from outpace.estimation.likelihood import PlantMemory, line_log_likelihood, walk_log_likelihood
 from outpace.estimation.members import Refresh, Shake, effective_size, systematic, tempering, weights_of
+from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
 from outpace.estimation.no_finds import beta_of_range
-from outpace.estimation.observations import Seen, WalkSeen, units_per_plant
+from outpace.estimation.observations import Seen, WalkSeen
 from outpace.estimation.rescue import moved
+from outpace.estimation.standing import read_by_likelihood, standing_of, ties_of, traits_of
 from outpace.estimation.starting import first_density, start_members
 from outpace.facts.table import Fact, Facts
-from outpace.simulation.layout import HOST_SIZES, INSTARS
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters, draw
 from outpace.simulation.run import run
@@ -161,6 +162,9 @@ def refit(
     known = sorted((w for w in walks if first_day <= w.day < until_day + 1), key=lambda w: w.day)
     own_rows = tuple(own)
     prior = draw(facts, model, members, seed, own_rows)
+    counts_from = absence_counts_from(model, facts, prior, heat, releases)
+    accepting = {p: tuple(e for q, e in prior.substages.pairs if q == p) for p in range(len(model.pests))}
+    known = [without_early_zeros(walk, counts_from, accepting) for walk in known]
     fact = facts.one(model.pests[0], "detection")
     low, high = fact.low, fact.high
     if low is None or high is None:
@@ -180,7 +184,7 @@ def refit(
         shake=Shake(prior.values),
         memory=PlantMemory(),
         detection=beta_of_range(fact.value, low, high),
-        ties=_ties(model, prior),
+        ties=ties_of(model, prior),
         segments=[],
         smallest=float(members),
         rescued=[],
@@ -216,14 +220,6 @@ def refit(
 
 def _midnight(day: float, first_day: int, until_day: int) -> int:
     return int(np.clip(np.floor(day + 0.5), first_day, until_day))
-
-
-def _ties(model: HouseModel, parameters: Parameters) -> tuple[int | None, ...]:
-    """Return for each enemy the one pest of the house that it lives on; None for several or none."""
-    hosts: list[list[int]] = [
-        [p for p, e in parameters.substages.pairs if e == x] for x in range(len(model.enemies))
-    ]
-    return tuple(each[0] if len(each) == 1 else None for each in hosts)
 
 
 def _learned(model: HouseModel, prior: Parameters, posterior: Parameters) -> dict[str, float]:
@@ -312,7 +308,11 @@ def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
     chosen = systematic(weights_of(step * everything), members, rng.random())
     whole = side_by_side([each[1] for each in sets])
     filter_.refresh = Refresh(
-        filter_.shake, values, _traits(filter_, whole, state), _read(filter_.parameters), chosen
+        filter_.shake,
+        values,
+        traits_of(filter_.model, whole, state),
+        read_by_likelihood(filter_.parameters),
+        chosen,
     )
     segment = taken(whole, chosen)
     filter_.parameters = replace(filter_.parameters, values=np.ascontiguousarray(values[:, chosen]))
@@ -324,10 +324,10 @@ def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
     else:
         stayed = _rescue(filter_, seen, segment, day, step, rng)
         parents, segment = parents[stayed], taken(segment, stayed)
-        traits = _traits(filter_, segment, filter_.state)
+        traits = traits_of(filter_.model, segment, filter_.state)
         everyone = np.arange(members)
         filter_.refresh = Refresh(
-            filter_.shake, filter_.parameters.values, traits, _read(filter_.parameters), everyone
+            filter_.shake, filter_.parameters.values, traits, read_by_likelihood(filter_.parameters), everyone
         )
     filter_.memory = memories[0]
     filter_.lineage = filter_.lineage[parents]
@@ -339,28 +339,6 @@ def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
     filter_.day = day
 
 
-def _read(parameters: Parameters) -> NDArray[np.bool_]:
-    """Return which parameters the likelihood reads."""
-    names = ("log_clumping", "taylor_a", "taylor_b")
-    return np.array([name.rsplit(".", 1)[-1] in names for name in parameters.names])
-
-
-def _traits(filter_: _Filter, segment: Bands, state: Array) -> Array:
-    """Return what is to be seen of the state of members, shape (traits, members), mostly on logs."""
-    layout = segment.parameters.layout(filter_.model)
-    parts = [segment.aphids[-1], segment.closed[-1], segment.empty[-1]]
-    traits = [np.log(part.reshape(-1, part.shape[-1]) + 1e-6) for part in parts]
-    for p in range(len(filter_.model.pests)):
-        stung = layout.holding(*(f"stung_{size}" for size in HOST_SIZES), pest=p)
-        traits.append(np.log(state[stung].sum(axis=0, keepdims=True) + 1e-3))
-        young = layout.holding(*INSTARS, pest=p)
-        traits.append(np.log(state[young].sum(axis=0, keepdims=True) + 1e-3))
-    traits.append(np.log(state[layout.holding("females")].sum(axis=0, keepdims=True) + 1e-3))
-    traits.append(state[layout.holding("luck")])
-    traits.append(segment.parameters.values[_read(segment.parameters)])
-    return np.concatenate(traits)
-
-
 def _log_likelihood(
     filter_: _Filter, seen: Sequence[Seen], parameters: Parameters, segment: Bands, day: int, set_no: int
 ) -> tuple[Array, PlantMemory]:
@@ -370,7 +348,7 @@ def _log_likelihood(
     # Detection is not learned from single looks: drawn anew for each day of walking.
     detection = rng.beta(*filter_.detection, filter_.members)
     for walk in seen:
-        standing = _standing(filter_.model, parameters, segment, walk.unit, detection)
+        standing = standing_of(filter_.model, parameters, segment, walk.unit, detection)
         if isinstance(walk, WalkSeen):
             found, memory = walk_log_likelihood(walk, standing, filter_.ties, memory)
         else:
@@ -378,24 +356,6 @@ def _log_likelihood(
             found = line_log_likelihood(walk, standing, tuple(sorted(on_it)))
         total += found
     return total, memory
-
-
-def _standing(
-    model: HouseModel, parameters: Parameters, segment: Bands, unit: str, detection: Array
-) -> Standing:
-    per = units_per_plant(model, unit)
-    pests = range(len(model.pests))
-    plants = np.append(model.plants, model.plants.sum())
-    return Standing(
-        aphids=segment.aphids[-1] / per,
-        closed=segment.closed[-1] / per,
-        empty=segment.empty[-1] / per,
-        units=plants * per,
-        taylor_a=np.stack([parameters.get("taylor_a", pest=p) for p in pests]),
-        taylor_b=np.stack([parameters.get("taylor_b", pest=p) for p in pests]),
-        log_clumping=np.stack([parameters.get("log_clumping", pest=p) for p in pests]),
-        detection=detection,
-    )
 
 
 def _rescue(

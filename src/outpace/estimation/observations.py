@@ -7,7 +7,7 @@ from 1 without end, and what was not looked at from 0 without end, which says no
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -128,9 +128,7 @@ class WalkSeen:
 
     def without_mummies(self) -> WalkSeen:
         """Return the walk as if mummies had not been written down."""
-        return WalkSeen(
-            self.day, self.unit, self.chosen, self.zone, self.plant, self.low, self.high, mummies=()
-        )
+        return replace(self, mummies=())
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,17 +161,7 @@ class LineSeen:
 
     def without_mummies(self) -> LineSeen:
         """Return the walk as if mummies had not been told."""
-        return LineSeen(
-            self.day,
-            self.pest,
-            self.looked_at,
-            self.infested,
-            self.aphids_about,
-            None,
-            self.unit,
-            self.zone,
-            self.chosen,
-        )
+        return replace(self, mummies_about=None)
 
 
 Seen = WalkSeen | LineSeen
