@@ -64,7 +64,7 @@ def recorded(snapshot: Snapshot, farm: Farm, house: House, first_day: date, last
     for row in snapshot.table(Climate):
         if row.farm != farm.farm or row.house != house.house or row.source == "forecast":
             continue
-        if row.place not in sums or row.flag in ("spike", "stuck", "impossible", "conflict"):
+        if row.place not in sums or row.flag in ("spike", "stuck", "unlikely"):
             continue
         local = row.time.astimezone(zone)
         hour = (local.date() - first_day).days * 24 + local.hour
