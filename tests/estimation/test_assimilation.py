@@ -212,6 +212,13 @@ def test_the_shake_keeps_mean_spread_and_correlation():
     assert not np.array_equal(values, shaken)
 
 
+def test_a_value_beyond_the_range_of_the_prior_is_brought_back_into_it():
+    prior = np.array([[0.5, 1.0, 2.0]])
+    stray = np.array([[-1.0, 1.5, 9.0]])
+    brought = Shake(prior).from_line(Shake(prior).to_line(stray))
+    assert brought == pytest.approx(np.array([[0.5, 1.5, 2.0]]))
+
+
 def test_a_refresh_is_the_normal_posterior_where_all_is_normal():
     # Source: the closed form of the normal law: θ ~ N(0, 1), state s = θ + N(0, 1), seen y = s + N(0, 0.5²) at 1.5.
     rng = np.random.default_rng(3)
@@ -220,7 +227,16 @@ def test_a_refresh_is_the_normal_posterior_where_all_is_normal():
     weights = weights_of(-0.5 * ((1.5 - state) / 0.5) ** 2)
     chosen = systematic(weights, 40_000, 0.5)
     nothing = np.zeros(1, dtype=bool)
-    fresh = Refresh(Shake(theta[None]), theta[None], state[None], nothing, chosen)(rng, 0.15)[0]
+    refresh = Refresh(
+        Shake(theta[None]),
+        theta[None],
+        state[None],
+        nothing,
+        after_values=theta[None, chosen],
+        after_traits=state[None, chosen],
+        own=chosen,
+    )
+    fresh = refresh(rng, 0.15)[0]
     gain = 1 / (2 + 0.25)
     assert fresh.mean() == pytest.approx(1.5 * gain, abs=0.02)
     assert fresh.var() == pytest.approx(1 - gain, abs=0.02)

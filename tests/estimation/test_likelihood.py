@@ -49,7 +49,8 @@ def seen(low, high=None, *, chosen="random", plants=None, mummies=(), day=0.0):
 
 
 def score(walk, at, memory=None):
-    return walk_log_likelihood(walk, at, (0,), memory or PlantMemory())[0]
+    parts, _ = walk_log_likelihood(walk, at, (0,), memory or PlantMemory())
+    return sum(parts.values(), np.zeros(at.detection.shape))
 
 
 @pytest.mark.parametrize(("mean", "k"), [(0.1, 0.2), (3.0, 0.7), (60.0, 5.0)])

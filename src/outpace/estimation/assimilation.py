@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.estimation.bands import Bands, bands_of, joined, side_by_side, taken
-from outpace.estimation.likelihood import PlantMemory, line_log_likelihood, walk_log_likelihood
-from outpace.estimation.members import Refresh, Shake, effective_size, systematic, tempering, weights_of
+from outpace.estimation.bands import Bands, bands_of, joined, last_midnight, side_by_side
+from outpace.estimation.blocks import Blocks, Chosen, Key
+from outpace.estimation.likelihood import Parts, PlantMemory, line_log_likelihood, walk_log_likelihood
+from outpace.estimation.members import Refresh, Shake, tempering
 from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
 from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import Seen, WalkSeen
@@ -37,6 +38,7 @@ NOT_LEARNED = 0.7
 
 ENOUGH = 0.25  # of the members: effective size below which more members are run
 COLLAPSED = 0.05  # of the members: effective size below which the walk is taken in steps
+MOST_STEPS = 20  # in which a walk is taken in at most
 MOST_SETS = 8  # sets of members run at most for one walk
 SHAKE, HARD_SHAKE = 0.15, 0.35  # width of the shake after a resampling, and where few members were left
 SMOOTHED_WALKS = 2  # walks by which the past before them is still corrected
@@ -105,6 +107,7 @@ class _Filter:
     memory: PlantMemory
     detection: tuple[float, float]
     ties: tuple[int | None, ...]
+    blocks: Blocks
     segments: list[Bands]
     smallest: float
     rescued: list[str]
@@ -185,6 +188,7 @@ def refit(
         memory=PlantMemory(),
         detection=beta_of_range(fact.value, low, high),
         ties=ties_of(model, prior),
+        blocks=Blocks(model, prior.layout(model), ties_of(model, prior), prior.substages.pairs),
         segments=[],
         smallest=float(members),
         rescued=[],
@@ -286,65 +290,117 @@ def _another_set(filter_: _Filter, set_no: int) -> tuple[Parameters, Array]:
 
 def _weigh(filter_: _Filter, seen: Sequence[Seen], day: int) -> None:
     """Take in the walks of one day."""
-    members = filter_.members
+    members, blocks = filter_.members, filter_.blocks
     sets: list[tuple[Parameters, Bands, Array]] = []
-    logs: list[Array] = []
-    memories: list[PlantMemory] = []
+    logs: list[dict[Key, Array]] = []
+    memory = filter_.memory
     size = 0.0
     while len(sets) < MOST_SETS and size < ENOUGH * members:
         set_no = len(sets)
         sets.append(_go(filter_, *_another_set(filter_, set_no), day, set_no))
-        found, memory = _log_likelihood(filter_, seen, sets[-1][0], sets[-1][1], day, set_no)
-        logs.append(found)
-        memories.append(memory)
-        size = effective_size(weights_of(np.concatenate(logs)))
+        parts, told = _log_likelihood(filter_, seen, sets[-1][0], sets[-1][1], day, set_no)
+        memory = told if set_no == 0 else memory
+        local = blocks.local(parts)
+        logs.append({key: np.broadcast_to(log, (members,)) for key, log in local.items()})
+        size = blocks.least_size(_whole(logs), members)
     filter_.smallest = min(filter_.smallest, size)
     rng = np.random.default_rng([filter_.seed, 17, day])
-    everything = np.concatenate(logs)
-    values = np.concatenate([each[0].values for each in sets], axis=1)
+    before = side_by_side([each[1] for each in sets])
     state = np.concatenate([each[2] for each in sets], axis=1)
-    sure = size >= COLLAPSED * members
-    step = 1.0 if sure else tempering(everything, 1.0, COLLAPSED * members)
-    chosen = systematic(weights_of(step * everything), members, rng.random())
-    whole = side_by_side([each[1] for each in sets])
+    left = dict.fromkeys(blocks.keys, 1.0)
+    chosen = _take_step(filter_, _whole(logs), left, before, rng)
+    _survive(filter_, before, state, chosen)
+    segment = blocks.bands(before, chosen)
+    chosen = chosen.parents(members)
+    _follow(filter_, chosen)
+    steps = 1
+    while max(left.values()) > 0 and steps < MOST_STEPS:
+        segment, steps = _another_step(filter_, seen, segment, left, day, steps, rng), steps + 1
+    if steps > 1:
+        filter_.rescued.append(
+            f"the walk of day {day} lay far from what was held likely; it was taken in {steps} steps"
+        )
+    filter_.memory = memory
+    filter_.segments.append(segment)
+    width = SHAKE if size >= ENOUGH * members and steps == 1 else HARD_SHAKE
+    if filter_.refresh is not None:
+        filter_.parameters = replace(filter_.parameters, values=filter_.refresh(rng, width))
+    filter_.day = day
+
+
+def _whole(logs: Sequence[dict[Key, Array]]) -> dict[Key, Array]:
+    """Return the log likelihoods of sets of members as those of one."""
+    return {key: np.concatenate([each[key] for each in logs]) for key in logs[0]}
+
+
+def _take_step(
+    filter_: _Filter, local: dict[Key, Array], left: dict[Key, float], here: Bands, rng: np.random.Generator
+) -> Chosen:
+    """Choose the survivors, by all that is left of the walk where enough members agree with it, else by a part."""
+    least = COLLAPSED * filter_.members
+    steps = {key: tempering(log, left[key], least) if left[key] > 0 else 0.0 for key, log in local.items()}
+    for key in left:
+        left[key] = max(0.0, left[key] - steps[key])
+    return filter_.blocks.choose(local, steps, here, filter_.members, rng)
+
+
+def _survive(filter_: _Filter, before: Bands, state: Array, chosen: Chosen) -> None:
+    """Put the survivors in the place of the members."""
+    blocks, model = filter_.blocks, filter_.model
+    values = before.parameters.values
+    filter_.state = blocks.state(state, chosen)
+    after_values = blocks.values(values, before.parameters.names, chosen)
+    filter_.parameters = replace(filter_.parameters, values=after_values)
+    after = replace(blocks.bands(before, chosen), parameters=filter_.parameters)
     filter_.refresh = Refresh(
         filter_.shake,
         values,
-        traits_of(filter_.model, whole, state),
+        traits_of(model, before, state),
         read_by_likelihood(filter_.parameters),
-        chosen,
+        after_values=after_values,
+        after_traits=traits_of(model, after, filter_.state),
+        own=chosen.whole,
     )
-    segment = taken(whole, chosen)
-    filter_.parameters = replace(filter_.parameters, values=np.ascontiguousarray(values[:, chosen]))
-    filter_.state = np.ascontiguousarray(state[:, chosen])
-    parents = np.asarray(chosen % members, dtype=np.intp)
-    if sure:
-        width = SHAKE if size >= ENOUGH * members else HARD_SHAKE
-        filter_.parameters = replace(filter_.parameters, values=filter_.refresh(rng, width))
-    else:
-        stayed = _rescue(filter_, seen, segment, day, step, rng)
-        parents, segment = parents[stayed], taken(segment, stayed)
-        traits = traits_of(filter_.model, segment, filter_.state)
-        everyone = np.arange(members)
-        filter_.refresh = Refresh(
-            filter_.shake, filter_.parameters.values, traits, read_by_likelihood(filter_.parameters), everyone
-        )
-    filter_.memory = memories[0]
-    filter_.lineage = filter_.lineage[parents]
+
+
+def _follow(filter_: _Filter, chosen: Chosen) -> None:
+    """Let the recent past and the temperatures go with the survivors."""
+    filter_.lineage = filter_.lineage[chosen.whole]
     late = len(filter_.segments) - SMOOTHED_WALKS
     filter_.segments = [
-        taken(each, parents) if i >= late else each for i, each in enumerate(filter_.segments)
+        filter_.blocks.bands(each, chosen) if i >= late else each for i, each in enumerate(filter_.segments)
     ]
-    filter_.segments.append(segment)
-    filter_.day = day
+
+
+def _another_step(
+    filter_: _Filter,
+    seen: Sequence[Seen],
+    segment: Bands,
+    left: dict[Key, float],
+    day: int,
+    steps: int,
+    rng: np.random.Generator,
+) -> Bands:
+    """Take in more of a walk, moving densities a little before; return the survivors' days."""
+    filter_.state, here = moved(filter_.parameters, filter_.state, last_midnight(segment), rng)
+    here = replace(here, parameters=filter_.parameters)
+    parts, _ = _log_likelihood(filter_, seen, filter_.parameters, here, day, 100 + steps)
+    if steps == MOST_STEPS - 1:
+        parts = {key: np.zeros_like(log) for key, log in parts.items()}
+    local = filter_.blocks.local(parts)
+    everyone = {key: np.broadcast_to(log, (filter_.members,)) for key, log in local.items()}
+    chosen = _take_step(filter_, everyone, left, here, rng)
+    _survive(filter_, here, filter_.state, chosen)
+    _follow(filter_, chosen)
+    return filter_.blocks.bands(segment, chosen)
 
 
 def _log_likelihood(
     filter_: _Filter, seen: Sequence[Seen], parameters: Parameters, segment: Bands, day: int, set_no: int
-) -> tuple[Array, PlantMemory]:
+) -> tuple[Parts, PlantMemory]:
     rng = np.random.default_rng([filter_.seed, 19, day, set_no])
     memory = filter_.memory
-    total = np.zeros(filter_.members)
+    parts: Parts = {}
     # Detection is not learned from single looks: drawn anew for each day of walking.
     detection = rng.beta(*filter_.detection, filter_.members)
     for walk in seen:
@@ -353,39 +409,8 @@ def _log_likelihood(
             found, memory = walk_log_likelihood(walk, standing, filter_.ties, memory)
         else:
             on_it = {e for p, e in parameters.substages.pairs if p == walk.pest}
-            found = line_log_likelihood(walk, standing, tuple(sorted(on_it)))
-        total += found
-    return total, memory
-
-
-def _rescue(
-    filter_: _Filter,
-    seen: Sequence[Seen],
-    segment: Bands,
-    day: int,
-    done: float,
-    rng: np.random.Generator,
-) -> Index:
-    """Take in the rest of a walk in steps, moving densities a little before each; return who stayed."""
-    members = filter_.members
-    parents = np.arange(members)
-    here = replace(segment, aphids=segment.aphids[-1:], closed=segment.closed[-1:], empty=segment.empty[-1:])
-    steps = 1
-    while done < 1.0:
-        filter_.state, here = moved(filter_.parameters, filter_.state, here, rng)
-        found, _ = _log_likelihood(filter_, seen, filter_.parameters, here, day, 100 + steps)
-        step = tempering(found, 1.0 - done, COLLAPSED * members)
-        if steps >= 20:
-            step = 1.0 - done
-        chosen = systematic(weights_of(step * found), members, rng.random())
-        filter_.parameters = replace(
-            filter_.parameters, values=filter_.shake(filter_.parameters.values[:, chosen], rng, HARD_SHAKE)
-        )
-        filter_.state = np.ascontiguousarray(filter_.state[:, chosen])
-        here = taken(here, chosen)
-        parents = parents[chosen]
-        done, steps = done + step, steps + 1
-    filter_.rescued.append(
-        f"the walk of day {day} lay far from what was held likely; it was taken in {steps} steps"
-    )
-    return parents
+            line = line_log_likelihood(walk, standing, tuple(sorted(on_it)))
+            found = {(walk.pest, walk.zone): line}
+        for key, log in found.items():
+            parts[key] = parts[key] + log if key in parts else log
+    return parts, memory

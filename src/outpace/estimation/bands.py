@@ -126,14 +126,14 @@ def infested_share(mean: Array, parameters: Parameters, pest: int) -> Array:
     return 1.0 - np.asarray(zero_share(safe, k))
 
 
-def taken(bands: Bands, chosen: NDArray[np.intp]) -> Bands:
-    """Return some members, as after a resampling."""
+def last_midnight(bands: Bands) -> Bands:
+    """Return the last midnight alone."""
     return replace(
         bands,
-        aphids=bands.aphids[..., chosen],
-        closed=bands.closed[..., chosen],
-        empty=bands.empty[..., chosen],
-        parameters=bands.parameters.take(chosen),
+        first_day=bands.first_day + bands.days,
+        aphids=bands.aphids[-1:],
+        closed=bands.closed[-1:],
+        empty=bands.empty[-1:],
     )
 
 

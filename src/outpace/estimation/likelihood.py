@@ -21,6 +21,9 @@ from outpace.simulation.responses import LEAST_K, MOST_K
 
 Array = NDArray[np.float64]
 
+Parts = dict[tuple[int | None, int], Array]
+"""Log likelihood by pest (None: mummies that several pests share) and zone, each of shape (members,)."""
+
 NODES = 5
 PLANT_SHARE = 0.5  # of the clumping, between plants rather than within them; judged, no figure seen
 PLANT_MEMORY_D = 21.0  # how long a fixed plant stays better or worse than its neighbours; judged
@@ -131,8 +134,8 @@ def split_clumping(k: Array) -> tuple[Array, Array]:
 
 def walk_log_likelihood(
     seen: WalkSeen, standing: Standing, ties: tuple[int | None, ...], memory: PlantMemory
-) -> tuple[Array, PlantMemory]:
-    """Return the log likelihood of a walk, shape (members,), and what it teaches of its fixed plants.
+) -> tuple[Parts, PlantMemory]:
+    """Return the log likelihood of a walk, by pest and zone, and what it teaches of its fixed plants.
 
     Parameters
     ----------
@@ -143,18 +146,25 @@ def walk_log_likelihood(
     """
     if seen.hunted:
         return _hunted(seen, standing), memory
-    total = np.zeros(standing.detection.shape)
+    parts: Parts = {}
     new = PlantMemory(dict(memory.known))
     groups = _tie(seen.mummies, ties)
     for pest in range(len(seen.low)):
         told = np.isfinite(seen.high[pest]) | (seen.low[pest] > 0)
         mummies = groups.get(pest, [])
         if told.any() or mummies:
-            total += _of_pest(seen, standing, pest, told, mummies, memory, new)
+            _of_pest(seen, standing, pest, told, mummies, memory, new, parts)
     for mummies_alone in groups.get(None, []):
         nothing = np.zeros(seen.units, dtype=bool)
-        total += _of_pest(seen, standing, 0, nothing, [mummies_alone], memory, None)
-    return total, new
+        shared: Parts = {}
+        _of_pest(seen, standing, 0, nothing, [mummies_alone], memory, None, shared)
+        for (_, zone), log in shared.items():
+            _add(parts, None, zone, log)
+    return parts, new
+
+
+def _add(parts: Parts, pest: int | None, zone: int, log: Array) -> None:
+    parts[(pest, zone)] = parts[(pest, zone)] + log if (pest, zone) in parts else log
 
 
 def _tie(
@@ -175,8 +185,9 @@ def _of_pest(
     mummies: list[MummiesSeen],
     memory: PlantMemory,
     new: PlantMemory | None,
-) -> Array:
-    """Log likelihood of the counts of one pest and of the mummies tied to it, plant by plant."""
+    parts: Parts,
+) -> None:
+    """Add the log likelihood of the counts of one pest and of the mummies tied to it, plant by plant."""
     by_plant: dict[int, list[tuple[str, int, float, float, int]]] = {}
     for u in range(seen.units):
         plant, zone = int(seen.plant[u]), int(seen.zone[u])
@@ -191,7 +202,6 @@ def _of_pest(
     fixed = seen.chosen == FIXED
     shared = fixed or any(len(looks) > 1 for looks in by_plant.values())
     table = _Table(standing, pest, mummies, shared)
-    total = np.zeros(standing.detection.shape)
     alone: dict[tuple[str, int, float, float, int], int] = {}
     for plant, looks in by_plant.items():
         if len(looks) == 1 and not fixed:
@@ -200,12 +210,11 @@ def _of_pest(
         prior = memory.log_weights(pest, plant, seen.day) if fixed else np.full(NODES, -np.log(NODES))
         at_nodes = prior[:, None] + sum(table.at_nodes(look) for look in looks)
         of_plant = logsumexp(at_nodes, axis=0)
-        total += of_plant
+        _add(parts, pest, looks[0][4], of_plant)
         if fixed and new is not None:
             new.known[(pest, plant)] = (seen.day, np.exp(at_nodes - of_plant).mean(axis=1))
     for look, times in alone.items():
-        total += times * table.whole(look)
-    return total
+        _add(parts, pest, look[4], times * table.whole(look))
 
 
 class _Table:
@@ -260,25 +269,25 @@ def _nodes(k: Array) -> Array:
     return np.stack([np.interp(at, np.log(_GRID), _AT_GRID[j]) for j in range(NODES)])
 
 
-def _hunted(seen: WalkSeen, standing: Standing) -> Array:
+def _hunted(seen: WalkSeen, standing: Standing) -> Parts:
     """Hunted units say only that some place of the house is at least as bad as the worst of them."""
-    total = np.zeros(standing.detection.shape)
+    parts: Parts = {}
     for pest in range(len(seen.low)):
         worst = int(seen.low[pest].argmax()) if seen.units else 0
         if seen.units and seen.low[pest, worst] > 0:
             zone = int(seen.zone[worst])
             mean = standing.detection * standing.aphids[pest, zone]
-            total += _some_unit(
-                float(seen.low[pest, worst]), mean, standing.k(pest, mean), standing.units[zone]
-            )
+            log = _some_unit(float(seen.low[pest, worst]), mean, standing.k(pest, mean), standing.units[zone])
+            _add(parts, pest, zone, log)
     for each in seen.mummies:
         for stock, counts in ((standing.closed, each.closed), (standing.empty, each.empty)):
             most = np.nanmax(counts) if not np.isnan(counts).all() else 0.0
             if most > 0:
                 zone = int(seen.zone[int(np.nanargmax(counts))])
                 mean = standing.detection * stock[list(each.enemies), zone].sum(axis=0)
-                total += _some_unit(float(most), mean, standing.k(0, mean), standing.units[zone])
-    return total
+                log = _some_unit(float(most), mean, standing.k(0, mean), standing.units[zone])
+                _add(parts, None, zone, log)
+    return parts
 
 
 def _some_unit(least: float, mean: Array, k: Array, units: float) -> Array:

@@ -85,9 +85,9 @@ class Shake:
         self.on_log = (self.low > 0)[:, 0]
 
     def to_line(self, values: Array) -> Array:
-        """Return parameters on the scale on which they are moved."""
-        moved = np.array(values)
-        moved[self.on_log] = np.log(values[self.on_log])
+        """Return parameters on the scale on which they are moved, within the prior's range."""
+        moved = np.clip(values, self.low, self.high)
+        moved[self.on_log] = np.log(moved[self.on_log])
         return moved
 
     def from_line(self, moved: Array) -> Array:
@@ -126,27 +126,37 @@ class Refresh:
         What is to be seen of their state.
     read : array of bool, shape (parameters,)
         Parameters that the likelihood reads.
-    chosen : array of int, shape (members,)
-        Who survived.
+    after_values, after_traits : array of float, shape (..., members)
+        The same of the survivors.
+    own : array of int, shape (members,)
+        The member from which each survivor has its rest.
     """
 
     KEPT = 0.5  # of the rest, that goes with the member
 
     def __init__(
-        self, shake: Shake, values: Array, traits: Array, read: NDArray[np.bool_], chosen: Index
+        self,
+        shake: Shake,
+        values: Array,
+        traits: Array,
+        read: NDArray[np.bool_],
+        *,
+        after_values: Array,
+        after_traits: Array,
+        own: Index,
     ) -> None:
         self.shake, self.read = shake, read
         line = shake.to_line(values)
         mean, middle = line.mean(axis=1, keepdims=True), traits.mean(axis=1, keepdims=True)
-        seen = traits - middle
-        spread = seen.std(axis=1, keepdims=True)
-        seen = seen / np.where(spread > 0, spread, 1.0)
+        spread = (traits - middle).std(axis=1, keepdims=True)
+        spread = np.where(spread > 0, spread, 1.0)
+        seen = (traits - middle) / spread
         square = seen @ seen.T + 1e-6 * seen.shape[1] * np.eye(len(seen))
         slope = np.linalg.solve(square, seen @ (line - mean).T).T
-        foretold = mean + slope @ seen
-        self.rest = line - foretold
-        self.foretold, self.own_rest = foretold[:, chosen], self.rest[:, chosen]
-        self.as_they_were = line[:, chosen]
+        self.rest = line - mean - slope @ seen
+        self.foretold = mean + slope @ ((after_traits - middle) / spread)
+        self.own_rest = self.rest[:, own]
+        self.as_they_were = shake.to_line(after_values)
 
     def __call__(self, rng: np.random.Generator, width: float) -> Array:
         """Return parameters of the survivors, shape (parameters, members)."""
