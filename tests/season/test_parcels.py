@@ -47,6 +47,14 @@ def test_nothing_is_placed_after_its_cut_off():
         placed_orders(known(), ANSWER, now=datetime(2026, 4, 21, 12, 1, tzinfo=UTC))
 
 
+def test_a_cut_off_without_an_offset_is_by_the_clock_of_the_farm():
+    answer = copy.deepcopy(ANSWER)
+    answer["orders"][0]["cutoff"] = "2026-04-21T12:00"  # 10:00 UTC in Paris in April
+    assert placed_orders(known(), answer, now=datetime(2026, 4, 21, 9, 59, tzinfo=UTC))
+    with pytest.raises(OutpaceError, match="cut-off"):
+        placed_orders(known(), answer, now=datetime(2026, 4, 21, 10, 1, tzinfo=UTC))
+
+
 def test_provisional_orders_are_not_placed():
     answer = copy.deepcopy(ANSWER)
     answer["orders"][0]["provisional"] = True

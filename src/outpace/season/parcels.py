@@ -165,7 +165,10 @@ def placed_orders(
     for order in answer["orders"]:
         if order["provisional"]:
             continue
-        if datetime.fromisoformat(order["cutoff"]) < moment:
+        cutoff = datetime.fromisoformat(order["cutoff"])
+        if cutoff.tzinfo is None:  # written by the clock on the farm's wall
+            cutoff = cutoff.replace(tzinfo=zone_of_farm(there))
+        if cutoff < moment:
             raise OutpaceError(
                 f"the cut-off of {order['supplier']} was {order['cutoff']}",
                 hint="run `outpace plan` again for the next delivery",
