@@ -184,6 +184,18 @@ def test_a_day_before_the_first_is_refused():
         refit(house(), FACTS, temperature(), [], first_day=5, until_day=3, seed=1)
 
 
+def test_walks_that_speak_of_what_the_house_has_not_are_refused():
+    truth = simulate(14, days=1)
+    with pytest.raises(ValueError, match="pest or zone"):
+        held(truth, [LineSeen(0.4, 1, 10, 2)], until=1)
+    with pytest.raises(ValueError, match="pest or zone"):
+        held(truth, [LineSeen(0.4, 0, 10, 2, zone=3)], until=1)
+    told = WalkBuilder(0.4, "leaf", "random", 1, ((0, 4),))
+    told.add({0: (1.0, 1.0)}, mummies={0: (1.0, 0.0)})
+    with pytest.raises(ValueError, match="mummies of an enemy"):
+        held(truth, [told.seen()], until=1)
+
+
 def test_systematic_resampling_takes_each_member_as_often_as_its_weight_says():
     weights = weights_of(np.log(np.array([0.5, 0.3, 0.15, 0.05])))
     times = np.bincount(systematic(weights, 1000, 0.37), minlength=4)

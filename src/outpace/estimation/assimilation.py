@@ -20,7 +20,7 @@ from outpace.estimation.likelihood import Parts, PlantMemory, line_log_likelihoo
 from outpace.estimation.members import Refresh, Shake, tempering
 from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
 from outpace.estimation.no_finds import beta_of_range
-from outpace.estimation.observations import Seen, WalkSeen
+from outpace.estimation.observations import Seen, WalkSeen, check_walks
 from outpace.estimation.rescue import moved
 from outpace.estimation.standing import read_by_likelihood, standing_of, ties_of, traits_of
 from outpace.estimation.starting import first_density, start_members
@@ -163,6 +163,7 @@ def refit(
     if heat.ndim != 2 or heat.shape[1] not in (1, members):
         raise ValueError(f"temperature has shape {heat.shape}, must be (hours, 1) or (hours, {members})")
     known = sorted((w for w in walks if first_day <= w.day < until_day + 1), key=lambda w: w.day)
+    check_walks(model, walks)
     own_rows = tuple(own)
     prior = draw(facts, model, members, seed, own_rows)
     counts_from = absence_counts_from(model, facts, prior, heat, releases)

@@ -167,6 +167,20 @@ class LineSeen:
 Seen = WalkSeen | LineSeen
 
 
+def check_walks(model: HouseModel, walks: Sequence[Seen]) -> None:
+    """Refuse walks that speak of pests, zones or enemies that the house does not have."""
+    for walk in walks:
+        zones = np.atleast_1d(walk.zone)
+        enemies = [e for m in walk.mummies for e in m.enemies] if isinstance(walk, WalkSeen) else []
+        pests = len(walk.low) if isinstance(walk, WalkSeen) else walk.pest + 1
+        if pests > len(model.pests) or np.any(zones >= len(model.zones)) or np.any(zones < WHOLE_HOUSE):
+            raise ValueError(f"the walk of day {walk.day:g} speaks of a pest or zone that the house has not")
+        if any(enemy >= len(model.enemies) for enemy in enemies):
+            raise ValueError(
+                f"the walk of day {walk.day:g} counts mummies of an enemy that the house has not"
+            )
+
+
 @dataclass(slots=True)
 class WalkBuilder:
     """Gathers a walk unit by unit; what is not told stays "not looked at"."""

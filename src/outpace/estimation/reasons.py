@@ -212,7 +212,8 @@ def _without_enemies(
         later = [r for r in case.releases if r.enemy not in released]
         state = without_enemies(posterior, case.model, released)
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)
-        yield "enemies", f"{names}, let go here, still work against the aphid", alone
+        works = "works" if len(released) == 1 else "work"
+        yield "enemies", f"{names}, let go here, still {works} against the aphid", alone
 
 
 def _fitting(kind: str, text: str, moves: float) -> str:
