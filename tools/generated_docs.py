@@ -9,6 +9,7 @@ import contextlib
 import io
 import os
 import shlex
+from collections.abc import Callable
 from pathlib import Path
 from unittest.mock import patch
 
@@ -42,21 +43,21 @@ def readme(text: str) -> str:
     return f"{head}{began}{typed}\n\n{printed(line)}{ended}{tail}"
 
 
-def pages() -> dict[Path, str]:
-    """Return every generated page by its path."""
-    return {
-        ROOT / "docs" / "cli.md": reference.text(),
-        ROOT / "docs" / "facts.md": facts_markdown(),
-        ROOT / "README.md": readme((ROOT / "README.md").read_text(encoding="utf-8")),
-    }
+PAGES: dict[str, Callable[[], str]] = {
+    "docs/cli.md": reference.text,
+    "docs/facts.md": facts_markdown,
+    "README.md": lambda: readme((ROOT / "README.md").read_text(encoding="utf-8")),
+}
+"""Every generated page, and how it is made."""
 
 
 def main() -> None:
     """Write the pages that differ."""
-    for path, text in pages().items():
+    for name, make in PAGES.items():
+        path, text = ROOT / name, make()
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
-            print(f"written: {path.relative_to(ROOT)}")
+            print(f"written: {name}")
 
 
 if __name__ == "__main__":

@@ -1,0 +1,142 @@
+"""What the documents say is there, is fresh and is true; what the program has is in them."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+from tools.generated_docs import PAGES, ROOT, printed
+
+from outpace.surfaces.cli.main import command_names, outcome
+from outpace.surfaces.web import api
+from outpace.surfaces.web import pages as web_pages
+from outpace.surfaces.web.app import create_app
+
+GENERATED = ("docs/cli.md", "docs/facts.md")
+WRITTEN = (
+    "README.md",
+    "CHANGELOG.md",
+    "CONTRIBUTING.md",
+    "docs/guide.md",
+    "docs/model.md",
+    "docs/glossary.md",
+    "docs/decisions.md",
+    "docs/performance.md",
+)
+PLACES = ("docs/", "src/", "tests/", "tools/", "benchmarks/")
+NOT_TRIED = ("serve", "demo")
+"""Commands of the guide that do not end by themselves, or build a farm of their own."""
+
+
+def text_of(name: str) -> str:
+    return (ROOT / name).read_text(encoding="utf-8")
+
+
+GUIDE = text_of("docs/guide.md")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_generated_page_is_fresh(name):
+    assert text_of(name) == PAGES[name](), "run `make docs`"
+
+
+@pytest.mark.parametrize("name", command_names())
+def test_every_command_is_in_the_guide(name):
+    assert re.search(rf"\boutpace {name}\b", GUIDE), f"docs/guide.md does not speak of `outpace {name}`"
+
+
+def addresses() -> list[str]:
+    """Return the addresses of all pages and answers, their variable parts in capitals."""
+    routes = [*create_app("never-opened.book").routes, *web_pages.router.routes, *api.router.routes]
+    paths = [route.path for route in routes if hasattr(route, "path") and route.path != "/static"]
+    return [re.sub(r"\{(\w+)(?::\w+)?\}", lambda part: part[1].upper(), path) for path in paths]
+
+
+def test_every_page_is_in_the_guide():
+    found = addresses()
+    assert {"/", "/plan", "/house/HOUSE", "/lag", "/facts", "/api/week"} <= set(found)
+    assert [path for path in found if f"`{path}`" not in GUIDE] == []
+
+
+def settings() -> set[str]:
+    """Return every environment variable that the program reads by name."""
+    sources = (ROOT / "src" / "outpace").rglob("*.py")
+    return {name for path in sources for name in re.findall(r"\bOUTPACE_[A-Z_]+\b", path.read_text("utf-8"))}
+
+
+def test_every_setting_is_in_the_guide():
+    assert {"OUTPACE_BOOK", "OUTPACE_BY"} <= settings()
+    assert [name for name in sorted(settings()) if f"`{name}`" not in GUIDE] == []
+
+
+def test_the_readme_opens_with_the_job_and_names_two_commands():
+    title, job, example, *_ = re.split(r"\n{2,}", text_of("README.md"))
+    assert title == "# outpace"
+    assert not job.startswith(("#", "`", "-", "!", "["))
+    assert "natural enemies" in job
+    assert "aphids" in job
+    assert example.startswith("```text\n$ outpace lag")
+    assert re.findall(r"^    (make \w+)", text_of("README.md"), re.M) == ["make demo", "make test"]
+
+
+@pytest.mark.parametrize("name", WRITTEN)
+def test_every_path_that_a_document_names_exists(name):
+    text = text_of(name)
+    links = [link for link in re.findall(r"\]\(([^)#]+)\)", text) if "://" not in link]
+    named = [word for word in re.findall(r"`([^`\s*]+)`", text) if word.startswith(PLACES)]
+    gone = [path for path in named if not (ROOT / path).exists()]
+    gone += [link for link in links if not (ROOT / name).parent.joinpath(link).exists()]
+    assert gone == []
+
+
+@pytest.mark.parametrize("name", [*WRITTEN, *GENERATED, "requirements.lock", "requirements-dev.lock"])
+def test_no_document_names_a_registry_or_a_place_on_one_machine(name):
+    found = re.findall(
+        r"pypi|pythonhosted|npmjs|ghcr\.io|docker\.io|conda\.io|(?<![\w.])/(?:home|root|work|tmp|Users)/|transcript",
+        text_of(name),
+        re.I,
+    )
+    assert found == []
+
+
+def test_the_first_heading_of_every_version_is_what_changes_forecasts():
+    versions = re.split(r"^## ", text_of("CHANGELOG.md"), flags=re.M)[1:]
+    assert versions
+    assert [re.search(r"^### (.+)$", version, re.M)[1] for version in versions] == [
+        "Changes forecasts"
+    ] * len(versions)
+
+
+def files_of_guide() -> dict[str, str]:
+    """Return the files that the guide shows in full, by name."""
+    return dict(re.findall(r"^```csv (\S+)\n(.*?)^```$", GUIDE, re.M | re.S))
+
+
+def typed_in_guide() -> list[str]:
+    """Return the typed lines of the guide in their order, lines that go on put together."""
+    blocks = re.findall(r"^```console\n(.*?)^```$", GUIDE, re.M | re.S)
+    lines = "\n".join(blocks).replace("\\\n", " ").splitlines()
+    return [line.removeprefix("$ ") for line in lines if line.startswith("$ outpace")]
+
+
+def test_what_the_guide_types_works_in_its_order(tmp_path: Path, monkeypatch, capsys):
+    for name, content in files_of_guide().items():
+        (tmp_path / name).write_text(content, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("OUTPACE_BOOK", "kelp-lane.book")
+    monkeypatch.setenv("OUTPACE_BY", "Ida")
+    lines = typed_in_guide()
+    assert len(lines) > 10
+    failed = []
+    for line in lines:
+        words = shlex.split(line)[1:]
+        if words[0] not in NOT_TRIED and outcome(words) != 0:
+            failed.append(f"{line}\n{capsys.readouterr().err}")
+    assert failed == []
+
+
+def test_an_example_that_fails_is_not_printed():
+    with pytest.raises(ValueError, match="ended with 2"):
+        printed("outpace lag --enemy nobody --pest MYZUPE --temperature 18")
