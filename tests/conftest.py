@@ -10,8 +10,15 @@ import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does; read when numpy is first imported
 
 CHROMIUM = Path("/usr/bin/chromium")
+
+# The machine that runs the tests may be shared: how long an example takes says nothing of the code.
+settings.register_profile("outpace", deadline=None)
+settings.load_profile("outpace")
 
 
 def _missing(marker: str) -> str | None:

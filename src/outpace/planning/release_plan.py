@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 Counts = tuple[int, ...]
 
 SEARCH_MEMBERS = 256
-MOST_TRIED = 400
+MOST_TRIED = 250
 EVENING = 18 / 24
 NEAR_LEAST = 0.02  # where nothing holds: the cheapest schedule within this of the least risk
 STEADY_GAIN = 0.002  # a drop of risk below this is luck, not effect

@@ -9,6 +9,8 @@ from collections.abc import Callable, Sequence
 
 # The help is plain text: without the coloured one it is there in half the time.
 os.environ.setdefault("TYPER_USE_RICH", "0")
+# Matrices are small here: a linear-algebra library that wakes all cores for each spends most of its time waiting.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
 from typer.exceptions import Abort, TyperException
