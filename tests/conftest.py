@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does; read when numpy is first imported
+os.environ.setdefault(
+    "OPENBLAS_NUM_THREADS", "1"
+)  # as the command line does; read when numpy is first imported
 
 CHROMIUM = Path("/usr/bin/chromium")
 
