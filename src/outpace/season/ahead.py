@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -19,6 +20,7 @@ from outpace.season.outlook import Outlook, outlook
 from outpace.season.tasks import Task, house_tasks
 from outpace.season.temperature import daily_maxima
 from outpace.season.words import percent, weekday
+from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
@@ -275,7 +277,11 @@ def _first_mummies(case: HouseCase) -> dict[str, str] | None:
 
 def _cautions(found: Outlook, days: int) -> list[str]:
     case = found.case
-    told = [*case.cautions, *case.temperature.cautions, *found.posterior.rescued]
+    rescued = [
+        re.sub(r"day (\d+)", lambda day: f"{case.date_of(int(day[1])):%-d %B}", line)
+        for line in found.posterior.rescued
+    ]
+    told = [*wrong_enemies(case), *case.cautions, *case.temperature.cautions, *rescued]
     for pest, level in zip(case.model.pests, case.levels, strict=True):
         if not level.told:
             told.append(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.words import percent, weekday
+from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 
@@ -131,7 +131,7 @@ def _add_house(
     done = plan_house(planner, offers, risk=risk, budget=budget)
     answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
     answer["not_preventable"][house.house] = round(done.not_preventable, 3)
-    answer["cautions"] += _wrong_enemies(found)
+    answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
     if done.feasible:
         _add_decisions(answer, house, done, found)
     else:
@@ -189,7 +189,7 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"holds without a release: {percent(done.chance_above)} chance above your level in "
+                "why": f"{_scenario(found)}holds without a release: {percent(done.chance_above)} chance above your level in "
                 f"{HORIZON_D} days",
                 "look_again": str(case.date_of(case.today + 7)),
             }
@@ -203,6 +203,10 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
                 "look_again": str(case.date_of(case.today + 7)),
             }
         )
+
+
+def _scenario(found: Outlook) -> str:
+    return "scenario, not from your counts: " if found.stale else ""
 
 
 def _add_infeasible(
@@ -244,24 +248,6 @@ def _has_learned(found: Outlook) -> bool:
     if first is None:
         return False
     return sum(walk.day > first for walk in found.case.walks) >= WALKS_TO_LEARN
-
-
-def _wrong_enemies(found: Outlook) -> list[str]:
-    """Return a line for each enemy that was let go and accepts none of the aphids found."""
-    case = found.case
-    days: dict[str, list[str]] = {}
-    for row in case.let_go.told:
-        matches = [
-            case.facts.find(row["enemy"], "host_match", other_species=pest) for pest in case.model.pests
-        ]
-        if case.found and matches and all(m is not None and m.value <= 0 for m in matches):
-            days.setdefault(row["enemy"], []).append(f"{date.fromisoformat(row['date']):%-d %B}")
-    pests = " or ".join(case.facts.species[pest].latin for pest in case.model.pests)
-    return [
-        f"{case.house.house}: {case.facts.species[enemy].latin}, released on {', '.join(when)}, does not accept "
-        f"{pests}; no mummies will come of it"
-        for enemy, when in days.items()
-    ]
 
 
 def _thinned(done: HousePlan, most: int = 8) -> list[tuple[float, float, tuple[int, ...]]]:
