@@ -189,8 +189,8 @@ def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"{_scenario(found)}holds without a release: {percent(done.chance_above)} chance above your level in "
-                f"{HORIZON_D} days",
+                "why": f"{_scenario(found)}holds without a release: {percent(done.chance_above)} chance above your "
+                f"level in {HORIZON_D} days",
                 "look_again": str(case.date_of(case.today + 7)),
             }
         )
