@@ -117,12 +117,13 @@ def test_the_night_of_summer_time_takes_no_hour_off_an_interval():
 def test_the_hour_that_comes_twice_is_told_apart():
     # Source: in Paris the clock went from 03:00 back to 02:00 on 25 October 2026, at 01:00 UTC.
     end = datetime(2026, 10, 24, 22, tzinfo=UTC)
-    told = {**FULL, "start": end, "end": end, "reentry_h": 2.5, "harvest_interval_d": 0.13, "residual_d": 0.0}
-    clocks = clocks_of(spray(**told), PARIS, bees_in=False)
-    # 3.12 hours are over at 02:07 of the second time, 2.5 hours at 02:30 of the first.
-    assert clocks.picking.until > clocks.reentry.until
-    assert clocks.picking.until.astimezone(PARIS).fold == 1
-    assert clocks.release.until == clocks.reentry.until
+    told = {**FULL, "start": end, "end": end}
+    first = clocks_of(spray(**{**told, "reentry_h": 2.5}), PARIS, bees_in=False).reentry
+    second = clocks_of(spray(**{**told, "reentry_h": 3.1}), PARIS, bees_in=False).reentry
+    # By the wall the longer wait ends earlier: 02:06 the second time, after 02:30 the first time.
+    assert (first.until.astimezone(PARIS).hour, second.until.astimezone(PARIS).minute) == (2, 6)
+    assert earliest([second, first], end) == second.until
+    assert holding([second, first], date(2026, 10, 25), PARIS) == second
 
 
 def test_a_planned_spray_holds_nothing_before_it_begins():
