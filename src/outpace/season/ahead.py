@@ -290,6 +290,10 @@ def _cautions(found: Outlook, days: int) -> list[str]:
             )
         if pest == "unknown_aphid":
             told.append("The aphid was not named: it grows as your counts say, and no wasp is promised")
+    if not case.let_go.told and any(row.closed for rows in case.rows.mummies.values() for row in rows):
+        told.append(
+            "Mummies were seen but no release is on record: the wasps they hold are not in the forecast"
+        )
     if not case.found:
         told.append("Nothing found so far: `nofinds` says what that excludes")
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))

@@ -221,7 +221,10 @@ def _add_infeasible(
     elif done.not_preventable > 0.5:
         why = f"{percent(done.not_preventable)} chance of being above your level before any order can act"
     else:
-        why = "more packs bring the chance no lower than this"
+        why = "more packs, up to twice the published rates, bring the chance no lower"
+    packs = _packs_text(done.offers, done.counts, found.case.facts)
+    if packs:
+        why += f"; the least is reached with {packs}"
     answer["infeasible"].append(
         {
             "house": house.house,
