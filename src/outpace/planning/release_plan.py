@@ -37,6 +37,7 @@ class Offer:
     ``enemy`` is its index in the model; ``units`` the units in the carrier per pack; ``emergence`` and ``share_female``
     the draws of a lot that has not been seen. ``least_packs`` is the smallest number of packs that may be released
     at a time, 1 or the lowest published rate; ``most_units`` the most units of this enemy that are tried at a time.
+    ``least_units`` is that rate in units, for releases that share a pack.
     """
 
     pack: Pack
@@ -51,6 +52,7 @@ class Offer:
     least_packs: int
     labour: float
     most_units: float
+    least_units: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -105,8 +107,11 @@ class _Search:
         return self.seen[counts]
 
 
-def releases_of(house: HouseOutlook, offers: Sequence[Offer], counts: Counts) -> tuple[Release, ...]:
-    """Return the releases of a schedule, spread over the zones by their plants, on the evening of delivery."""
+def releases_of(house: HouseOutlook, offers: Sequence[Offer], counts: Sequence[float]) -> tuple[Release, ...]:
+    """Return the releases of a schedule, spread over the zones by their plants, on the evening of delivery.
+
+    ``counts`` are packs of each offer; a part of a pack where it is shared with other houses.
+    """
     plants = house.model.plants
     share = plants / plants.sum()
     return tuple(

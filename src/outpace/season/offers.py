@@ -117,6 +117,7 @@ def offers_for(
                 share_female=quality.share_female,
                 least_packs=least,
                 most_units=most * case.model.area_m2,
+                least_units=rate * case.model.area_m2 if rate else 0.0,
                 labour=minutes.value / 60 * case.model.area_m2 / 1000 * labour_per_h,
             )
             for slot in coming

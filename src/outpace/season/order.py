@@ -103,7 +103,8 @@ def _one(
     goods, least, per_parcel, freight = 0.0, 0.0, 10**9, 0.0
     for (enemy, form, size), parts in sorted(by_line.items()):
         pack = packs[supplier, enemy, form, size]
-        count = sum(part["packs"] for part in parts)
+        # A pack shared by several houses is counted with the house that opens it.
+        count = sum(part["opened"] if "opened" in part else part["packs"] for part in parts)
         goods += count * pack.price
         least = max(least, pack.minimum_order_money or 0.0)
         per_parcel = min(per_parcel, pack.packs_per_parcel or 10**9)

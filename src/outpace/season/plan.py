@@ -12,6 +12,7 @@ from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
 from outpace.planning.rule_of_thumb import thumb_plans
+from outpace.season.farm_packs import Planned, farm_packs
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
@@ -79,10 +80,12 @@ def plan(
         "cautions": [],
     }
     used: list[Fact] = []
+    planned: list[Planned] = []
     for house in chosen:
         if progress:
             progress(f"planning {house.house}")
-        used += _add_house(answer, snapshot, there, house, facts, budget, below_published)
+        used += _add_house(answer, snapshot, there, house, facts, budget, below_published, planned)
+    _add_packs(answer, planned)
     for part in ("packs", "freight", "labour"):
         answer["cost"][part] = round(answer["cost"][part], 2)
     answer["decisions"].sort(key=lambda d: (d["delivery_date"], d["house"], d["enemy"]))
@@ -104,6 +107,7 @@ def _add_house(
     facts: Facts | None,
     budget: float | None,
     below_published: bool,
+    planned: list[Planned],
 ) -> list[Fact]:
     found = outlook(snapshot, farm, house, facts=facts)
     case = found.case
@@ -133,7 +137,8 @@ def _add_house(
     answer["not_preventable"][house.house] = round(done.not_preventable, 3)
     answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
     if done.feasible:
-        _add_decisions(answer, house, done, found)
+        planned.append(Planned(found, done, risk))
+        _add_waiting(answer, house, done, found)
     else:
         _add_infeasible(answer, house, done, ranked, found)
     answer["frontier"] += [
@@ -158,33 +163,18 @@ def _add_house(
     return [*used, *(fact for item in ranked if item.fits for fact in item.facts), *found.posterior.facts]
 
 
-def _add_decisions(answer: Answer, house: House, done: HousePlan, found: Outlook) -> None:
+def _add_packs(answer: Answer, planned: Sequence[Planned]) -> None:
+    packs = farm_packs(planned, HORIZON_D)
+    answer["decisions"] += packs.rows
+    answer["cost"]["packs"] += packs.goods
+    answer["cost"]["freight"] += packs.freight
+    answer["cost"]["labour"] += sum(item.done.cost.labour for item in planned)
+    answer["chance_ever_above"].update({name: round(chance, 3) for name, chance in packs.chances.items()})
+    answer["cautions"] += packs.cautions
+
+
+def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) -> None:
     case = found.case
-    cost = done.cost
-    answer["cost"]["packs"] += cost.packs
-    answer["cost"]["freight"] += cost.freight
-    answer["cost"]["labour"] += cost.labour
-    for offer, count in zip(done.offers, done.counts, strict=True):
-        if count:
-            answer["decisions"].append(
-                {
-                    "house": house.house,
-                    "zone": case.zones[0] if len(case.zones) == 1 else "all zones",
-                    "enemy": offer.pack.enemy,
-                    "supplier": offer.pack.supplier,
-                    "form": offer.pack.form,
-                    "delivery_date": str(offer.delivery),
-                    "release_date": str(offer.delivery),
-                    "cutoff": offer.cutoff.isoformat(timespec="minutes"),
-                    "packs": count,
-                    "pack_size": offer.pack.pack_size,
-                    "number": count * offer.pack.pack_size,
-                    "price": round(count * offer.pack.price, 2),
-                    "provisional": found.stale or not offer.next_cutoff,
-                    "why": f"chance above your level in the next {HORIZON_D} days "
-                    f"{percent(done.chance_if_nothing)} without, {percent(done.chance_above)} with the plan",
-                }
-            )
     if not any(done.counts):
         answer["waiting"].append(
             {
@@ -315,7 +305,7 @@ def _sentence(answer: Answer) -> str:
     if firm:
         first = min(firm, key=lambda d: d["cutoff"])
         same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
-        packs = sum(d["packs"] for d in same)
+        packs = sum(d["opened"] if "opened" in d else d["packs"] for d in same)
         clock = first["cutoff"].partition("T")[2]
         noun = "pack" if packs == 1 else "packs"
         return f"Order {packs} {noun} from {first['supplier']} by {weekday(first['cutoff'])}, {clock}."

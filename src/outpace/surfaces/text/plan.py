@@ -35,8 +35,10 @@ def _decision_lines(answer: Answer) -> list[str]:
     for decision in answer["decisions"]:
         later = " (provisional: decide after the next walk)" if decision["provisional"] else ""
         noun = "pack" if decision["packs"] == 1 else "packs"
+        part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
             f"{decision['house']}, {decision.get('zone') or 'whole house'}: "
+            f"{page.figure(decision['number']) + ' out of ' if part else ''}"
             f"{page.figure(decision['packs'])} {noun} of "
             f"{page.name(decision['enemy'])}, {page.figure(decision['pack_size'])} "
             f"{decision.get('form') or ''} each, from "

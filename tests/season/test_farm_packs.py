@@ -1,0 +1,96 @@
+"""The packs of small tunnels are shared, and plan and order tell the same story of them."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+
+import pytest
+from jsonschema import Draft202012Validator
+from tests.season.tunnels import NOW, SUPPLIER, a_farm, a_pack
+
+from outpace.season.order import order
+from outpace.season.parcels import placed_orders
+from outpace.season.plan import plan
+from outpace.terms.enemies import Allocation, OrderLine
+
+TUNNELS = {"level": 30.0, "infested": 2}
+
+
+@pytest.fixture(scope="module")
+def tunnels():
+    return a_farm(8, **TUNNELS)
+
+
+@pytest.fixture(scope="module")
+def planned(tunnels):
+    return plan(tunnels)
+
+
+@pytest.fixture(scope="module")
+def ordered(tunnels, planned):
+    return order(tunnels, plan=planned)
+
+
+def test_eight_small_tunnels_share_packs_and_pay_less_than_each_alone(tunnels, planned):
+    assert len(planned["decisions"]) > 1
+    alone = [plan(tunnels, houses=[f"tunnel {number}"])["cost"] for number in range(1, 9)]
+    packs = sum(decision["opened"] for decision in planned["decisions"])
+    assert packs < sum(cost["packs"] > 0 for cost in alone)
+    assert planned["cost"]["packs"] == packs * 60.0
+    assert planned["cost"]["packs"] < sum(cost["packs"] for cost in alone)
+
+
+def test_every_tunnel_that_shares_still_holds(planned):
+    assert {decision["house"] for decision in planned["decisions"]} <= set(planned["chance_ever_above"])
+    assert all(chance <= 0.2 for chance in planned["chance_ever_above"].values())
+    assert not planned["infeasible"]
+
+
+def test_what_is_given_out_fits_in_the_packs_and_the_order_carries_the_same(planned, ordered):
+    given = {}
+    for item in ordered["orders"]:
+        for line in item["lines"]:
+            numbers = [place["number"] for place in line["houses"]]
+            assert sum(numbers) <= line["packs"] * line["pack_size"]
+            for place in line["houses"]:
+                given[place["house"], item["delivery_date"]] = place["number"]
+    assert given == {(d["house"], d["delivery_date"]): d["number"] for d in planned["decisions"]}
+    total = sum(item["total"] for item in ordered["orders"])
+    assert total == pytest.approx(planned["cost"]["packs"] + planned["cost"]["freight"])
+
+
+def test_a_row_says_with_whom_its_packs_are_shared(planned):
+    shared = [d for d in planned["decisions"] if d["number"] < d["packs"] * d["pack_size"]]
+    assert shared
+    for decision in shared:
+        assert "packs shared with tunnel" in decision["why"]
+        assert decision["house"] not in decision["why"].partition("shared with ")[2].split(", ")
+    assert sum(d["price"] for d in planned["decisions"]) == pytest.approx(planned["cost"]["packs"])
+
+
+def test_plan_and_order_with_shared_packs_are_what_their_schemas_say(planned, ordered):
+    for name, answer in (("plan", planned), ("order", ordered)):
+        schema = json.loads(files("outpace.surfaces.schemas").joinpath(f"{name}.json").read_text("utf-8"))
+        assert [error.message for error in Draft202012Validator(schema).iter_errors(answer)] == []
+
+
+def test_a_shared_order_is_placed_with_whole_packs_and_a_number_for_every_tunnel(tunnels, planned, ordered):
+    rows = placed_orders(tunnels, ordered, now=NOW)
+    firm = [d for d in planned["decisions"] if not d["provisional"]]
+    assert sum(row.packs for row in rows if isinstance(row, OrderLine)) == sum(d["opened"] for d in firm)
+    assert sorted((row.house, row.number) for row in rows if isinstance(row, Allocation)) == sorted(
+        (d["house"], d["number"]) for d in firm
+    )
+
+
+def test_the_same_book_gives_the_same_shares(planned):
+    assert plan(a_farm(8, **TUNNELS))["decisions"] == planned["decisions"]
+
+
+def test_an_order_below_the_least_packs_is_filled_up_and_what_is_over_is_said():
+    farm = a_farm(1, **TUNNELS, packs=(a_pack(minimum_order_packs=3),))
+    found = plan(farm)
+    assert [(d["packs"], d["opened"], d["supplier"]) for d in found["decisions"]] == [(1, 3, SUPPLIER)]
+    assert found["cost"]["packs"] == 180.0
+    assert any("1000 of the 1500 labelled animals" in text for text in found["cautions"])
