@@ -10,13 +10,13 @@ from typing import Any
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
+from outpace.season.rhythm import WALK_EVERY_D
+from outpace.season.sprayed import release_hold, spray_deeds, sprays_of
 from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot, Release
-from outpace.terms.upkeep import Spray
 
 Task = dict[str, Any]
 
-WALK_EVERY_D = 7
 PLANTS = 20
 REOPEN_PLANTS = 10
 CHECK_AFTER_D = 7
@@ -91,6 +91,7 @@ def _parcels(case: HouseCase) -> list[Task]:
     minutes = case.facts.one("", "release_minutes_per_1000_m2").value * case.model.area_m2 / 1000
     tasks = []
     arrived = _arrived(case)
+    sprayed = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     for coming in case.let_go.coming:
         species = case.facts.species[coming.line.enemy]
         if (coming.line.order, coming.line.line) not in arrived:
@@ -104,6 +105,20 @@ def _parcels(case: HouseCase) -> list[Task]:
                     "ordered; open it in moving air, with gloves",
                 )
             )
+        day = max(coming.release_date, case.day)
+        held = release_hold(sprayed, day)
+        if held is not None:
+            tasks.append(
+                task(
+                    day,
+                    "no release",
+                    f"Release no {species.latin} here: take the {coming.number} to another house, or ask the "
+                    "supplier for a later day",
+                    10,
+                    held,
+                )
+            )
+            continue
         points = max(1, min(ceil(case.model.area_m2 / 75), coming.number // 20))
         how = (
             "at dusk, burners off and aired, not alone"
@@ -112,7 +127,7 @@ def _parcels(case: HouseCase) -> list[Task]:
         )
         tasks.append(
             task(
-                max(coming.release_date, case.day),
+                day,
                 "release",
                 f"Release {coming.number} {species.latin} at {points} points, {how}",
                 max(minutes, 10),
@@ -184,33 +199,8 @@ def _holes(case: HouseCase) -> list[Task]:
 
 
 def _sprays(case: HouseCase) -> list[Task]:
-    tasks = []
-    for row in case.snapshot.table(Spray):
-        if row.farm != case.farm.farm or row.house != case.house.house:
-            continue
-        start = row.start.astimezone(case.now.tzinfo).date()
-        if not case.day - timedelta(days=3) <= start < case.day + timedelta(days=7):
-            continue
-        name = row.product or row.kind or "spray"
-        unknown = [
-            words
-            for words, value in (
-                ("how long to keep out", row.reentry_h),
-                ("when to pick again", row.harvest_interval_d),
-            )
-            if value is None
-        ]
-        if unknown:
-            tasks.append(
-                task(
-                    max(start, case.day),
-                    "keep out",
-                    f"Keep out and do not pick: read the label of {name} and write down {' and '.join(unknown)}",
-                    10,
-                    "not entered, and unknown counts as danger",
-                )
-            )
-    return tasks
+    found = sprays_of(case.snapshot, case.facts, case.farm, case.house)
+    return [task(deed.day, deed.kind, deed.what, 10, deed.why) for deed in spray_deeds(found, case.now)]
 
 
 def due_orders(

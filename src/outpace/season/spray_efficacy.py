@@ -1,0 +1,168 @@
+"""What a spray did to the aphids, from the walks before and after it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from outpace.estimation.efficacy import efficacy_range, henderson_tilton
+from outpace.estimation.observations import interval_of, middle_of
+from outpace.facts.table import Fact, Facts
+from outpace.season.observed import HouseWalks
+from outpace.season.sprayed import Sprayed
+from outpace.season.words import percent, weekday
+from outpace.terms.scouting import Walk
+
+Answer = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The mean of live aphids per unit in one walk, and on how many units."""
+
+    mean: float
+    looked_at: int
+
+
+def efficacy_of(
+    spray: Sprayed, walks: HouseWalks, facts: Facts, later: Sequence[Sprayed] = ()
+) -> tuple[list[Answer], tuple[Fact, ...]]:
+    """Return for each aphid how its numbers changed over a spray, and the efficacy where a part was left unsprayed.
+
+    Without an unsprayed part in the same walks no efficacy is told: wasps, weather and growth are in the change too.
+    Walks that hunted for aphids are left out, and so is a walk that came after another spray.
+
+    Parameters
+    ----------
+    later : sequence of Sprayed
+        All sprays of the house.
+    """
+    pair = _around(spray, walks, later)
+    if pair is None:
+        return [], ()
+    before, after = pair
+    found: list[Answer] = []
+    used = (facts.one("", "taylor_a"), facts.one("", "taylor_b"))
+    pests = dict.fromkeys(
+        row.pest
+        for walk in (before, after)
+        for row in (*walks.counts.get(walk.walk, ()), *_lines(walks, walk))
+    )
+    named = [pest for pest in pests if pest != "any"] or list(pests)
+    for pest in named:
+        first, last = (_counted(walks, walk, pest, spray.row.zone, inside=True) for walk in pair)
+        beside = [_counted(walks, walk, pest, spray.row.zone, inside=False) for walk in pair]
+        if first is None or last is None:
+            continue
+        found.append(_told(pest, before, after, (first, last), beside, (used[0].value, used[1].value), spray))
+    return found, used if any(item["efficacy"] is not None for item in found) else ()
+
+
+def _told(
+    pest: str,
+    before: Walk,
+    after: Walk,
+    inside: tuple[Counted, Counted],
+    beside: Sequence[Counted | None],
+    taylor: tuple[float, float],
+    spray: Sprayed,
+) -> Answer:
+    zone = spray.zone
+    days = (before.time.astimezone(zone).date(), after.time.astimezone(zone).date())
+    first, last = inside
+    change = (
+        f"from {first.mean:.3g} to {last.mean:.3g} live aphids per {before.unit} between {weekday(days[0])} and "
+        f"{weekday(days[1])}"
+    )
+    answer: Answer = {
+        "pest": pest,
+        "unit": before.unit,
+        "before": {"date": str(days[0]), "mean": first.mean, "looked_at": first.looked_at},
+        "after": {"date": str(days[1]), "mean": last.mean, "looked_at": last.looked_at},
+        "untreated": None,
+        "efficacy": None,
+        "words": f"{change}; no part was left unsprayed and counted, so how much of it the spray did is not known",
+    }
+    unsprayed, grown = beside
+    if unsprayed is None or grown is None:
+        return answer
+    answer["untreated"] = {
+        "before": {"mean": unsprayed.mean, "looked_at": unsprayed.looked_at},
+        "after": {"mean": grown.mean, "looked_at": grown.looked_at},
+    }
+    means = {
+        "treated_before": first.mean,
+        "treated_after": last.mean,
+        "control_before": unsprayed.mean,
+        "control_after": grown.mean,
+    }
+    if min(first.mean, unsprayed.mean, grown.mean) <= 0:
+        answer["words"] = f"{change}; where it was not sprayed too few were found to compare with"
+        return answer
+    value = henderson_tilton(**means)
+    looks = (first.looked_at, last.looked_at, unsprayed.looked_at, grown.looked_at)
+    low, high = efficacy_range(**means, looked_at=looks, taylor_a=taylor[0], taylor_b=taylor[1])
+    answer["efficacy"] = {
+        "value": value,
+        "low": min(low, value),
+        "high": max(high, value),
+        "method": "Henderson-Tilton",
+    }
+    answer["words"] = (
+        f"{change}; against the unsprayed part that is an efficacy of {_signed(value)} (9 in 10: {_signed(low)} to "
+        f"{_signed(high)}, Henderson-Tilton)"
+    )
+    return answer
+
+
+def _signed(share: float) -> str:
+    if share < 0:
+        return "below 0 %"
+    return percent(share)
+
+
+def _around(spray: Sprayed, walks: HouseWalks, sprays: Sequence[Sprayed]) -> tuple[Walk, Walk] | None:
+    """Return the last walk before a spray and the first after it, both of one unit and not hunted."""
+    told = [
+        walk
+        for walk in walks.walks
+        if walk.chosen != "hunted" and (walks.counts.get(walk.walk) or walks.lines.get(walk.walk))
+    ]
+    start, end = spray.row.start, spray.row.end or spray.row.start
+    others = [item.row.start for item in sprays if item.row.spray != spray.row.spray]
+    before = [walk for walk in told if walk.time < start]
+    after = [walk for walk in told if walk.time > end]
+    if not before or not after or before[-1].unit != after[0].unit:
+        return None
+    if any(before[-1].time <= other <= after[0].time for other in others):
+        return None
+    return before[-1], after[0]
+
+
+def _lines(walks: HouseWalks, walk: Walk) -> tuple[Any, ...]:
+    return walks.lines.get(walk.walk, ())
+
+
+def _counted(walks: HouseWalks, walk: Walk, pest: str, zone: str | None, *, inside: bool) -> Counted | None:
+    """Return the mean of one aphid in the sprayed part of a house, or in the rest of it."""
+    rows = walks.counts.get(walk.walk, ())
+    if not rows:
+        line = next((row for row in _lines(walks, walk) if row.pest == pest), None)
+        if line is None or not inside or zone is not None:
+            return None
+        if line.infested and line.aphids_about is None:
+            return None
+        return Counted((line.aphids_about or 0) / line.looked_at, line.looked_at)
+    units: dict[int, float] = {}
+    for row in rows:
+        sprayed = zone is None or row.zone == zone
+        if sprayed != inside or (zone is not None and row.zone is None):
+            continue
+        units.setdefault(row.unit_no, 0.0)
+        if row.pest == pest:
+            low, high = interval_of(row.aphids)
+            units[row.unit_no] += float(middle_of(np.array([low]), np.array([high]))[0])
+    return Counted(sum(units.values()) / len(units), len(units)) if units else None

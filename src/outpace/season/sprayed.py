@@ -1,0 +1,174 @@
+"""The sprays of a house as the book has them, each with its clocks, and what they hold back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from outpace.facts.table import Facts
+from outpace.planning.spray_clocks import RUNNING, UNKNOWN, Clock, Clocks, clocks_of, earliest, holding
+from outpace.season.names import zone_of_farm
+from outpace.season.words import weekday
+from outpace.terms.place import Farm, House
+from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import Spray
+
+
+@dataclass(frozen=True, slots=True)
+class Sprayed:
+    """One spray of a house and its clocks."""
+
+    row: Spray
+    clocks: Clocks
+    zone: ZoneInfo
+
+    @property
+    def name(self) -> str:
+        """Return what people call it: its product, else its kind, else that it was not told."""
+        return (
+            self.row.product or (self.row.kind if self.row.kind not in (None, "other") else None) or "spray"
+        )
+
+    @property
+    def called(self) -> str:
+        """Return its name and day."""
+        return f"{self.name} of {weekday(self.row.start.astimezone(self.zone).date())}"
+
+
+def sprays_of(snapshot: Snapshot, facts: Facts, farm: Farm, house: House) -> tuple[Sprayed, ...]:
+    """Return the sprays that can still matter to the house, the latest first.
+
+    Those of an earlier crop count until the longest residue that is practised has passed: a house sprayed out the day
+    before planting is a sprayed house.
+    """
+    zone = zone_of_farm(farm)
+    now = snapshot.as_of
+    longest = timedelta(days=facts.one("", "residue_longest").value)
+    found = [
+        Sprayed(row, clocks_of(row, zone, bees_in=house.bees_in), zone)
+        for row in snapshot.table(Spray)
+        if row.farm == farm.farm
+        and row.house == house.house
+        and (
+            house.planted is None
+            or row.start.astimezone(zone).date() >= house.planted
+            or row.start > now - longest
+        )
+    ]
+    return tuple(sorted(found, key=lambda item: (item.row.start, item.row.spray), reverse=True))
+
+
+def in_zone(sprays: Sequence[Sprayed], zone: str | None) -> tuple[Sprayed, ...]:
+    """Return the sprays that reached a zone; where either was not told, they met."""
+    return tuple(item for item in sprays if zone is None or item.row.zone in (None, zone))
+
+
+def moment_words(moment: datetime, zone: ZoneInfo) -> str:
+    """Return a moment as people say it, in the time of the farm.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> moment_words(datetime(2026, 11, 25, 9, 5, tzinfo=UTC), ZoneInfo("Europe/Paris"))
+    'Wed 25 Nov, 10:05'
+    """
+    local = moment.astimezone(zone)
+    if local.second or local.microsecond:
+        # A wait is never said shorter than it is.
+        local = (moment + timedelta(minutes=1)).astimezone(zone)
+    return f"{weekday(local.date())}, {local:%H:%M}"
+
+
+def standing(clocks: Sequence[Clock], now: datetime) -> dict[str, Any]:
+    """Return how several clocks stand together: state, until when, and what nobody entered."""
+    begun = [clock for clock in clocks if clock.applies and clock.begins <= now]
+    open_at = earliest(begun, now)
+    lacks = list(dict.fromkeys(word for clock in begun if clock.until is None for word in clock.lacks))
+    if open_at is None:
+        return {"state": UNKNOWN, "until": None, "lacks": lacks}
+    if open_at > now:
+        return {"state": RUNNING, "until": open_at, "lacks": []}
+    to_come = [clock for clock in clocks if clock.applies and clock.begins > now]
+    if to_come:
+        return {"state": "not begun", "until": min(clock.begins for clock in to_come), "lacks": []}
+    ended = [clock.until for clock in begun if clock.until is not None]
+    return {"state": "over", "until": max(ended), "lacks": []} if ended else _NOTHING
+
+
+_NOTHING: dict[str, Any] = {"state": "none", "until": None, "lacks": []}
+
+
+def release_hold(sprays: Sequence[Sprayed], day: date, zone: str | None = None) -> str | None:
+    """Return why nothing may be released on a day, or None.
+
+    Examples
+    --------
+    >>> release_hold((), date(2026, 11, 25)) is None
+    True
+    """
+    near = in_zone(sprays, zone)
+    if not near:
+        return None
+    clock = holding([item.clocks.release for item in near], day, near[0].zone)
+    if clock is None:
+        return None
+    spray = next(item for item in near if item.clocks.release == clock)
+    if clock.until is None:
+        return f"{spray.called}: {_listed(clock.lacks)}: not entered, and unknown counts as danger"
+    return f"{spray.called} harms or keeps people out until {moment_words(clock.until, spray.zone)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Deed:
+    """What a spray asks of people on a day. ``kind`` is "keep out" while nobody may go in, else "spray"."""
+
+    day: date
+    kind: str
+    what: str
+    why: str
+
+
+def spray_deeds(sprays: Sequence[Sprayed], now: datetime) -> list[Deed]:
+    """Return what the sprays ask of people in the coming week.
+
+    A spray whose figures are missing asks for them for as long as they are missing.
+    """
+    deeds: list[Deed] = []
+    for item in sprays:
+        today = now.astimezone(item.zone).date()
+        day = max(item.row.start.astimezone(item.zone).date(), today)
+        if day >= today + timedelta(days=7):
+            continue
+        clocks = item.clocks
+        missing = [clock for clock in (clocks.reentry, clocks.picking) if clock.until is None]
+        if missing:
+            lacks = dict.fromkeys(word for clock in missing for word in clock.lacks)
+            shut = clocks.reentry.until is None or clocks.reentry.until > now
+            deed = "Keep out and do not pick" if shut else "Do not pick"
+            what = f"{deed} after the spray: read the label of {item.name} and write down {_listed(lacks)}"
+            why = "not entered, and unknown counts as danger"
+            deeds.append(Deed(day, "keep out" if shut else "spray", what, why))
+        elif clocks.picking.until is not None and clocks.picking.until > now:
+            shut = clocks.reentry.until is not None and clocks.reentry.until > now
+            pick = moment_words(clocks.picking.until, item.zone)
+            what = f"Do not pick after the spray until {pick}"
+            if shut and clocks.reentry.until is not None:
+                what = (
+                    f"Keep out after the spray until {moment_words(clocks.reentry.until, item.zone)} and until it is "
+                    f"aired as the label wants; do not pick until {pick}"
+                )
+            deeds.append(Deed(day, "keep out" if shut else "spray", what, f"{item.called}, as entered"))
+        if clocks.bees.applies and clocks.bees.until is None:
+            what = "Close the hive or take it out for the spray, and write down until when"
+            deeds.append(
+                Deed(day, "spray", what, f"{item.called}: bees are in or may be, and no time was entered")
+            )
+    return deeds
+
+
+def _listed(words: Iterable[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
