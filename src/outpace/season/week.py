@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from typing import Any
 
@@ -12,6 +13,7 @@ from outpace.season.names import houses_of, pick_farm
 from outpace.season.order import order
 from outpace.season.plan import plan as plan_of
 from outpace.season.tasks import due_orders, task
+from outpace.terms.place import House
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
@@ -19,6 +21,8 @@ Progress = Callable[[str], None]
 
 RANK = {"Losing": 0, None: 1, "Unclear": 2, "Holding": 3}
 BY_HAND_MINUTES = 30
+TOGETHER = 2
+"""Houses looked at side by side; of no effect on the numbers."""
 
 
 def week(
@@ -42,11 +46,15 @@ def week_with_houses(
     """Return this week and each house's forecast with the week's tasks in it, as sheets need them."""
     there = pick_farm(snapshot, farm)
     houses = houses_of(snapshot, there)
-    aheads: dict[str, Answer] = {}
-    for house in houses:
+
+    def look(house: House) -> Answer:
         if progress:
             progress(f"looking ahead in {house.house}")
-        aheads[house.house] = ahead(snapshot, house.house, farm=there.farm, facts=facts)
+        return ahead(snapshot, house.house, farm=there.farm, facts=facts)
+
+    # The kernel lets other threads run: one house computes while another is put into words.
+    with ThreadPoolExecutor(max_workers=TOGETHER, thread_name_prefix="house") as together:
+        aheads = dict(zip((house.house for house in houses), together.map(look, houses), strict=True))
     plan = plan_of(snapshot, farm=there.farm, facts=facts, progress=progress)
     orders = order(snapshot, farm=there.farm, facts=facts, plan=plan)
     rows = []
