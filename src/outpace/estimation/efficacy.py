@@ -11,7 +11,7 @@ from math import exp, isfinite, sqrt
 
 from outpace.facts.table import Fact, Facts
 
-LABORATORY, FIELD = "laboratory", "field"
+LABORATORY, FIELD, PERSISTENCE = "laboratory", "field", "persistence"
 SCALES = (LABORATORY, FIELD)
 NINETY = 1.645  # half of a 90 % range of a normal, in standard deviations
 
@@ -265,7 +265,7 @@ def persistence_class(facts: Facts, days: float) -> SideEffectClass:
     """
     _amount(days=days)
     rows = tuple(facts.one("", "persistence_class_limit", stage=part) for part in ("A", "B", "C"))
-    return _class_of(days, "persistence", ("A", "B", "C", "D"), rows)
+    return _class_of(days, PERSISTENCE, ("A", "B", "C", "D"), rows)
 
 
 def _class_of(value: float, scale: str, words: Sequence[str], rows: tuple[Fact, ...]) -> SideEffectClass:

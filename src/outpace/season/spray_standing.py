@@ -9,12 +9,13 @@ from typing import Any
 from outpace.estimation.efficacy import (
     FIELD,
     LABORATORY,
+    PERSISTENCE,
     SideEffectClass,
     persistence_class,
     side_effect_class,
 )
 from outpace.facts.table import Fact, Facts, load, weakest
-from outpace.planning.spray_clocks import NOT_BEGUN, OVER, RUNNING, UNKNOWN, VENTILATION, Clock
+from outpace.planning.spray_clocks import NOT_BEGUN, OVER, RUNNING, UNKNOWN, VENTILATION, Clock, holding
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import HouseWalks, walks_of
 from outpace.season.released import on_the_way
@@ -152,7 +153,12 @@ def _clock_words(name: str, state: str, until: datetime | None, lacks: Sequence[
     if state == NOT_BEGUN:
         return f"planned: begins {at}" if at else "planned"
     if state == OVER:
-        return f"over since {at}"
+        return {
+            "reentry": f"keeping out is over since {at}, if it was aired as the label wants",
+            "picking": f"the wait for picking is over since {at}",
+            "release": f"the wait for releases is over since {at}",
+            "bees": f"the wait for bees is over since {at}",
+        }[name]
     return "no bees in this house" if name == "bees" else "nothing to wait for"
 
 
@@ -233,21 +239,22 @@ def _side_effects(item: Sprayed, facts: Facts) -> tuple[list[str], list[Fact]]:
     if row.residual_d is not None:
         lasting = persistence_class(facts, row.residual_d)
         used += lasting.facts
-        ends = f"over {lasting.low:g} d" if lasting.high is None else f"{lasting.low:g} to {lasting.high:g} d"
         sentences.append(
-            f"Harm for {row.residual_d:g} d is class {lasting.word} of persistence ({ends}; IOBC)."
+            f"Harm for {row.residual_d:g} d is class {lasting.word} of persistence ({_range(lasting)}; IOBC)."
         )
     return sentences, used
 
 
 def _range(found: SideEffectClass) -> str:
+    """Return the ends of a class; the lower one belongs to class 2 or B, and to no class above it."""
+    scale, unit = (1.0, "d") if found.scale == PERSISTENCE else (100.0, "%")
+    low = f"{scale * found.low:g}"
     if found.high is None:
-        return f"over {100 * found.low:g} %"
-    return (
-        f"under {100 * found.high:g} %"
-        if found.low == 0
-        else f"{100 * found.low:g} to {100 * found.high:g} %"
-    )
+        return f"over {low} {unit}"
+    high = f"{scale * found.high:g} {unit}"
+    if found.low == 0:
+        return f"under {high}"
+    return f"{low} to {high}" if found.word in ("2", "B") else f"over {low} to {high}"
 
 
 def _clashes(
@@ -286,12 +293,13 @@ def _clashes(
                 )
     last = walks.last
     due = now.date() if last is None else last.time.astimezone(zone).date() + timedelta(days=WALK_EVERY_D)
-    for item in sprays:
-        day = max(due, now.date())
-        if item.clocks.reentry.holds(day, zone):
-            until = item.clocks.reentry.until
-            when = "not before its label was read" if until is None else f"after {moment_words(until, zone)}"
-            clash("walk", day, f"Walk {house.house} {when}", f"{item.called} keeps people out")
+    day = max(due, now.date())
+    clock = holding([item.clocks.reentry for item in sprays], day, zone)
+    if clock is not None and (clock.until is None or clock.until > now):
+        item = next(each for each in sprays if each.clocks.reentry == clock)
+        until = clock.until
+        when = "not before its label was read" if until is None else f"after {moment_words(until, zone)}"
+        clash("walk", day, f"Walk {house.house} {when}", f"{item.called} keeps people out")
     lots = {lot.lot: lot for lot in snapshot.table(Lot)}
     for release in snapshot.table(Release):
         if (release.farm, release.house) != (farm.farm, house.house) or release.lot not in lots:
