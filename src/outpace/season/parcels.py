@@ -11,6 +11,7 @@ from outpace.facts import table as facts_table
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import day, moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm
+from outpace.season.release_warnings import release_warnings
 from outpace.terms.enemies import Allocation, Lot, OrderLine, Release
 from outpace.terms.place import Farm
 from outpace.terms.tables import Snapshot
@@ -39,8 +40,37 @@ def arrival_from_words(
         [row],
         f"Lot {row.lot}: {row.labelled_number:,} {_latin(row.enemy)} as {row.form}, "
         f"arrived {row.arrived:%Y-%m-%d}.",
-        _label_caution(row),
+        (*_label_caution(row), *_at_the_door(snapshot, row)),
     )
+
+
+def _at_the_door(snapshot: Snapshot, lot: Lot) -> tuple[str, ...]:
+    """Return what to mind while the parcel is still on the bench, what keeps people well first."""
+    told = [
+        "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a rash. "
+        "Plastic pots, no glass; no sample in a food fridge"
+    ]
+    if lot.packed is None:
+        told.append("No packing date told: the life of a parcel counts from there")
+    line = next(
+        (row for row in snapshot.table(OrderLine) if (row.order, row.line) == (lot.order, lot.line)), None
+    )
+    if lot.order is not None and line is None:
+        told.append(f"No order {lot.order} with line {lot.line} is in the book")
+    if line is not None and lot.labelled_number < line.packs * line.pack_size:
+        short = line.packs * line.pack_size - lot.labelled_number
+        told.append(f"{short:,} short of the order: tell the supplier, then run `outpace plan` again")
+    if line is not None and line.enemy != lot.enemy:
+        told.append(f"{_latin(line.enemy)} was ordered: does {_latin(lot.enemy)} take your aphid?")
+    if lot.form in ("mummies", "pupae", "eggs"):
+        told.append(
+            f"Set a pot aside in the house it is for: `outpace arrival show {lot.lot!r}` says how many and until when"
+        )
+    else:
+        told.append(
+            f"Count the living of a few today: `outpace arrival check {lot.lot!r} --looked-at N --alive M`"
+        )
+    return tuple(told)
 
 
 def _label_caution(lot: Lot) -> tuple[str, ...]:
@@ -134,7 +164,8 @@ def release_from_words(
     sentence = (
         f"{place.house}: {number:,} {_latin(parcel.enemy)} released as {parcel.form} on {time:%Y-%m-%d}."
     )
-    return Entered([*rows, release], sentence, cautions)
+    minded = release_warnings(snapshot, there, place, parcel, time, zone=zone, canopy_degc=canopy_degc)
+    return Entered([*rows, release], sentence, (*cautions, *minded))
 
 
 def _more_than_arrived(snapshot: Snapshot, lot: Lot, number: int) -> tuple[str, ...]:

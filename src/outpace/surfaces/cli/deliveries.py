@@ -9,6 +9,7 @@ import typer
 from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
+    AsOfOption,
     BookOption,
     ByOption,
     CorrectOption,
@@ -16,10 +17,12 @@ from outpace.surfaces.cli.options import (
     HouseArgument,
     JsonOption,
     OnOption,
+    SourcesOption,
     ZoneOption,
 )
 
 Form = Literal["adults", "mummies", "pupae", "larvae", "eggs"]
+Question = Literal["disaster", "guideline", "claim", "figure"]
 Label = Literal["units_in_pack", "adults_expected", "unknown"]
 
 CountsOption = Annotated[
@@ -35,9 +38,11 @@ EnemyOption = Annotated[
 ]
 FormOption = Annotated[Form | None, typer.Option("--form", help="As what it came.")]
 
+LotArgument = Annotated[str, typer.Argument(metavar="LOT", help="The lot as printed on the pack.")]
+
 
 def arrival(
-    lot: Annotated[str, typer.Argument(metavar="LOT", help="The lot as printed on the pack.")],
+    lot: LotArgument,
     enemy: EnemyOption = None,
     form: FormOption = None,
     number: Annotated[
@@ -85,6 +90,90 @@ def arrival(
             opened.snapshot(), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+
+
+def _count(option: str, text: str) -> Any:
+    return typer.Option(option, min=0, metavar="N", help=text)
+
+
+def arrival_check(
+    lot: LotArgument,
+    looked_at: Annotated[int | None, _count("--looked-at", "How many were in the pot, or counted.")] = None,
+    emerged: Annotated[int | None, _count("--emerged", "How many of them emerged.")] = None,
+    alive: Annotated[int | None, _count("--alive", "How many of them were alive.")] = None,
+    females: Annotated[int | None, _count("--females", "How many were females.")] = None,
+    sexed: Annotated[
+        int | None, _count("--sexed", "Of how many the sex was looked at. Left out: those that emerged.")
+    ] = None,
+    jar: Annotated[
+        bool, typer.Option("--jar", help="It was a closed jar, kept apart from the crop.")
+    ] = False,
+    days: Annotated[
+        float | None,
+        typer.Option("--days", min=0, metavar="D", help="Days since arrival. Left out: by the book."),
+    ] = None,
+    degc: Annotated[
+        float | None,
+        typer.Option("--mean", metavar="DEGC", help="Mean °C where the pot stood. Left out: the house's."),
+    ] = None,
+    ragged: Annotated[int | None, _count("--ragged", "How many holes were ragged.")] = None,
+    note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="What else was seen.")] = None,
+    on: OnOption = None,
+    correct: CorrectOption = False,
+    book: BookOption = None,
+    farm: FarmOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record what a check of a lot gave: emerged, alive, females."""
+    from outpace.season.checking import check_from_words
+
+    with door.book_at(book) as opened:
+        entered = check_from_words(
+            opened.snapshot(),
+            lot,
+            looked_at=looked_at,
+            emerged=emerged,
+            alive=alive,
+            females=females,
+            sexed=sexed,
+            jar=jar,
+            days=days,
+            degc=degc,
+            ragged=ragged,
+            note=note,
+            on=on,
+            farm=farm,
+        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+
+
+def arrival_show(
+    lot: Annotated[
+        str | None, typer.Argument(metavar="[LOT]", help="One lot. Left out: those of two months.")
+    ] = None,
+    question: Annotated[
+        Question, typer.Option("--question", help="What the pot is to answer; sets how many go into it.")
+    ] = "disaster",
+    quality_limit: Annotated[
+        float | None,
+        typer.Option(
+            "--aql", metavar="PERCENT", help="Print the ISO 2859-1 plan for this acceptance quality limit."
+        ),
+    ] = None,
+    sources: SourcesOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show what is expected, and of each lot its age, check, worth and claim."""
+    from outpace.season.arrival import arrival as answer_of
+    from outpace.surfaces.text.arrival import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_of(snapshot, lot, farm=farm, question=question, quality_limit=quality_limit)
+    door.show(answer, as_json, lambda shown: render(shown, whole=lot is not None, sources=sources))
 
 
 def release(

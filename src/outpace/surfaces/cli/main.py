@@ -6,6 +6,7 @@ import difflib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from typing import Any
 
 # The help is plain text: without the coloured one it is there in half the time.
 os.environ.setdefault("TYPER_USE_RICH", "0")
@@ -13,6 +14,7 @@ os.environ.setdefault("TYPER_USE_RICH", "0")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
+from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
@@ -34,7 +36,6 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("week", weekly.week),
     ("plan", weekly.plan),
     ("order", weekly.order),
-    ("arrival", deliveries.arrival),
     ("release", deliveries.release),
     ("facts", lookups.facts),
     ("serve", serving.serve),
@@ -43,6 +44,16 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
 )
 
 GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
+    (
+        "arrival",
+        "Parcels: record one that came, its checks, and see what they are worth. "
+        "`outpace arrival LOT` is short for `outpace arrival record LOT`.",
+        (
+            ("record", deliveries.arrival),
+            ("check", deliveries.arrival_check),
+            ("show", deliveries.arrival_show),
+        ),
+    ),
     (
         "climate",
         "Temperatures of a house: from a logger's file, or typed.",
@@ -66,6 +77,20 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
 )
 
 
+FIRST_IS_MEANT = ("arrival",)
+"""Groups whose first command is meant where none is named."""
+
+
+class WithFirst(TyperGroup):
+    """A group whose first command takes what names no command: `outpace arrival LOT` records a lot."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Put the first command before what names none, options of it included."""
+        if args and args[0] not in (*self.commands, "--help", "-h"):
+            args = [next(iter(self.commands)), *args]
+        return super().parse_args(ctx, args)
+
+
 def build_app() -> typer.Typer:
     """Return the application with all its commands."""
     app = typer.Typer(
@@ -79,7 +104,8 @@ def build_app() -> typer.Typer:
     for name, command in COMMANDS:
         app.command(name, short_help=_first_line(command))(command)
     for name, text, commands in GROUPS:
-        group = typer.Typer(help=text, no_args_is_help=True, rich_markup_mode=None)
+        kind = WithFirst if name in FIRST_IS_MEANT else TyperGroup
+        group = typer.Typer(cls=kind, help=text, no_args_is_help=True, rich_markup_mode=None)
         for part, command in commands:
             group.command(part, short_help=_first_line(command))(command)
         app.add_typer(group, name=name)
