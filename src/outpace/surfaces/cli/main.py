@@ -18,7 +18,7 @@ from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.surfaces.cli import book, climate, deliveries, farm, lookups, serving, walk, weekly
+from outpace.surfaces.cli import book, climate, deliveries, farm, lookups, serving, spray, walk, weekly
 
 Command = Callable[..., None]
 
@@ -62,6 +62,11 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
             ("import", climate.import_file),
             ("typed", climate.typed),
         ),
+    ),
+    (
+        "spray",
+        "Sprays of every kind: fungicide, sulphur, soap, leaf feed, disinfectant, fogger too.",
+        (("add", spray.add), ("show", spray.show)),
     ),
     (
         "book",
