@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from outpace.surfaces.text import ahead, band_chart, facts, lag, no_finds, order, page, plan, week
+from outpace.surfaces.text import ahead, arrival, band_chart, facts, lag, no_finds, order, page, plan, week
 
 ANSWERS = Path(__file__).parents[1] / "answers"
 RENDERERS = {
+    "arrival": lambda answer: arrival.render(answer, whole=True, sources=True),
     "ahead": lambda answer: ahead.render(answer, sources=True),
     "facts": facts.render,
     "lag": lambda answer: lag.render(answer, sources=True),
