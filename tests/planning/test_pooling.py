@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from outpace.planning.pooling import Arrival, Need, arrivals, below_least_packs, cost_of_packs, pool
+from outpace.planning.goods import Arrival, Need, arrivals, below_least_packs, cost_of_packs
+from outpace.planning.pooling import pool
 from outpace.terms.enemies import DAYS_OF_WEEK, Pack
 
 MONDAY = date(2026, 5, 4)

@@ -9,8 +9,9 @@ from datetime import date
 from math import ceil
 from typing import Any
 
+from outpace.planning.goods import Arrival, Goods, Need, below_least_packs, cost_of_packs
 from outpace.planning.least_numbers import chance_of, least_numbers
-from outpace.planning.pooling import Arrival, Goods, Need, Pooled, below_least_packs, cost_of_packs, pool
+from outpace.planning.pooling import Pooled, pool
 from outpace.planning.release_plan import HousePlan, Offer
 from outpace.season.outlook import Outlook
 from outpace.season.words import percent
