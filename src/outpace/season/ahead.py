@@ -60,7 +60,7 @@ def ahead(
         "crop": place.crop,
         "week": _week(case.day),
         "as_of": case.now.isoformat(timespec="seconds"),
-        "data_age_d": None if found.age_d is None else round(found.age_d, 1),
+        "data_age_d": found.age_d,
         "verdict": _verdict(judged, case) if judged is not None and open_ else _no_verdict(found),
         "binding": _binding(judged, case) if judged is not None and open_ else None,
         "pests": _pests(judged, case, days) if judged is not None and open_ else [],
@@ -129,7 +129,7 @@ def _no_verdict(found: Outlook) -> Answer:
     if found.age_d is None:
         why = "no walk yet: look at 20 plants and write down also the clean ones"
     else:
-        why = f"the last walk is {found.age_d:.0f} days old; look at 10 plants to open the forecast again"
+        why = f"the last walk is {found.age_d} days old; look at 10 plants to open the forecast again"
     return {
         "word": None,
         "stays_below": None,

@@ -74,7 +74,7 @@ def _named(name: str, items: dict[str, Item], what: str) -> Item:
     if name.casefold().strip() in folded:
         return folded[name.casefold().strip()]
     near = difflib.get_close_matches(name.casefold(), list(folded), n=3, cutoff=0.5)
-    known = [key for key in items if key.casefold() in near] or list(items)[:8]
+    known = dict.fromkeys([*(key for key in items if key.casefold() in near), *list(items)[:8]])
     raise OutpaceError(
         f"no {what} called {name!r}",
         allowed=f"known: {', '.join(known)}",

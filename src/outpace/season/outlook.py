@@ -29,11 +29,11 @@ FINEST, COARSEST = 1e-4, 1e5  # aphids per plant between which a share of infest
 
 @dataclass(frozen=True)
 class Outlook:
-    """A house with its case and posterior; ``age_d`` is the age of its last walk, None without any."""
+    """A house with its case and posterior; ``age_d`` counts the nights since its last walk, None without any."""
 
     case: HouseCase
     posterior: Posterior
-    age_d: float | None
+    age_d: int | None
 
     @property
     def stale(self) -> bool:
@@ -75,7 +75,7 @@ def outlook(
             members=members,
             seed=case.seed,
         ),
-        age_d=None if last is None else (case.now - last.time).total_seconds() / 86400,
+        age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
     )
     if facts is None:
         with _lock:

@@ -118,7 +118,7 @@ def _add_house(
         return []
     if found.stale:
         answer["scenario"].append(
-            f"{house.house}: scenario, not from your counts: the last walk is {found.age_d:.0f} days old"
+            f"{house.house}: scenario, not from your counts: the last walk is {found.age_d} days old"
         )
     packs = packs_in_force(snapshot, case.day)
     ranked = candidates(case, packs)
@@ -312,5 +312,6 @@ def _sentence(answer: Answer) -> str:
     day = weekday(answer["as_of"])
     if answer["infeasible"]:
         names = ", ".join(item["house"] for item in answer["infeasible"])
-        return f"Act by hand on {day} in {len(answer['infeasible'])} house(s): no release plan holds {names}."
+        count = len(answer["infeasible"])
+        return f"Act by hand on {day} in {count} {'house' if count == 1 else 'houses'}: no release plan holds {names}."
     return f"Buy nothing on {day}: 0 packs are due before the next cut-off."

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from outpace.estimation.lot_checks import RIPENS, counted, finished
 from outpace.estimation.lot_quality import lot_quality
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.model import Release as Let
@@ -63,6 +64,9 @@ def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, 
         if row.farm == farm.farm and row.status in ("placed", "arrived")
     }
     of_line = {lot.lot: (lot.order, lot.line) for lot in snapshot.table(Lot)}
+    arrived: dict[tuple[str | None, int | None], int] = {}
+    for lot in snapshot.table(Lot):
+        arrived[lot.order, lot.line] = arrived.get((lot.order, lot.line), 0) + lot.labelled_number
     done: dict[tuple[str | None, int | None], int] = {}
     for row in snapshot.table(Release):
         if row.farm == farm.farm and row.house == house.house and row.lot in of_line:
@@ -73,7 +77,10 @@ def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, 
         line = lines.get((part.order, part.line))
         if line is None or part.farm != farm.farm or part.house != house.house:
             continue
-        left = part.number - done.get((part.order, part.line), 0)
+        # A parcel that came short is shared out as it was ordered: what did not come is on no way.
+        came = arrived.get((part.order, part.line))
+        meant = part.number if came is None else part.number * min(came / (line.packs * line.pack_size), 1.0)
+        left = round(meant) - done.get((part.order, part.line), 0)
         if left > 0:
             found.append(OnTheWay(line, left, part.release_date))
     return tuple(sorted(found, key=lambda item: item.release_date))
@@ -104,7 +111,8 @@ def let_go(
     today : int
         Day index of today; what is on its way is not released before.
     """
-    lots = {lot.lot: lot for lot in snapshot.table(Lot)}
+    known_lots = snapshot.table(Lot)
+    lots = {lot.lot: lot for lot in known_lots}
     checks = snapshot.table(Check)
     releases: list[Let] = []
     told: list[dict[str, Any]] = []
@@ -114,10 +122,19 @@ def let_go(
     def add(
         day: float, enemy: str, zone: str | None, number: float, lot: Lot, form: str, note: str, when: Any
     ) -> None:
-        told.append({"date": str(when), "enemy": enemy, "number": int(number), "form": form, "note": note})
+        told.append(
+            {
+                "date": str(when),
+                "enemy": enemy,
+                "number": int(number),
+                "zone": zone,
+                "form": form,
+                "note": note,
+            }
+        )
         if enemy not in enemies or facts.species[enemy].guild != "wasp":
             return
-        quality = lot_quality(facts, lot, checks, members, seed)
+        quality = lot_quality(facts, lot, checks, members, seed, lots=known_lots)
         used.extend(quality.facts)
         if quality.unknown_label:
             cautions.append(
@@ -145,7 +162,7 @@ def let_go(
             day = day_of(row.time)
             if day >= 0:
                 when = row.time.date()
-                add(day, lot.enemy, row.zone, row.number, lot, lot.form, _checked(lot, checks), when)
+                add(day, lot.enemy, row.zone, row.number, lot, lot.form, _checked(facts, lot, checks), when)
     coming = on_the_way(snapshot, farm, house)
     for item in coming:
         lot = Lot(
@@ -203,9 +220,10 @@ def treated(
     return tuple(found), tuple(cautions)
 
 
-def _checked(lot: Lot, checks: Sequence[Check]) -> str:
-    own = [check for check in checks if check.lot == lot.lot and check.kind == "emergence"]
-    if not own:
-        return "emergence not checked"
-    looked, out = sum(c.looked_at for c in own), sum(c.positive for c in own)
-    return f"{out} of {looked} emerged in the check"
+def _checked(facts: Facts, lot: Lot, checks: Sequence[Check]) -> str:
+    out, looked = counted(finished(facts, lot, checks, RIPENS))
+    if looked:
+        return f"{out} of {looked} emerged in the check"
+    if any(check.lot == lot.lot and check.kind in RIPENS for check in checks):
+        return "emergence looked at before the check had ended"
+    return "emergence not checked"

@@ -7,6 +7,8 @@ from datetime import date, timedelta
 from math import ceil
 from typing import Any
 
+from outpace.estimation.lot_checks import RIPENS, finished
+from outpace.planning.arrival import check_ends
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
@@ -19,7 +21,8 @@ Task = dict[str, Any]
 
 PLANTS = 20
 REOPEN_PLANTS = 10
-CHECK_AFTER_D = 7
+CHECK_LATE_D = 7
+"""So long after its last day a pot is still asked for."""
 VIAL = (30, 50)
 MANY_RAGGED = 0.1
 FEWEST_HOLES = 20
@@ -75,7 +78,7 @@ def _walk(found: Outlook, four_fold_d: int) -> list[Task]:
                 "walk",
                 f"Look at {REOPEN_PLANTS} plants",
                 walk_minutes(case, REOPEN_PLANTS),
-                f"the last walk is {found.age_d:.0f} days old; {REOPEN_PLANTS} plants open the forecast again",
+                f"the last walk is {found.age_d} days old; {REOPEN_PLANTS} plants open the forecast again",
             )
         ]
     due = max(walked + timedelta(days=min(WALK_EVERY_D, four_fold_d)), case.day)
@@ -147,20 +150,26 @@ def _checks(case: HouseCase) -> list[Task]:
         for row in case.snapshot.table(Release)
         if row.farm == case.farm.farm and row.house == case.house.house
     }
-    checked = {check.lot for check in case.snapshot.table(Check) if check.kind in ("emergence", "jar")}
+    checks = case.snapshot.table(Check)
     tasks = []
     for lot in case.snapshot.table(Lot):
-        if lot.lot not in released or lot.lot in checked or lot.arrived is None or lot.form == "adults":
+        if lot.lot not in released or lot.arrived is None or lot.form in ("adults", "larvae"):
             continue
-        due = lot.arrived.astimezone(case.now.tzinfo).date() + timedelta(days=CHECK_AFTER_D)
-        if due >= case.day - timedelta(days=CHECK_AFTER_D):
+        if finished(case.facts, lot, checks, RIPENS):
+            continue
+        arrived = lot.arrived.astimezone(case.now.tzinfo).date()
+        since = (arrived - case.first_day).days * 24
+        if since < 0:
+            continue
+        due = check_ends(case.facts, lot.enemy, arrived, case.temperature.hours[since:]).likely
+        if due is not None and due >= case.day - timedelta(days=CHECK_LATE_D):
             tasks.append(
                 task(
                     max(due, case.day),
                     "check",
                     f"Count the jar of lot {lot.lot}: how many looked at, how many emerged",
                     10,
-                    "what came out weighs more than any book",
+                    f"day {(due - arrived).days} in the warmth of this house; before it is neither pass nor reject",
                 )
             )
     return tasks

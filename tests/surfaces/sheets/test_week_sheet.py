@@ -48,7 +48,7 @@ def test_the_sheet_says_what_a_grower_needs_on_one_page_of_a4():
     for part in (
         "south",
         "ISO week 17, Mon 20 Apr to Sun 26 Apr 2026",
-        "sweet pepper · 1,200 m² · last walk 2.4 days ago",
+        "sweet pepper · 1,200 m² · last walk 2 days ago",
         "Losing",
         "unlikely (11 %, 11 of 100 such houses)",
         "live aphids grew 1.9-fold between the last two walks",

@@ -93,7 +93,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
     if area:
         about.append(f"{page.figure(area)} m²")
     age = answer.get("data_age_d")
-    about.append("not walked yet" if age is None else f"last walk {page.figure(age)} days ago")
+    about.append("not walked yet" if age is None else f"last walk {page.days_ago(age)}")
     tasks = list(answer.get("tasks") or ())
     more = len(tasks) - MOST_TASKS
     stale = answer.get("stale") or {}

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import timedelta
+
 from outpace.surfaces.text import band_chart, page
 from outpace.surfaces.text.page import Answer
 
@@ -23,7 +26,7 @@ def _verdict_lines(answer: Answer) -> list[str]:
     binding = answer.get("binding")
     if binding:
         lines += page.fold(
-            f"This is decided by {page.name(binding['pest'])}, {binding.get('zone') or 'whole house'}.",
+            f"This is decided by {page.name(binding['pest'])}, {page.zone(binding.get('zone'))}.",
             first="  ",
         )
     if (answer.get("stale") or {}).get("message"):
@@ -50,7 +53,7 @@ def _pest_lines(answer: Answer, pest: Answer) -> list[str]:
     unit, level = pest["unit"], pest.get("action_level")
     own = f", your level {page.figure(level)}" if level is not None else ""
     lines = page.heading(
-        f"{page.name(pest['pest'])}, {pest.get('zone') or 'whole house'}: live aphids per {unit}{own}"
+        f"{page.name(pest['pest'])}, {page.zone(pest.get('zone'))}: live aphids per {unit}{own}"
     )
     walks = [
         walk
@@ -76,10 +79,11 @@ def _background(answer: Answer) -> list[str]:
     if releases:
         lines += page.heading("Released")
         for release in releases:
+            where = f" in {page.zone(release['zone'])}" if release.get("zone") else ""
             note = f"; {release['note']}" if release.get("note") else ""
             lines += page.fold(
                 f"{page.day(release['date'])}: {page.figure(release['number'])} "
-                f"{page.name(release['enemy'])}, {release.get('form') or 'form not told'}{note}",
+                f"{page.name(release['enemy'])}, {release.get('form') or 'form not told'}{where}{note}",
                 first="  ",
                 rest="    ",
             )
@@ -96,8 +100,23 @@ def _background(answer: Answer) -> list[str]:
             f"{page.between({**temperature, 'mean': temperature['mean_next_7_d']}, '°C')}; "
             f"{temperature['source']}"
         )
-    for heat in answer.get("heat_days", ()):
-        lines += page.fold(f"heat on {page.day(heat['date'])}: {page.figure(heat['max'])} °C", first="  ")
+    return lines + _heat_lines(answer.get("heat_days", ()))
+
+
+def _heat_lines(heat_days: Sequence[Answer]) -> list[str]:
+    """Return one line a spell of hot days that follow each other."""
+    spells: list[list[Answer]] = []
+    for heat in heat_days:
+        if spells and page.as_date(heat["date"]) - page.as_date(spells[-1][-1]["date"]) == timedelta(days=1):
+            spells[-1].append(heat)
+        else:
+            spells.append([heat])
+    lines: list[str] = []
+    for spell in spells:
+        first, last = page.day(spell[0]["date"]), page.day(spell[-1]["date"])
+        top = page.figure(max(heat["max"] for heat in spell))
+        told = f"on {first}: {top} °C" if len(spell) == 1 else f"from {first} to {last}: up to {top} °C"
+        lines += page.fold(f"heat {told}", first="  ")
     return lines
 
 

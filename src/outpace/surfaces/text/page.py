@@ -10,6 +10,8 @@ from typing import Any
 
 WIDTH = 80
 
+WHOLE_HOUSE = "whole house"
+
 Answer = Mapping[str, Any]
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -246,6 +248,19 @@ def _latin() -> dict[str, str]:
     from outpace.facts.table import load
 
     return {key: species.latin or species.english for key, species in load().species.items()}
+
+
+def zone(part: str | None) -> str:
+    """Return a zone as it is read aloud.
+
+    Examples
+    --------
+    >>> [zone(part) for part in ("A", "bay 2", "whole house", None)]
+    ['zone A', 'bay 2', 'whole house', 'whole house']
+    """
+    told = plain(part) if part else WHOLE_HOUSE
+    named = told == WHOLE_HOUSE or len(told.split()) > 1
+    return told if named else f"zone {told}"
 
 
 def heading(text: str) -> list[str]:

@@ -37,7 +37,7 @@ def _decision_lines(answer: Answer) -> list[str]:
         noun = "pack" if decision["packs"] == 1 else "packs"
         part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
-            f"{decision['house']}, {decision.get('zone') or 'whole house'}: "
+            f"{decision['house']}, {page.zone(decision.get('zone'))}: "
             f"{page.figure(decision['number']) + ' out of ' if part else ''}"
             f"{page.figure(decision['packs'])} {noun} of "
             f"{page.name(decision['enemy'])}, {page.figure(decision['pack_size'])} "
@@ -54,8 +54,8 @@ def _risk_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for house, risk in risks.items():
         lines += page.fold(
-            f"{house}: {page.chance(risk)} ({page.such_houses(risk or 0.0)}); before any order can act, "
-            f"and cannot be prevented by releases: {page.chance(fate.get(house))}",
+            f"{house}: {page.chance(risk)} ({page.such_houses(risk or 0.0)}); before that day, which no "
+            f"release can prevent: {page.chance(fate.get(house))}",
             first="  ",
             rest="    ",
         )
@@ -159,8 +159,8 @@ def render(answer: Answer, *, others: bool = False, sources: bool = False) -> st
     )
     if answer["chance_ever_above"]:
         lines += page.heading(
-            f"Chance of passing your level on any day within {page.figure(answer['horizon_d'])} days, "
-            "with this plan"
+            "Chance of being above your level on any day, with this plan, from the first day an order can "
+            f"act to {page.figure(answer['horizon_d'])} days on"
         )
         lines += _risk_lines(answer)
     lines += _infeasible_lines(answer)
