@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
 from outpace.season.names import zone_of_farm
+from outpace.season.outdoor import Foreseen, follow, foreseen
 from outpace.simulation.climate import BETWEEN, FROM_OTHER_DAYS, hourly_ahead, prior_from_place
 from outpace.terms.place import Climate, Farm, House
 from outpace.terms.tables import Snapshot
@@ -150,13 +151,17 @@ def house_temperature(
         course=course,
         canopy_measured=record.place == "canopy",
     )
+    past = (today - begin).days * 24
+    said = foreseen(snapshot, facts, farm, house, record.hours, begin, today, days)
+    if said is not None:
+        ahead.hours[past:] = follow(ahead.hours[past:], said)
     hours = np.ascontiguousarray(ahead.hours[before * 24 :])
     week = hours[(today - first_day).days * 24 :][: 7 * 24].mean(axis=0)
     low, high = np.quantile(week, (0.05, 0.95))
     return HouseTemperature(
         hours=hours,
-        told=_told(record, float(week.mean()), float(low), float(high), ahead.swings.fitted),
-        cautions=_cautions(record, ahead.flags[before * 24 :], (today - first_day).days, today),
+        told=_told(record, float(week.mean()), float(low), float(high), ahead.swings.fitted, said),
+        cautions=_cautions(record, ahead.flags[before * 24 :], (today - first_day).days, today, said),
     )
 
 
@@ -164,20 +169,30 @@ def _site_seed(farm: Farm) -> int:
     return int.from_bytes(hashlib.sha256(farm.farm.encode()).digest()[:4], "big")
 
 
-def _told(record: Recorded, mean: float, low: float, high: float, fitted: bool) -> dict[str, Any]:
+def _told(
+    record: Recorded, mean: float, low: float, high: float, fitted: bool, said: Foreseen | None
+) -> dict[str, Any]:
     if record.last is None:
         words = "no record: from place, season and set-points, a wide guess"
     elif record.source == "typed":
         words = f"daily minimum and maximum, typed, to {record.last:%-d %B}"
     else:
         words = f"logger ({record.place}) to {record.last:%-d %B}"
-    if record.last is not None:
+    if said is not None:
+        words += f", then {said.days} days of an imported forecast"
+    elif record.last is not None:
         words += ", then its own swings" if fitted else ", then swings that are assumed"
     return {"mean_next_7_d": round(mean, 1), "low": round(low, 1), "high": round(high, 1), "source": words}
 
 
-def _cautions(record: Recorded, flags: Any, past_days: int, today: date) -> tuple[str, ...]:
+def _cautions(
+    record: Recorded, flags: Any, past_days: int, today: date, said: Foreseen | None
+) -> tuple[str, ...]:
     told = []
+    if said is not None and not said.fitted:
+        told.append(
+            "Temperature: the forecast is outdoor air, and how this house follows it is not known; bands are wide"
+        )
     filled = int(np.isin(flags[: past_days * 24], (BETWEEN, FROM_OTHER_DAYS)).sum())
     if record.last is None:
         told.append(
