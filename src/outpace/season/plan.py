@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from outpace.facts.table import Fact, Facts, weakest
+from outpace.facts.table import Fact, Facts, load, weakest
 from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
@@ -20,6 +20,7 @@ from outpace.season.words import percent, weekday
 from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import Permit
 
 Answer = dict[str, Any]
 Progress = Callable[[str], None]
@@ -27,6 +28,7 @@ Progress = Callable[[str], None]
 HORIZON_D = 28
 BANDS_TO_D = 21
 WALKS_TO_LEARN = 3
+EATEN_AS_LEAVES = ("lettuce",)
 TODAY = (
     "Squash or wipe off the colonies that are in reach",
     "Pinch out and bag the worst tips, and carry the bag out of the house",
@@ -94,7 +96,7 @@ def plan(
         {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
         for f in dict.fromkeys(used)
     ]
-    answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *_first_orders(answer)]))
+    answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *_care(answer, snapshot, there, facts)]))
     answer["sentence"] = _sentence(answer)
     return answer
 
@@ -291,13 +293,28 @@ def _thumb(done: HousePlan, found: Outlook, use: str) -> Answer | None:
     }
 
 
-def _first_orders(answer: Answer) -> list[str]:
-    enemies = sorted({decision["enemy"] for decision in answer["decisions"]})
-    return [
-        f"Before the first order of {name.replace('_', ' ').capitalize()}: look up the permit or list entry of your "
-        "country and note its number"
-        for name in enemies
+def _care(answer: Answer, snapshot: Snapshot, farm: Farm, facts: Facts | None) -> list[str]:
+    """Return what must be said with these orders: permits not seen yet, and wasps in a crop that is eaten as leaves."""
+    known = facts or load()
+    seen = {row.enemy for row in snapshot.table(Permit) if row.farm == farm.farm and row.seen}
+    country = f" of {farm.country}" if farm.country else " of your country"
+    told = [
+        f"Before the first order of {known.species[enemy].latin}: look up the permit or list entry{country} and "
+        "note its number"
+        for enemy in sorted({decision["enemy"] for decision in answer["decisions"]} - seen)
     ]
+    crops = {house.house: house.crop for house in houses_of(snapshot, farm)}
+    leafy = sorted(
+        {
+            decision["house"]
+            for decision in answer["decisions"]
+            if (known.resolve_crop(crops[decision["house"]]) or "") in EATEN_AS_LEAVES
+        }
+    )
+    told += [
+        f"{house}: mummies are contaminants in a leaf crop; stop wasps well before harvest" for house in leafy
+    ]
+    return told
 
 
 def _sentence(answer: Answer) -> str:
