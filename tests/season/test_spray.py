@@ -282,7 +282,9 @@ def test_deeds_ask_for_what_is_missing_and_name_what_is_known():
     found = sprays_of(known(spray()), load(), FARM, HOUSE)
     first, second = spray_deeds(found, NOW + timedelta(days=300))
     assert (first.kind, second.kind) == ("keep out", "spray")
-    assert first.what.startswith("Keep out and do not pick after the spray: read the label of spray")
+    assert first.what.startswith(
+        "Keep out and do not pick after the spray: read the label of spray of Wed 22 Apr and"
+    )
     assert "hive" in second.what
     (deed,) = spray_deeds(sprays_of(known(spray(**FULL)), load(), FARM, HOUSE), NOW)
     assert deed.what == (
@@ -290,6 +292,23 @@ def test_deeds_ask_for_what_is_missing_and_name_what_is_known():
         "Sat 25 Apr, 19:00"
     )
     assert spray_deeds(sprays_of(known(spray(**FULL)), load(), FARM, HOUSE), NOW + timedelta(days=30)) == []
+
+
+def test_a_hundred_sprays_without_figures_are_one_deed_and_one_for_the_hive():
+    many = [spray(f"s{number:03d}", start=FULL["start"] - timedelta(days=number)) for number in range(100)]
+    deeds = spray_deeds(sprays_of(known(*many), load(), FARM, HOUSE), NOW)
+    assert [deed.kind for deed in deeds] == ["keep out", "spray"]
+    assert "and 97 more and write down" in deeds[0].what
+
+
+@pytest.mark.parametrize(("bees_in", "asked"), [(True, True), (None, False), (False, False)])
+def test_weeks_after_the_waits_only_a_house_with_bees_is_still_asked_for_its_hive(bees_in, asked):
+    house = dataclasses.replace(HOUSE, bees_in=bees_in)
+    late = NOW + timedelta(days=40)
+    found = sprays_of(
+        known(spray(**{**FULL, "bees_out_until": None}), house=house, now=late), load(), FARM, house
+    )
+    assert bool(spray_deeds(found, late)) == asked
 
 
 def test_a_zone_that_was_not_sprayed_is_free_and_one_not_told_is_not():

@@ -106,7 +106,7 @@ def spray_from_words(
         row = dataclasses.replace(
             old, start=begins, **{name: value for name, value in values.items() if value is not None}
         )
-    item = Sprayed(row, clocks_of(row, zone, bees_in=place.bees_in), zone)
+    item = Sprayed(row, clocks_of(row, zone, bees_in=place.bees_in), zone, place.bees_in)
     cautions += _asked(item, place)
     cautions += _met(snapshot, there, place, item)
     return Entered([row], _said(item, place), tuple(cautions))

@@ -16,14 +16,17 @@ from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Spray
 
+MOST_NAMED = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Sprayed:
-    """One spray of a house and its clocks."""
+    """One spray of a house and its clocks. ``bees_in`` is None where it was never told whether bees are there."""
 
     row: Spray
     clocks: Clocks
     zone: ZoneInfo
+    bees_in: bool | None
 
     @property
     def name(self) -> str:
@@ -48,7 +51,7 @@ def sprays_of(snapshot: Snapshot, facts: Facts, farm: Farm, house: House) -> tup
     now = snapshot.as_of
     longest = timedelta(days=facts.one("", "residue_longest").value)
     found = [
-        Sprayed(row, clocks_of(row, zone, bees_in=house.bees_in), zone)
+        Sprayed(row, clocks_of(row, zone, bees_in=house.bees_in), zone, house.bees_in)
         for row in snapshot.table(Spray)
         if row.farm == farm.farm
         and row.house == house.house
@@ -134,39 +137,63 @@ class Deed:
 def spray_deeds(sprays: Sequence[Sprayed], now: datetime) -> list[Deed]:
     """Return what the sprays ask of people in the coming week.
 
-    A spray whose figures are missing asks for them for as long as they are missing.
+    Figures that are missing are asked for as long as they are missing, those of all sprays in one deed.
     """
-    deeds: list[Deed] = []
-    for item in sprays:
-        today = now.astimezone(item.zone).date()
-        day = max(item.row.start.astimezone(item.zone).date(), today)
-        if day >= today + timedelta(days=7):
-            continue
-        clocks = item.clocks
-        missing = [clock for clock in (clocks.reentry, clocks.picking) if clock.until is None]
-        if missing:
-            lacks = dict.fromkeys(word for clock in missing for word in clock.lacks)
-            shut = clocks.reentry.until is None or clocks.reentry.until > now
-            deed = "Keep out and do not pick" if shut else "Do not pick"
-            what = f"{deed} after the spray: read the label of {item.name} and write down {_listed(lacks)}"
-            why = "not entered, and unknown counts as danger"
-            deeds.append(Deed(day, "keep out" if shut else "spray", what, why))
-        elif clocks.picking.until is not None and clocks.picking.until > now:
-            shut = clocks.reentry.until is not None and clocks.reentry.until > now
-            pick = moment_words(clocks.picking.until, item.zone)
-            what = f"Do not pick after the spray until {pick}"
-            if shut and clocks.reentry.until is not None:
-                what = (
-                    f"Keep out after the spray until {moment_words(clocks.reentry.until, item.zone)} and until it is "
-                    f"aired as the label wants; do not pick until {pick}"
-                )
-            deeds.append(Deed(day, "keep out" if shut else "spray", what, f"{item.called}, as entered"))
-        if clocks.bees.applies and clocks.bees.until is None:
-            what = "Close the hive or take it out for the spray, and write down until when"
-            deeds.append(
-                Deed(day, "spray", what, f"{item.called}: bees are in or may be, and no time was entered")
-            )
+    if not sprays:
+        return []
+    zone = sprays[0].zone
+    today = now.astimezone(zone).date()
+    near = [
+        (max(item.row.start.astimezone(zone).date(), today), item)
+        for item in sprays
+        if item.row.start.astimezone(zone).date() < today + timedelta(days=7)
+    ]
+    missing = [(day, item) for day, item in near if item.clocks.picking.until is None]
+    deeds = [_read_the_label(missing, now)] if missing else []
+    deeds += [_wait(day, item, now) for day, item in near if _open_at(item.clocks.picking, now)]
+    hives = [(day, item) for day, item in near if _asks_for_bees(item, now)]
+    if hives:
+        what = "Close the hive or take it out for the spray, and write down until when"
+        names = _listed(dict.fromkeys(item.called for _, item in hives[:MOST_NAMED]))
+        why = f"{names}: bees are in or may be, and no time was entered"
+        deeds.append(Deed(min(day for day, _ in hives), "spray", what, why))
     return deeds
+
+
+def _open_at(clock: Clock, now: datetime) -> bool:
+    return clock.until is not None and clock.until > now
+
+
+def _asks_for_bees(item: Sprayed, now: datetime) -> bool:
+    """Return whether the hive is to be asked for: always where bees are known to be in, else during the waits."""
+    waits = (item.clocks.reentry, item.clocks.picking)
+    over = all(clock.until is not None and clock.until <= now for clock in waits)
+    return item.clocks.bees.applies and item.clocks.bees.until is None and (item.bees_in is True or not over)
+
+
+def _read_the_label(missing: Sequence[tuple[date, Sprayed]], now: datetime) -> Deed:
+    shut = any(item.clocks.reentry.until is None or item.clocks.reentry.until > now for _, item in missing)
+    deed = "Keep out and do not pick" if shut else "Do not pick"
+    lacks = dict.fromkeys(word for _, item in missing for word in item.clocks.picking.lacks)
+    names = list(dict.fromkeys(item.called for _, item in missing))
+    if len(names) > MOST_NAMED:
+        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
+    what = f"{deed} after the spray: read the label of {_listed(names)} and write down {_listed(lacks)}"
+    why = "not entered, and unknown counts as danger"
+    return Deed(min(day for day, _ in missing), "keep out" if shut else "spray", what, why)
+
+
+def _wait(day: date, item: Sprayed, now: datetime) -> Deed:
+    reentry, picking = item.clocks.reentry.until, item.clocks.picking.until
+    assert picking is not None
+    what = f"Do not pick after the spray until {moment_words(picking, item.zone)}"
+    if reentry is None or reentry <= now:
+        return Deed(day, "spray", what, f"{item.called}, as entered")
+    what = (
+        f"Keep out after the spray until {moment_words(reentry, item.zone)} and until it is aired as the label "
+        f"wants; do not pick until {moment_words(picking, item.zone)}"
+    )
+    return Deed(day, "keep out", what, f"{item.called}, as entered")
 
 
 def _listed(words: Iterable[str]) -> str:
