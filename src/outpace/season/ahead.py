@@ -290,7 +290,7 @@ def _cautions(found: Outlook, days: int) -> list[str]:
             )
         if pest == "unknown_aphid":
             told.append("The aphid was not named: it grows as your counts say, and no wasp is promised")
-    if not case.let_go.told and any(row.closed for rows in case.rows.mummies.values() for row in rows):
+    if not case.let_go.told and _mummies_seen(case):
         told.append(
             "Mummies were seen but no release is on record: the wasps they hold are not in the forecast"
         )
@@ -311,6 +311,12 @@ def _cautions(found: Outlook, days: int) -> list[str]:
             "Bees are in the house: before any spray, close the hive or take it out, and write until when"
         )
     return list(dict.fromkeys(told))
+
+
+def _mummies_seen(case: HouseCase) -> bool:
+    by_unit = (row.closed for rows in case.rows.mummies.values() for row in rows)
+    by_line = (line.mummies_about for lines in case.rows.lines.values() for line in lines)
+    return any(by_unit) or any(by_line)
 
 
 def _fact(fact: Fact) -> Answer:

@@ -51,9 +51,9 @@ def no_finds(
     clean = _clean_walks(case)
     if not clean:
         raise OutpaceError(
-            f"{place.house}: there is no clean walk to judge, the last one found aphids or took only hunted plants",
-            allowed="the last walk must have found none",
-            hint=f'after a walk that finds none: `outpace walk "{place.house}: 30 looked at, none"`',
+            f"{place.house}: no walk without finds to judge from, for the last one found aphids or took hunted plants",
+            allowed="plants taken at random or fixed, and none found",
+            hint=f'after such a walk: `outpace walk "{place.house}: 30 looked at, none"`',
         )
     last, last_row = clean[-1]
     fact = case.facts.one("", "plant_detection")

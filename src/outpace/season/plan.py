@@ -29,6 +29,7 @@ HORIZON_D = 28
 BANDS_TO_D = 21
 WALKS_TO_LEARN = 3
 EATEN_AS_LEAVES = ("lettuce",)
+NO_PACKS = "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 TODAY = (
     "Squash or wipe off the colonies that are in reach",
     "Pinch out and bag the worst tips, and carry the bag out of the house",
@@ -206,7 +207,7 @@ def _add_infeasible(
 ) -> None:
     if not any(item.fits for item in ranked):
         reasons = [f"{found.case.facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
-        why = "no enemy on offer fits. " + ". ".join(reasons) if reasons else "no packs are on offer"
+        why = "no enemy on offer fits. " + ". ".join(reasons) if reasons else NO_PACKS
         fitting = {e for pest in found.case.model.pests for e in fitting_enemies(found.case.facts, pest)}
         names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
         why += f". What accepts the aphid: {names}" if names else ""
