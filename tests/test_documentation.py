@@ -10,7 +10,7 @@ import pytest
 from tools.generated_docs import PAGES, ROOT, printed
 
 from outpace.surfaces.cli.main import command_names, outcome
-from outpace.surfaces.web import api
+from outpace.surfaces.web import api, lag_page
 from outpace.surfaces.web import pages as web_pages
 from outpace.surfaces.web.app import create_app
 
@@ -49,7 +49,8 @@ def test_every_command_is_in_the_guide(name):
 
 def addresses() -> list[str]:
     """Return the addresses of all pages and answers, their variable parts in capitals."""
-    routes = [*create_app("never-opened.book").routes, *web_pages.router.routes, *api.router.routes]
+    routes = [*create_app("never-opened.book").routes, *web_pages.router.routes]
+    routes += [*lag_page.router.routes, *api.router.routes]
     paths = [route.path for route in routes if hasattr(route, "path") and route.path != "/static"]
     return [re.sub(r"\{(\w+)(?::\w+)?\}", lambda part: part[1].upper(), path) for path in paths]
 

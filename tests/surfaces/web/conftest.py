@@ -16,6 +16,9 @@ from outpace.surfaces.web.app import create_app
 EXAMPLES = Path(__file__).parent.parent / "answers"
 
 
+NO_FINDS = "Look at 62 more plants by Sat 25 Apr to halve the limit of 7.1 %, or accept it."
+
+
 def example(name: str) -> dict[str, Any]:
     found: dict[str, Any] = json.loads((EXAMPLES / f"{name}.json").read_text())
     return found
@@ -28,6 +31,7 @@ class ExampleAnswers(Answers):
         super().__init__("no such book")
         self.given: dict[str, Any] = {}
         self.farm_names = ["example cove"]
+        self.house_names = ["long", "south"]
 
     def _give(self, name: str) -> dict[str, Any]:
         found = self.given.get(name)
@@ -42,6 +46,9 @@ class ExampleAnswers(Answers):
         self._give("week")
         return self.farm_names
 
+    async def houses(self, asked: Asked) -> list[str]:
+        return self.house_names
+
     async def week(self, asked: Asked) -> dict[str, Any]:
         return self._give("week")
 
@@ -54,6 +61,9 @@ class ExampleAnswers(Answers):
                 hint="see the list",
             )
         return {**self._give("ahead"), "house": house}
+
+    async def no_finds(self, asked: Asked, house: str) -> dict[str, Any]:
+        return {**self._give("nofinds"), "house": house, "sentence": NO_FINDS}
 
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from outpace.errors import OutpaceError
 from outpace.season.open_book import open_book
 from outpace.surfaces.web.answers import Answers, Asked, NothingYet, StillWorking
 from outpace.terms.place import Farm, House
@@ -36,29 +37,32 @@ class Season:
         self.gate.set()
         self.failure: Exception | None = None
 
-    def week(self, snapshot, *, farm=None, progress=None):
+    def week_with_houses(self, snapshot, *, farm=None, progress=None):
         self.calls.append(("week", snapshot.as_of.isoformat()))
         self.threads.add(threading.current_thread().name)
         progress("house 1 of 1")
         self.gate.wait(10)
         if self.failure is not None:
             raise self.failure
-        return {
-            "schema": "outpace.week/1",
-            "houses": [{"house": house.house} for house in snapshot.table(House)],
-        }
+        houses = [house.house for house in snapshot.table(House)]
+        week = {"schema": "outpace.week/1", "houses": [{"house": house} for house in houses]}
+        ordered = {"sentence": "Order 2 packs.", "tasks": [{"kind": "order"}]}
+        return week, {house: {**self.one(house), **ordered} for house in houses}
+
+    def one(self, house):
+        return {"schema": "outpace.ahead/1", "house": house, "sentence": "Walk 20 plants.", "tasks": []}
 
     def ahead(self, snapshot, house, *, farm=None, days=28):
-        self.calls.append((f"ahead {house}", snapshot.as_of.isoformat()))
-        return {"schema": "outpace.ahead/1", "house": house}
+        self.calls.append((f"ahead {house} {days}", snapshot.as_of.isoformat()))
+        return {**self.one(house.lower()), "days": days}
 
 
 @pytest.fixture
 def season(monkeypatch) -> Season:
     stand_in = Season()
-    for name in ("week", "ahead"):
+    for name, door in (("week", "week_with_houses"), ("ahead", "ahead")):
         module = types.ModuleType(f"outpace.season.{name}")
-        setattr(module, name, getattr(stand_in, name))
+        setattr(module, door, getattr(stand_in, door))
         monkeypatch.setitem(sys.modules, module.__name__, module)
     return stand_in
 
@@ -177,8 +181,41 @@ def test_what_the_first_page_needs_is_worked_out_before_anyone_asks(book_url, se
         return before
 
     before = run(Answers(book_url), work)
-    assert [name for name, _ in before] == ["week", "ahead south"]
+    assert [name for name, _ in before] == ["week"]
     assert season.calls == before
+
+
+def test_a_house_says_what_the_week_says_of_it_and_is_not_worked_out_again(book_url, season):
+    async def work(answers):
+        return await asyncio.gather(answers.ahead(Asked(), "south"), answers.week(Asked()))
+
+    house, _ = run(Answers(book_url), work)
+    assert house["sentence"] == "Order 2 packs."
+    assert [task["kind"] for task in house["tasks"]] == ["order"]
+    assert [name for name, _ in season.calls] == ["week"]
+
+
+def test_a_house_asked_for_other_days_or_by_other_capitals_keeps_the_tasks_of_the_week(book_url, season):
+    async def work(answers):
+        return await answers.ahead(Asked(), "South"), await answers.ahead(Asked(), "south", 10)
+
+    for house, days in zip(run(Answers(book_url), work), (28, 10), strict=True):
+        assert house["days"] == days
+        assert house["sentence"] == "Order 2 packs."
+        assert [task["kind"] for task in house["tasks"]] == ["order"]
+
+
+def test_a_house_is_still_shown_where_the_week_cannot_be_told(book_url, season):
+    season.failure = OutpaceError("another house has no plants")
+    house = run(Answers(book_url), lambda answers: answers.ahead(Asked(), "south"))
+    assert house["sentence"] == "Walk 20 plants."
+
+
+def test_the_houses_to_choose_from_are_those_of_the_farm_and_none_without_a_book(book_url, tmp_path):
+    assert run(Answers(book_url), lambda answers: answers.houses(Asked())) == ["south"]
+    assert run(Answers(book_url), lambda answers: answers.houses(Asked(farm="nowhere"))) == []
+    none = Answers(str(tmp_path / "no such.book"))
+    assert run(none, lambda answers: answers.houses(Asked())) == []
 
 
 def test_a_start_on_an_empty_book_goes_on_quietly(tmp_path, season):

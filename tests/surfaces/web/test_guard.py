@@ -89,3 +89,33 @@ def test_files_outside_the_folder_of_pages_are_not_served(client, path):
 def test_pages_only_read(client):
     for method in ("post", "put", "delete", "patch"):
         assert getattr(client, method)("/").status_code == 405
+
+
+FORM = {"enemy": "aphidius_colemani", "pest": "myzus_persicae", "temperature": "18"}
+
+
+@pytest.mark.parametrize(
+    ("told", "status"),
+    [
+        ({"sec-fetch-site": "same-origin", "origin": "null"}, 303),
+        ({"sec-fetch-site": "cross-site", "origin": "null"}, 403),
+        ({"sec-fetch-site": "same-site", "origin": "http://localhost:9999"}, 403),
+        ({"origin": "http://localhost"}, 303),
+        ({"origin": "http://localhost:9999"}, 403),
+        ({"origin": "http://evil.example"}, 403),
+        ({"origin": "null"}, 403),
+        ({}, 303),
+    ],
+)
+def test_a_form_is_taken_from_our_own_pages_only(client, told, status):
+    response = client.post("/lag", data=FORM, headers=told, follow_redirects=False)
+    assert response.status_code == status
+    assert "default-src 'self'" in response.headers["content-security-policy"]
+
+
+def test_a_form_sent_under_another_name_or_from_elsewhere_is_refused(client, answers):
+    assert client.post("/lag", data=FORM, headers={"host": "evil.example"}).status_code == 421
+    far = TestClient(
+        create_app("no such book", answers=answers), base_url="http://localhost", client=("10.0.0.1", 1)
+    )
+    assert far.post("/lag", data=FORM).status_code == 403

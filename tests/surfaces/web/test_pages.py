@@ -11,7 +11,7 @@ from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.surfaces.web.answers import NothingYet, StillWorking
 
 LAG = "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20"
-PAGES = ("/", "/house/south", "/plan", "/lag", LAG, "/facts", "/facts/aphidius_colemani")
+PAGES = ("/", "/house/south", "/nofinds/south", "/plan", "/lag", LAG, "/facts", "/facts/aphidius_colemani")
 
 VOID = {"meta", "link", "input", "br", "img", "hr"}
 
@@ -143,40 +143,6 @@ def test_plan_and_order_show_messages_costs_and_what_cannot_be_held(client):
         assert part in page.words
 
 
-def test_the_lag_page_answers_without_a_book_and_keeps_what_was_asked(client):
-    page = Page(client.get(LAG).text)
-    assert "First mummies" in page.words
-    assert "Next brood flies" in page.words
-    assert any(field.get("value") == "18" for field in page.all("input"))
-    chosen = {option["value"] for option in page.all("option") if "selected" in option}
-    assert {"aphidius_colemani", "myzus_persicae", "mummies"} <= chosen
-
-
-@pytest.mark.parametrize(
-    ("address", "said"),
-    [
-        ("/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=warm", "'warm' is no number"),
-        ("/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=", "no temperature was told"),
-        ("/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=tomorrowish", "is no date"),
-        ("/lag?enemy=nobody&pest=myzus_persicae&temperature=18", "nobody"),
-        ("/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=400", "400"),
-    ],
-)
-def test_a_question_that_cannot_be_read_is_answered_beside_the_form(client, address, said):
-    response = client.get(address)
-    assert response.status_code == 422
-    page = Page(response.text)
-    assert said in page.words
-    assert len(page.all("form")) == 1
-
-
-def test_a_decimal_comma_is_read(client):
-    answer = client.get(
-        "/api/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=17,5&release=2026-04-20"
-    )
-    assert answer.json()["temperature"]["mean_degc"] == pytest.approx(17.5)
-
-
 def test_a_species_answers_to_its_code_and_names(client):
     response = client.get("/facts/MYZUPE")
     assert response.url.path == "/facts/myzus_persicae"
@@ -273,7 +239,7 @@ def test_a_long_answer_shows_its_progress_and_comes_back_by_itself(client, answe
 
 def test_the_same_answers_come_as_json(client):
     for path, schema in (("week", "week"), ("ahead/south", "ahead"), ("plan", "plan"), ("order", "order"),
-                         ("facts?species=aphidius_ervi", "facts")):  # fmt: skip
+                         ("nofinds/south", "nofinds"), ("facts?species=aphidius_ervi", "facts")):  # fmt: skip
         assert client.get(f"/api/{path}").json()["schema"] == f"outpace.{schema}/1"
 
 
@@ -345,3 +311,35 @@ def test_what_plan_and_order_both_say_is_said_once(client, answers):
     words = Page(client.get("/plan").text).words
     assert words.count("look up the permit") == 1
     assert words.count("holding without a release") == 1
+
+
+def test_no_finds_says_its_sentence_the_limit_and_below_them_what_is_assumed(client):
+    page = Page(client.get("/nofinds/south").text)
+    order = [
+        page.words.index(part) for part in ("62 more plants by Sat 25 Apr", "below 7.1 %", "If this is true")
+    ]
+    assert order == sorted(order)
+    assert "one look finds 70 % of infested plants (50 to 85 %)" in page.words
+    assert "Nothing found is not nothing there." in page.words
+    assert "/house/south" in {link["href"] for link in page.all("a")}
+
+
+def test_a_house_leads_to_its_no_finds_only_where_its_record_ends_clean(client, answers):
+    ahead = answers._give("ahead")
+    answers.given["ahead"] = ahead
+    assert "/nofinds/south" not in client.get("/house/south").text
+    last = {**ahead["walks"][-1], "date": "2026-04-19", "infested": 0, "mean": 0.0}
+    ahead["walks"] = [*ahead["walks"], {**last, "hunted": True}]
+    assert "/nofinds/south" not in client.get("/house/south").text
+    ahead["walks"] = [*ahead["walks"], last]
+    assert "/nofinds/south" in client.get("/house/south").text
+
+
+def test_an_order_keeps_its_lines(client, answers):
+    week = answers._give("week")
+    week["orders_due"][0]["text"] = "2 packs\n3 packs"
+    answers.given["week"] = week
+    page = client.get("/").text
+    assert '<p class="deed lines">2 packs\n3 packs</p>' in page
+    style = Page(page).all("link")[0]["href"]
+    assert re.search(r"\.lines \{ white-space: pre-line; \}", client.get(style).text)

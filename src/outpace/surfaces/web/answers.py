@@ -9,7 +9,9 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from outpace.errors import ExitCode, OutpaceError
 
@@ -19,9 +21,11 @@ if TYPE_CHECKING:
 Answer = Mapping[str, Any]
 Progress = Callable[[str], None]
 Key = tuple[object, ...]
+Found = TypeVar("Found")
 
 KEPT = 128
-FIRST_HOUSES = 12
+SHOWN_D = 28
+"""A house's page and its sheet look so far ahead, as the week does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +79,12 @@ class Answers:
             pool.shutdown(wait=False, cancel_futures=True)
 
     async def begin(self) -> None:
-        """Work out the week and its first houses, so that the first to ask need not wait.
+        """Work out the week with all its houses, so that the first to ask need not wait.
 
         What goes wrong here is told to the first who asks.
         """
         try:
-            week = await self.week(Asked())
-            for house in week["houses"][:FIRST_HOUSES]:
-                await self.ahead(Asked(), house["house"])
+            await self.week(Asked())
         except OutpaceError:
             return
 
@@ -97,18 +99,37 @@ class Answers:
         found = await self._ask(("farms",), Asked(), lambda book, _: farms_answer(book))
         return [str(farm["farm"]) for farm in found["farms"]]
 
+    async def houses(self, asked: Asked) -> list[str]:
+        """Return the names of a farm's houses; none without a book, or where it is open which farm is meant."""
+        from outpace.season.standing import houses_answer
+
+        try:
+            found = await self._ask(
+                ("houses",), asked, lambda book, _: houses_answer(book, farm=asked.farm), pool=self._quick
+            )
+        except OutpaceError:
+            return []
+        return [str(house["house"]) for house in found["houses"]]
+
     async def week(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace week``."""
+        return (await self._week_with_houses(asked))[0]
 
-        def work(snapshot: Snapshot, progress: Progress) -> Answer:
-            from outpace.season.week import week
+    async def ahead(self, asked: Asked, house: str, days: int = SHOWN_D) -> Answer:
+        """Return the answer of ``outpace ahead``, with the sentence and the tasks that the week gives the house.
 
-            return week(snapshot, farm=asked.farm, progress=progress)
-
-        return await self._ask(("week",), asked, work)
-
-    async def ahead(self, asked: Asked, house: str, days: int = 28) -> Answer:
-        """Return the answer of ``outpace ahead``."""
+        The week works out every house; its answer is taken where it looks as many days ahead, so that the
+        page of a house never differs from the page of the week.
+        """
+        try:
+            houses = (await self._week_with_houses(asked))[1]
+        except NothingYet:
+            raise
+        except OutpaceError:
+            # What hinders the week may lie in another house, or in an order: this house can still be shown.
+            houses = {}
+        if house in houses and days == SHOWN_D:
+            return houses[house]
 
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.ahead import ahead
@@ -116,7 +137,20 @@ class Answers:
             progress(f"{house}: refitting the forecast to the counts")
             return ahead(snapshot, house, farm=asked.farm, days=days)
 
-        return await self._ask(("ahead", house, days), asked, work)
+        found: Answer = await self._ask(("ahead", house, days), asked, work)
+        known = houses.get(found["house"])
+        return found if known is None else {**found, "sentence": known["sentence"], "tasks": known["tasks"]}
+
+    async def no_finds(self, asked: Asked, house: str) -> Answer:
+        """Return the answer of ``outpace nofinds``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.no_finds import no_finds
+
+            progress(f"{house}: weighing the walks that found nothing")
+            return no_finds(snapshot, house, farm=asked.farm)
+
+        return await self._ask(("nofinds", house), asked, work)
 
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
@@ -140,10 +174,39 @@ class Answers:
         return await self._ask(("order",), asked, work)
 
     async def lag(self, **told: Any) -> Answer:
-        """Return the answer of ``outpace lag``; needs no book."""
+        """Return the answer of ``outpace lag`` for a mean temperature; needs no book."""
         from outpace.season.lag import lag
 
         return await asyncio.wrap_future(self._quick.submit(lambda: lag(**told)))
+
+    async def lag_in_house(self, asked: Asked, house: str, **told: Any) -> Answer:
+        """Return the answer of ``outpace lag`` for the temperatures, and the crop, of a house of the book."""
+
+        def work(snapshot: Snapshot, _: Progress) -> Answer:
+            from outpace.season.lag import lag
+            from outpace.season.lag_temperature import from_house
+
+            hours, source, grown = from_house(snapshot, house, told["release"], farm=asked.farm)
+            crop = told.get("crop") or grown
+            return lag(**{**told, "crop": crop}, hourly=hours, temperature_source=source)
+
+        question = ("lag", house, *sorted(told.items()))
+        return await self._ask(question, asked, work, pool=self._quick)
+
+    async def lag_from_file(self, name: str, content: bytes, **told: Any) -> Answer:
+        """Return the answer of ``outpace lag`` for a logger's file; needs no book and keeps no file."""
+
+        def work() -> Answer:
+            from outpace.season.climate_in import hours_from
+            from outpace.season.lag import lag
+
+            with TemporaryDirectory(prefix="outpace-") as folder:
+                path = Path(folder, name)
+                path.write_bytes(content)
+                hours, source = hours_from(path, told["release"])
+            return lag(**told, hourly=hours, temperature_source=source)
+
+        return await asyncio.wrap_future(self._quick.submit(work))
 
     async def facts(self, species: str | None = None) -> Answer:
         """Return the answer of ``outpace facts``; needs no book."""
@@ -182,19 +245,35 @@ class Answers:
             told = list(self._told.values())
         raise StillWorking(told[-1] if told else "")
 
-    async def _ask(self, question: Key, asked: Asked, work: Callable[[Snapshot, Progress], Answer]) -> Answer:
+    async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
+        def work(snapshot: Snapshot, progress: Progress) -> tuple[Answer, Mapping[str, Answer]]:
+            from outpace.season.week import week_with_houses
+
+            return week_with_houses(snapshot, farm=asked.farm, progress=progress)
+
+        return await self._ask(("week",), asked, work)
+
+    async def _ask(
+        self,
+        question: Key,
+        asked: Asked,
+        work: Callable[[Snapshot, Progress], Found],
+        *,
+        pool: ThreadPoolExecutor | None = None,
+    ) -> Found:
         head = await self.head()
         moment = self._now()
         key = (head, f"{moment:%Y-%m-%dT%H}", asked, *question)
         with self._lock:
             future = self._kept.get(key)
             if future is None or (future.done() and (future.cancelled() or future.exception())):
-                future = self._heavy.submit(self._work, key, moment, asked, work)
+                future = (pool or self._heavy).submit(self._work, key, moment, asked, work)
                 self._kept[key] = future
             self._kept.move_to_end(key)
             while len(self._kept) > KEPT:
                 self._kept.popitem(last=False)
-        return await asyncio.shield(asyncio.wrap_future(future))
+        found: Found = await asyncio.shield(asyncio.wrap_future(future))
+        return found
 
     def _head(self) -> str:
         from outpace.season.open_book import open_book
@@ -219,8 +298,8 @@ class Answers:
         return known
 
     def _work(
-        self, key: Key, moment: datetime, asked: Asked, work: Callable[[Snapshot, Progress], Answer]
-    ) -> Answer:
+        self, key: Key, moment: datetime, asked: Asked, work: Callable[[Snapshot, Progress], Found]
+    ) -> Found:
         from outpace.terms.place import Farm, House
 
         def progress(text: str) -> None:

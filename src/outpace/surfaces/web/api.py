@@ -6,7 +6,9 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Query
 
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, lag_question
+from outpace.surfaces.web.answers import SHOWN_D
+from outpace.surfaces.web.lag_page import ToldBy, answer_of
+from outpace.surfaces.web.pages import AnswersOf, AskedBy
 
 router = APIRouter(prefix="/api")
 
@@ -30,7 +32,7 @@ async def ahead(
     house: Annotated[str, Path(max_length=200)],
     asked: AskedBy,
     answers: AnswersOf,
-    days: Annotated[int, Query(ge=1, le=60)] = 28,
+    days: Annotated[int, Query(ge=1, le=60)] = SHOWN_D,
 ) -> Json:
     """Return the forecast of one house."""
     return dict(await answers.ahead(asked, house, days))
@@ -49,17 +51,15 @@ async def order(asked: AskedBy, answers: AnswersOf) -> Json:
 
 
 @router.get("/lag", responses=RESPONSES)
-async def lag(
-    answers: AnswersOf,
-    enemy: Annotated[str, Query(max_length=80)],
-    pest: Annotated[str, Query(max_length=80)],
-    temperature: Annotated[str, Query(max_length=20)],
-    release: Annotated[str, Query(max_length=40)] = "",
-    form: Annotated[str, Query(max_length=40)] = "",
-) -> Json:
-    """Return how long a release takes to show."""
-    told = lag_question(enemy=enemy, pest=pest, release=release, temperature=temperature, form=form)
-    return dict(await answers.lag(**told))
+async def lag(answers: AnswersOf, asked: AskedBy, told: ToldBy) -> Json:
+    """Return how long a release takes to show, by a mean temperature or by a house of the book."""
+    return dict(await answer_of(answers, asked, told))
+
+
+@router.get("/nofinds/{house}", responses=RESPONSES)
+async def no_finds(house: Annotated[str, Path(max_length=200)], asked: AskedBy, answers: AnswersOf) -> Json:
+    """Return what it proves that the walks of a house found nothing."""
+    return dict(await answers.no_finds(asked, house))
 
 
 @router.get("/facts", responses=RESPONSES)

@@ -15,7 +15,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
-from outpace.surfaces.web import api, pages
+from outpace.surfaces.web import api, lag_page, pages
 from outpace.surfaces.web.answers import Answers, NothingYet, StillWorking, is_unknown
 from outpace.surfaces.web.guard import HEADERS, Guard
 from outpace.surfaces.web.rendering import STATIC, render
@@ -61,6 +61,7 @@ def create_app(
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     app.include_router(api.router)
     app.include_router(pages.router)
+    app.include_router(lag_page.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)

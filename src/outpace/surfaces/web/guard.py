@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from typing import Any
 
 Scope = MutableMapping[str, Any]
@@ -11,6 +11,7 @@ Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
+READS = frozenset({"GET", "HEAD", "OPTIONS"})
 NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
 POLICY = (
@@ -57,6 +58,25 @@ def is_near(client: str | None) -> bool:
     return (mapped or address).is_loopback
 
 
+def is_ours(headers: Iterable[tuple[bytes, bytes]]) -> bool:
+    """Return whether a form comes from these pages, or from no browser at all.
+
+    A browser says from where it sends. Our pages tell nobody where they are, so that ``Origin`` is "null" even
+    for their own forms; the newer ``Sec-Fetch-Site`` is looked at first.
+
+    Examples
+    --------
+    >>> is_ours([(b"sec-fetch-site", b"cross-site")]), is_ours([(b"origin", b"null")]), is_ours([])
+    (False, False, True)
+    """
+    told = {key: value.decode("latin-1") for key, value in headers}
+    site, host = told.get(b"sec-fetch-site"), told.get(b"host", "")
+    if site is not None:
+        return site in ("same-origin", "none")
+    origin = told.get(b"origin")
+    return origin is None or origin.lower() == f"http://{host}".lower()
+
+
 class Guard:
     """Let in only this machine asking by its own name, and send every answer out with its headers.
 
@@ -90,6 +110,8 @@ class Guard:
             await _refuse(send_guarded, 403, "These pages are for this machine only.")
         elif len(named) != 1 or host_name(named[0]).lower() not in NAMES:
             await _refuse(send_guarded, 421, "These pages answer to localhost, 127.0.0.1 and [::1] only.")
+        elif scope["method"] not in READS and not is_ours(scope["headers"]):
+            await _refuse(send_guarded, 403, "A form is taken from these pages only.")
         else:
             await self.app(scope, receive, send_guarded)
 

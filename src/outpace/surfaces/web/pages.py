@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable
-from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
 from outpace.surfaces.calendar import week_calendar
 from outpace.surfaces.web import views
@@ -42,11 +40,13 @@ def answers_of(request: Request) -> Answers:
 AnswersOf = Annotated[Answers, Depends(answers_of)]
 
 
-async def _shown(answers: Answers, answer: Awaitable[Any]) -> Any:
+async def shown(answers: Answers, answer: Awaitable[Any]) -> Any:
+    """Return an answer if it comes soon; else the page that says so comes back by itself."""
     return await answers.soon(answer, WAIT_S)
 
 
-def _page(template: str, asked: Asked, here: str, status: int = 200, **values: Any) -> HTMLResponse:
+def page_of(template: str, asked: Asked, here: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """Return a page that keeps farm and day in its links."""
     kept = {"farm": asked.farm, "as_of": asked.as_of}
     return HTMLResponse(render(template, kept=kept, here=here, **values), status_code=status)
 
@@ -59,11 +59,11 @@ def _invented(asked: Asked, answer: Answer) -> bool:
 async def week_page(asked: AskedBy, answers: AnswersOf) -> Response:
     """Show this week."""
     if asked.farm is None:
-        names = await _shown(answers, answers.farms())
+        names = await shown(answers, answers.farms())
         if len(names) > 1:
-            return _page("farms.html", asked, "week", farms=names)
-    answer = await _shown(answers, answers.week(asked))
-    return _page("week.html", asked, "week", invented=_invented(asked, answer), **views.week_view(answer))
+            return page_of("farms.html", asked, "week", farms=names)
+    answer = await shown(answers, answers.week(asked))
+    return page_of("week.html", asked, "week", invented=_invented(asked, answer), **views.week_view(answer))
 
 
 @router.get("/week.ics")
@@ -80,9 +80,11 @@ async def week_file(asked: AskedBy, answers: AnswersOf) -> Response:
 @router.get("/plan")
 async def plan_page(asked: AskedBy, answers: AnswersOf) -> Response:
     """Show what to buy, and the messages to send."""
-    plan = await _shown(answers, answers.plan(asked))
-    order = await _shown(answers, answers.order(asked))
-    return _page("plan.html", asked, "plan", invented=_invented(asked, plan), **views.plan_view(plan, order))
+    plan = await shown(answers, answers.plan(asked))
+    order = await shown(answers, answers.order(asked))
+    return page_of(
+        "plan.html", asked, "plan", invented=_invented(asked, plan), **views.plan_view(plan, order)
+    )
 
 
 @router.get("/house/{house:path}/sheet.pdf")
@@ -99,79 +101,21 @@ async def sheet_file(house: str, asked: AskedBy, answers: AnswersOf) -> Response
 @router.get("/house/{house:path}")
 async def house_page(house: str, asked: AskedBy, answers: AnswersOf) -> Response:
     """Show what is ahead in one house."""
-    answer = await _shown(answers, answers.ahead(asked, house))
-    return _page("house.html", asked, "week", invented=_invented(asked, answer), **views.house_view(answer))
+    answer = await shown(answers, answers.ahead(asked, house))
+    return page_of("house.html", asked, "week", invented=_invented(asked, answer), **views.house_view(answer))
 
 
-@router.get("/lag")
-async def lag_page(
-    answers: AnswersOf,
-    asked: AskedBy,
-    enemy: Annotated[str, Query(max_length=80)] = "",
-    pest: Annotated[str, Query(max_length=80)] = "",
-    release: Annotated[str, Query(max_length=40)] = "",
-    temperature: Annotated[str, Query(max_length=20)] = "",
-    form: Annotated[str, Query(max_length=40)] = "",
-) -> Response:
-    """Ask and show how long a release takes to show."""
-    facts = facts_table.load()
-    told = {"enemy": enemy, "pest": pest, "release": release, "temperature": temperature, "form": form}
-    answer, error = None, None
-    if enemy or pest or temperature:
-        try:
-            answer = await answers.lag(**lag_question(**told))
-        except OutpaceError as found:
-            error = found
-    wasps = [species for species in views.choices(facts, "enemy") if species.guild == "wasp"]
-    return _page(
-        "lag.html",
-        asked,
-        "lag",
-        status=422 if error else 200,
-        told={**told, "release": release or date.today().isoformat()},
-        enemies=wasps,
-        pests=[species for species in views.choices(facts, "pest") if species.latin],
-        answer=answer,
-        error=error,
-    )
-
-
-def lag_question(*, enemy: str, pest: str, release: str, temperature: str, form: str) -> dict[str, Any]:
-    """Return the question of a form, read.
-
-    Raises
-    ------
-    OutpaceError
-        If the temperature is no number, or the day no day.
-    """
-    try:
-        degrees = float(temperature.strip().replace(",", "."))
-    except ValueError:
-        raise OutpaceError(
-            f"temperature {temperature!r} is no number" if temperature else "no temperature was told",
-            where="temperature",
-            allowed="degrees Celsius in the crop, such as 18",
-            hint="write the mean of day and night",
-        ) from None
-    try:
-        day = date.fromisoformat(release) if release else date.today()
-    except ValueError:
-        raise OutpaceError(
-            f"{release!r} is no date",
-            where="release",
-            allowed="a day such as 2026-04-20",
-            hint="write the year first",
-        ) from None
-    told: dict[str, Any] = {"enemy": enemy, "pest": pest, "release": day, "temperature": degrees}
-    if form:
-        told["form"] = form
-    return told
+@router.get("/nofinds/{house:path}")
+async def no_finds_page(house: str, asked: AskedBy, answers: AnswersOf) -> Response:
+    """Show what it proves that the walks of a house found nothing."""
+    answer = await shown(answers, answers.no_finds(asked, house))
+    return page_of("no_finds.html", asked, "week", invented=_invented(asked, answer), answer=answer)
 
 
 @router.get("/facts")
 async def facts_page(asked: AskedBy) -> Response:
     """Show of which species something is known."""
-    return _page("facts.html", asked, "facts", index=views.facts_index(facts_table.load()))
+    return page_of("facts.html", asked, "facts", index=views.facts_index(facts_table.load()))
 
 
 @router.get("/facts/{species}")
@@ -181,7 +125,7 @@ async def species_page(species: str, asked: AskedBy, answers: AnswersOf) -> Resp
     if key != species:
         return RedirectResponse(f"/facts/{key}{query({'farm': asked.farm, 'as_of': asked.as_of})}")
     answer = await answers.facts(key)
-    return _page(
+    return page_of(
         "species.html",
         asked,
         "facts",

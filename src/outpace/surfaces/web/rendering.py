@@ -35,15 +35,15 @@ def static(name: str) -> str:
     return f"/static/{name}?v={digest}"
 
 
-def house_path(house: str, tail: str = "") -> str:
-    """Return the address of a house.
+def house_path(house: str, tail: str = "", *, page: str = "house") -> str:
+    """Return the address of a page about a house.
 
     Examples
     --------
-    >>> house_path("bay 2/3", "/sheet.pdf")
-    '/house/bay%202%2F3/sheet.pdf'
+    >>> house_path("bay 2/3", "/sheet.pdf"), house_path("south", page="nofinds")
+    ('/house/bay%202%2F3/sheet.pdf', '/nofinds/south')
     """
-    return f"/house/{quote(house, safe='')}{tail}"
+    return f"/{page}/{quote(house, safe='')}{tail}"
 
 
 def query(kept: Mapping[str, Any], **more: Any) -> str:
@@ -82,6 +82,7 @@ def environment() -> Environment:
         day=page.day,
         moment=page.moment,
         figure=page.figure,
+        days_ago=page.days_ago,
         chance=page.chance,
         share=page.share,
         between=page.between,

@@ -83,7 +83,21 @@ def house_view(answer: Answer) -> dict[str, Any]:
         "releases": releases,
         "look_out": wording.look_out(answer),
         "care": wording.care(answer),
+        "clean": ends_clean(answer["walks"]),
     }
+
+
+def ends_clean(walks: Sequence[Answer]) -> bool:
+    """Return whether the record ends with a walk of plants taken as they came that found nothing.
+
+    Examples
+    --------
+    >>> clean = {"date": "2026-04-11", "infested": 0, "hunted": False}
+    >>> ends_clean([clean]), ends_clean([clean, {**clean, "infested": 2}]), ends_clean([])
+    (True, False, False)
+    """
+    last_find = max((walk["date"] for walk in walks if walk["infested"]), default="")
+    return any(walk["date"] > last_find and not walk["hunted"] for walk in walks)
 
 
 def _binds(pest: Answer, bound: Answer | None) -> bool:
