@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import doctest
 import json
 from datetime import UTC, date, datetime, timedelta
 
@@ -11,6 +12,7 @@ from tests.season.sprayed_house import FARM, FULL, HOUSE, NOW, known, parcel, sp
 
 from outpace.errors import OutpaceError
 from outpace.facts.table import load
+from outpace.season import sprayed
 from outpace.season.ahead import ahead
 from outpace.season.spray import spray_from_words
 from outpace.season.spray_standing import spray_answer
@@ -340,3 +342,9 @@ def test_the_tasks_of_the_week_withdraw_a_release_onto_a_sprayed_crop(rows, kind
     assert kind in kinds
     assert ("release" in kinds) == (kind == "release")
     assert ("keep out" in kinds) == bool(rows)
+
+
+def test_the_examples_of_the_docstrings_are_true():
+    told = doctest.testmod(sprayed)
+    assert told.attempted > 2
+    assert told.failed == 0
