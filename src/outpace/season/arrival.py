@@ -24,7 +24,7 @@ from outpace.season.arrival_lot import (
 from outpace.season.claim import claim_answer
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.parcels import find_lot
-from outpace.season.pot import WATCHED_D, check_answer, pot_of, with_warmth
+from outpace.season.pot import WATCHED_D, Warmth, check_answer, pot_of, with_warmth
 from outpace.season.words import weekday
 from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Release
 from outpace.terms.place import Farm
@@ -82,8 +82,9 @@ def arrival(
     used: list[Fact] = []
     wanted = [find_lot(snapshot, lot)] if lot is not None else _watched(snapshot, there, today)
     lots = []
+    warmth: dict[str, Warmth] = {}
     for each in wanted:
-        pot = pot_of(snapshot, known, there, each, now)
+        pot = pot_of(snapshot, known, there, each, now, warmth)
         checks = with_warmth(pot, snapshot.table(Check))
         case = LotCase(snapshot, known, there, each, pot, checks, now, used)
         lots.append(_lot(case, question, quality_limit))  # type: ignore[arg-type]

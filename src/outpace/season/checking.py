@@ -77,7 +77,7 @@ def check_from_words(
             code=ExitCode.USAGE,
         )
     facts = load()
-    pot = pot_of(snapshot, facts, there, parcel, snapshot.as_of.astimezone(zone))
+    pot = pot_of(snapshot, facts, there, parcel, snapshot.as_of.astimezone(zone), {})
     rows, said, cautions = [], [], []
     for kind, whole, part in counts:
         if not 0 <= part <= whole:

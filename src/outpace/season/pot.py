@@ -64,14 +64,40 @@ def house_of_pot(snapshot: Snapshot, farm: Farm, lot: Lot) -> House | None:
     return houses[max(known, key=lambda name: known[name])] if known else None
 
 
-def pot_of(snapshot: Snapshot, facts: Facts, farm: Farm, lot: Lot, now: datetime) -> Pot:
-    """Return where the pot of a lot stands and its temperatures, recorded and expected."""
+@dataclass(frozen=True)
+class Warmth:
+    """Temperature of a house from ``first_day`` on; ``hours`` has shape (hours, members). [°C]"""
+
+    first_day: date
+    hours: Array
+    source: str
+
+
+def warmth_of(snapshot: Snapshot, facts: Facts, farm: Farm, house: House, now: datetime) -> Warmth:
+    """Return the temperature of a house over the days in which pots are watched, recorded and expected."""
+    first_day = now.date() - timedelta(days=WATCHED_D)
+    inside = house_temperature(snapshot, facts, farm, house, first_day, now, AHEAD_D, MEMBERS)
+    return Warmth(first_day, inside.hours, str(inside.told["source"]))
+
+
+def pot_of(
+    snapshot: Snapshot, facts: Facts, farm: Farm, lot: Lot, now: datetime, known: dict[str, Warmth]
+) -> Pot:
+    """Return where the pot of a lot stands and its temperatures.
+
+    Parameters
+    ----------
+    known : dict
+        Warmth by house, filled on the way: a house is read once for all its lots.
+    """
     house = house_of_pot(snapshot, farm, lot)
     arrived = None if lot.arrived is None else lot.arrived.astimezone(now.tzinfo).date()
     if house is None or arrived is None or (now.date() - arrived).days > WATCHED_D:
         return Pot(lot, house, None, "", now)
-    inside = house_temperature(snapshot, facts, farm, house, arrived, now, AHEAD_D, MEMBERS)
-    return Pot(lot, house, inside.hours, str(inside.told["source"]), now)
+    if house.house not in known:
+        known[house.house] = warmth_of(snapshot, facts, farm, house, now)
+    warmth = known[house.house]
+    return Pot(lot, house, warmth.hours[(arrived - warmth.first_day).days * 24 :], warmth.source, now)
 
 
 def with_warmth(pot: Pot, checks: Sequence[Check]) -> list[Check]:
