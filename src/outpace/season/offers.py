@@ -14,6 +14,7 @@ from outpace.planning.release_plan import Offer
 from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
+from outpace.season.sprayed import release_hold, sprays_of
 from outpace.terms.enemies import Lot, Pack
 from outpace.terms.tables import Snapshot
 
@@ -80,6 +81,7 @@ def offers_for(
     used: list[Fact] = [minutes]
     now = case.now.replace(tzinfo=None)
     found: list[Offer] = []
+    sprayed = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     for pack in packs:
         if pack.enemy not in enemies:
             continue
@@ -121,5 +123,6 @@ def offers_for(
                 labour=minutes.value / 60 * case.model.area_m2 / 1000 * labour_per_h,
             )
             for slot in coming
+            if release_hold(sprayed, slot.delivery) is None
         ]
     return tuple(sorted(found, key=lambda o: (o.day, o.pack.price, o.pack.supplier))), tuple(used)

@@ -16,6 +16,7 @@ from outpace.season.farm_packs import Planned, farm_packs
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.words import percent, weekday
 from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
@@ -29,7 +30,9 @@ HORIZON_D = 28
 BANDS_TO_D = 21
 WALKS_TO_LEARN = 3
 EATEN_AS_LEAVES = ("lettuce",)
-NO_PACKS = "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
+NO_PACKS = (
+    "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
+)
 TODAY = (
     "Squash or wipe off the colonies that are in reach",
     "Pinch out and bag the worst tips, and carry the bag out of the house",
@@ -139,6 +142,9 @@ def _add_house(
     answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
     answer["not_preventable"][house.house] = round(done.not_preventable, 3)
     answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
+    held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
+    if held is not None:
+        answer["cautions"].append(f"{house.house}: no release is planned while a spray holds it back. {held}")
     if done.feasible:
         planned.append(Planned(found, done, risk))
         _add_waiting(answer, house, done, found)
@@ -211,6 +217,8 @@ def _add_infeasible(
         fitting = {e for pest in found.case.model.pests for e in fitting_enemies(found.case.facts, pest)}
         names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
         why += f". What accepts the aphid: {names}" if names else ""
+    elif not done.offers:
+        why = "no delivery can be ordered that may be released there"
     elif done.not_preventable > 0.5:
         why = f"{percent(done.not_preventable)} chance of being above your level before any order can act"
     else:
