@@ -31,6 +31,7 @@ AXE = Path(__file__).parents[2] / "vendor" / "axe-core" / "axe.min.js"
 PATHS = (
     "/",
     "/house/south",
+    "/nofinds/south",
     "/plan",
     "/lag",
     "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20",
@@ -147,6 +148,35 @@ def test_the_lag_form_works_from_the_keyboard_and_without_script(browser, addres
     watched.page.context.close()
 
 
+def test_a_loggers_file_is_sent_and_refused_or_answered_without_script(browser, address):
+    watched = visit(browser, f"{address}/lag", PHONE, java_script_enabled=False)
+    rows = "".join(f"2026-04-{day:02d} {hour:02d}:00,18.0\n" for day in range(15, 30) for hour in range(24))
+    for content, said in (
+        ("nonsense", "bay 2.csv"),
+        (f"time,temperature (°C)\n{rows}", "logger file bay 2.csv"),
+    ):
+        file = {"name": "bay 2.csv", "mimeType": "text/csv", "buffer": content.encode()}
+        watched.page.fill("#release", "2026-04-20")
+        watched.page.set_input_files("#climate", files=[file])
+        watched.page.press("button.press", "Enter")
+        watched.page.wait_for_load_state()
+        assert said in watched.page.inner_text("main")
+        assert watched.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+        assert watched.page.get_by_role("alert").count() == (content == "nonsense")
+    watched.page.context.close()
+
+
+def test_the_keyboard_passes_the_fields_of_the_lag_form_in_their_order(browser, address):
+    watched = visit(browser, f"{address}/lag", DESK)
+    watched.page.focus("#form")
+    passed = []
+    for _ in range(6):
+        watched.page.keyboard.press("Tab")
+        passed.append(watched.page.evaluate("document.activeElement.id || document.activeElement.type"))
+    assert passed == ["crop", "temperature", "swing", "house", "climate", "submit"]
+    watched.page.context.close()
+
+
 def test_the_keyboard_reaches_the_page_first_and_then_every_link(browser, address):
     watched = visit(browser, f"{address}/", DESK)
     watched.page.keyboard.press("Tab")
@@ -173,7 +203,7 @@ def test_the_order_message_is_copied_as_it_stands(browser, address, answers):
 def test_no_accessibility_rule_is_broken(browser, address, size, scheme):
     rules = AXE.read_text()
     broken = []
-    for path in (*PATHS, "/house/attic"):
+    for path in (*PATHS, "/house/attic", "/lag?enemy=aphidius_colemani&temperature=warm"):
         watched = visit(browser, address + path, size, color_scheme=scheme)
         watched.page.evaluate("document.querySelectorAll('details').forEach(item => { item.open = true })")
         watched.page.evaluate(rules)

@@ -136,7 +136,7 @@ def test_a_file_is_not_kept(without_book, tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("content", "parts"),
     [
-        (b"PK\x03\x04" + bytes(200), ("bay 2.csv", "What would do: ", "What to do: ")),
+        (b"PK\x03\x04" + bytes(200), ("bay 2.csv", "a text table (CSV)", "What to do: ")),
         ("", ("bay 2.csv", "the file is empty", "What to do: export the readings again")),
         ("time,temperature\n2026-04-20 00:00,78.4\n", ("bay 2.csv",)),
         (
@@ -154,6 +154,15 @@ def test_a_refused_file_says_what_is_wrong_where_and_what_to_do(without_book, co
     # What was asked beside it is kept.
     assert fields(response)["release"]["value"] == "2026-04-20"
     assert "outpace-" not in page.words
+
+
+def test_a_file_about_which_a_question_is_open_leads_to_the_command_that_can_be_answered(without_book):
+    response = send(
+        without_book, "time,temperature\n" + "".join(f"0{d}/04/2026 10:00,18.0\n" for d in range(1, 9))
+    )
+    words = Page(response.text).words
+    assert response.status_code == 422
+    assert "Such options belong to outpace climate import" in words
 
 
 def test_a_file_too_large_is_refused_with_its_size_and_the_limit(without_book, monkeypatch):
@@ -179,7 +188,7 @@ def test_the_name_of_a_file_stays_a_name(without_book, name, shown):
     response = send(without_book, "nonsense", name=name)
     page = Page(response.text)
     assert response.status_code == 422
-    assert f"{shown}`" in page.words
+    assert shown in page.words
     assert page.all("b") == []
 
 

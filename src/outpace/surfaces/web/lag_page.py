@@ -153,7 +153,7 @@ async def lag_form(request: Request, answers: AnswersOf) -> Response:
     try:
         answer = await answer_of(answers, asked, told, file)
     except OutpaceError as error:
-        return await _page(answers, asked, told, error=error, status=422)
+        return await _page(answers, asked, told, error=error, file=file.name, status=422)
     return await _page(answers, asked, told, answer=answer, file=file.name)
 
 

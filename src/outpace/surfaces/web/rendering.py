@@ -69,6 +69,23 @@ def quantity(name: object) -> str:
     return page.plain(name).replace("_", " ")
 
 
+def ticked(text: object) -> Markup:
+    """Return a message with what stands between ticks set as code.
+
+    Examples
+    --------
+    >>> str(ticked("`a<b.csv` row 2"))
+    '<code>a&lt;b.csv</code> row 2'
+    """
+    pieces = str(text).split("`")
+    if len(pieces) % 2 == 0:
+        return Markup("{}").format(text)
+    return Markup("").join(
+        Markup("<code>{}</code>").format(piece) if number % 2 else piece
+        for number, piece in enumerate(pieces)
+    )
+
+
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """Return the templates, with every text escaped."""
@@ -91,6 +108,7 @@ def environment() -> Environment:
         unit=page.unit_text,
         likely=wording.likely,
         words=quantity,
+        ticked=ticked,
     )
     made.globals.update(
         static=static,
