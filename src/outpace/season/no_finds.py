@@ -51,8 +51,9 @@ def no_finds(
     clean = _clean_walks(case)
     if not clean:
         raise OutpaceError(
-            f"{place.house}: no walk without finds to judge from, for the last one found aphids or took hunted plants",
-            allowed="plants taken at random or fixed, and none found",
+            "no walk without finds to judge from",
+            where=place.house,
+            allowed="the last walk must have found none, on plants taken at random or fixed",
             hint=f'after such a walk: `outpace walk "{place.house}: 30 looked at, none"`',
         )
     last, last_row = clean[-1]
@@ -112,8 +113,8 @@ def no_finds(
         "below_share": round(share, 4),
         "more_plants_to_halve": more,
         "valid_until": str(until),
-        "sentence": f"With {confidence:.0%} confidence fewer than {share:.1%} of plants ({_in_plants(share)}) carry "
-        f"{at_least} or more aphids: {tail}.",
+        "sentence": f"With {_percent(confidence)} confidence fewer than {_percent(share)} of plants "
+        f"({_in_plants(share)}) carry {at_least} or more aphids: {tail}.",
         "assumptions": _assumptions(at_least, last, detection.mean, len(walks), plants),
         "evidence_weakest": weakest([fact, arrivals]),
         "cautions": [
@@ -154,12 +155,17 @@ def _in_plants(share: float) -> str:
     return f"about one in {max(1, round(1 / share))}" if share < 1 else "any"
 
 
+def _percent(share: float) -> str:
+    """Return a share as a percentage, finer where it is small, as every surface writes it."""
+    return f"{100 * share:.3g} %" if share >= 0.1 else f"{100 * share:.2g} %"
+
+
 def _assumptions(at_least: int, last: Seen, detection: float, walks: int, plants: int) -> list[str]:
     told = [
         "plants were taken as they came, not where aphids were expected",
         f"a plant counts as infested from {at_least} live aphids on",
-        f"one look finds {detection:.0%} of infested plants, common practice",
-        f"the house has {plants} plants, and a plant looked at twice counts once",
+        f"one look finds {_percent(detection)} of infested plants, common practice",
+        f"the house has {plants:,} plants, and a plant looked at twice counts once",
     ]
     if last.unit != "plant":
         told.append(f"one {last.unit} of a plant was looked at, not the whole plant")

@@ -93,7 +93,7 @@ def test_an_answer_without_verdict_says_so_in_words():
     answer["stale"] = {"days": 12, "times_grown": 9.0, "message": "Last walked 12 days ago: no forecast."}
     answer["pests"] = []
     text = ahead.render(answer)
-    assert "No verdict. Last walked 12 days ago: no forecast." in text
+    assert "No verdict: Last walked 12 days ago: no forecast." in text
     assert "Chance" not in text
 
 

@@ -14,7 +14,8 @@ def _verdict_lines(answer: Answer) -> list[str]:
     word = verdict.get("word")
     if not word:
         stale = answer.get("stale") or {}
-        return page.fold(f"No verdict. {stale.get('message') or 'There is no walk to judge from'}")
+        why = str(stale.get("message") or "there is no walk to judge from")
+        return page.fold(f"No verdict: {why}")
     lines = page.fold(
         f"{word}. Chance of staying at or under your level on every one of the next "
         f"{page.figure(verdict.get('horizon_d'))} days: {page.chance(verdict.get('stays_below'))} "
