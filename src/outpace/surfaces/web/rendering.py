@@ -18,6 +18,9 @@ from outpace.surfaces.text import page
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 
+SENTENCES = ("must ", "known: ", "near: ", "lies ", "above ", "below ")
+"""So begin the limits in messages that need no word before them."""
+
 EVIDENCE = {
     "read": "a source that was read",
     "derived": "computed from other figures",
@@ -86,6 +89,28 @@ def ticked(text: object) -> Markup:
     )
 
 
+def unbroken(text: str) -> str:
+    """Return a sentence whose figures keep their unit on the same line.
+
+    Examples
+    --------
+    >>> unbroken("below 6.9 % of plants")
+    'below 6.9\\xa0% of plants'
+    """
+    return text.replace(" %", "\u00a0%").replace(" °C", "\u00a0°C")
+
+
+def rule(allowed: str) -> str:
+    """Return what is allowed as a line of its own; some messages make a sentence by themselves.
+
+    Examples
+    --------
+    >>> rule("a text table (CSV)"), rule("must be a number")
+    ('Allowed: a text table (CSV)', 'must be a number')
+    """
+    return allowed if allowed.startswith(SENTENCES) else f"Allowed: {allowed}"
+
+
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """Return the templates, with every text escaped."""
@@ -108,6 +133,8 @@ def environment() -> Environment:
         unit=page.unit_text,
         likely=wording.likely,
         words=quantity,
+        rule=rule,
+        unbroken=unbroken,
         ticked=ticked,
     )
     made.globals.update(
