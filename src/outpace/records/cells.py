@@ -119,7 +119,11 @@ def read_time(text: str, clock: LocalClock | None) -> datetime | LocalTime:
     try:
         moment = datetime.fromisoformat(text.replace(" Z", "Z"))
     except ValueError as error:
-        raise CellFault(f"`{text}`", f"is no time: {error}") from error
+        raise CellFault(
+            f"`{text}` is no time",
+            f"{error}",
+            "look the day up in a calendar, and write the hour as 00 to 23",
+        ) from error
     moment = moment.replace(microsecond=0)
     if moment.tzinfo is not None:
         return moment.astimezone(UTC)
@@ -137,7 +141,7 @@ def read_exact_time(text: str) -> datetime:
     try:
         return datetime.fromisoformat(text.replace(" Z", "Z")).astimezone(UTC)
     except ValueError as error:
-        raise CellFault(f"`{text}`", f"is no time: {error}") from error
+        raise CellFault(f"`{text}` is no time", f"{error}") from error
 
 
 def read_date(text: str) -> date:
@@ -146,7 +150,7 @@ def read_date(text: str) -> date:
         try:
             return date.fromisoformat(text)
         except ValueError as error:
-            raise CellFault(f"`{text}`", f"is no date: {error}") from error
+            raise CellFault(f"`{text}` is no date", f"{error}", "look the day up in a calendar") from error
     raise CellFault(f"`{text}`", "must be a date like 2026-11-03", "write year, month, day")
 
 
@@ -199,7 +203,7 @@ def _naming(resolve: Callable[[str], str], spared: tuple[str, ...]) -> Callable[
                 try:
                     known[text] = resolve(text)
                 except OutpaceError as error:
-                    raise CellFault(error.what, error.allowed, error.hint) from error
+                    raise CellFault(f"is not known: {error.what}", error.allowed, error.hint) from error
         return known[text]
 
     return read

@@ -20,6 +20,9 @@ LONGEST_TEXT = 4000
 MOST_APHIDS_ON_ONE_UNIT = 30_000
 YEARS = (2000, 2100)
 
+#: What a spreadsheet would run, and what leads out of a folder: harmless inside the book, a trap on its way out.
+NO_NAME = re.compile(r"\s*[=+@＝＋＠]|(.*[/\\])?\.\.([/\\]|$)", re.DOTALL)
+
 UNIT_SIGNS = {
     "_per_m2": "W/m²",
     "_m2": "m²",
@@ -144,6 +147,7 @@ def _check_text(column: Column) -> Checker:
     clock, count = column.rules.get("clock"), column.rules.get("count")
     control = _pattern(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
     zone = column.stored == "time_zone"
+    name = column.key and not (one_of or column.rules.get("species"))
 
     def check(value: Any, now: datetime) -> Fault | None:
         if len(value) > LONGEST_TEXT:
@@ -167,6 +171,13 @@ def _check_text(column: Column) -> Checker:
             return Fault(column.stored, what, "must be a time zone", "write it like Europe/Lisbon or Etc/UTC")
         if count:
             return count_fault(column, value)
+        if name and NO_NAME.match(value):
+            return Fault(
+                column.stored,
+                what,
+                "a name may not begin as a formula does, nor hold ../",
+                "give it the name people call it by",
+            )
         return None
 
     return check
@@ -214,7 +225,12 @@ def count_fault(column: Column, value: str) -> Fault | None:
             allowed,
             f"a spreadsheet made a date of the class {likely}: format the column as text and write {likely}",
         )
-    return Fault(column.stored, f"{column.stored} `{value}`", allowed)
+    return Fault(
+        column.stored,
+        f"{column.stored} `{value}`",
+        allowed,
+        "write `present` where aphids were seen and not counted",
+    )
 
 
 def _looks_like_date(value: str) -> bool:

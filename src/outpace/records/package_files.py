@@ -86,7 +86,12 @@ class Package:
         with self._bytes(source) as raw:
             start = raw.peek(4)[:4]
             if not start:
-                raise OutpaceError("is empty", where=f"`{source.shown}`", allowed="needs a header and rows")
+                raise OutpaceError(
+                    "is empty",
+                    where=f"`{source.shown}`",
+                    allowed="needs a header and rows",
+                    hint="write the file again, or leave it out",
+                )
             if start[:2] in (b"\xff\xfe", b"\xfe\xff"):
                 raise _not_utf8(source.shown, "is UTF-16")
             if start[:2] == b"PK" or start[:4] == b"\xd0\xcf\x11\xe0":
@@ -210,7 +215,12 @@ def _take_file(package: Package, path: Path, shown: str, named: str | None = Non
     if found.st_size > MOST_BYTES_FILE:
         raise too_large(shown, MOST_BYTES_FILE, found.st_size)
     if found.st_size == 0:
-        raise OutpaceError("is empty", where=f"`{shown}`", allowed="needs a header and rows")
+        raise OutpaceError(
+            "is empty",
+            where=f"`{shown}`",
+            allowed="needs a header and rows",
+            hint="write the file again, or leave it out",
+        )
     package.sources.append(Source(_table_name(shown, named), shown, path=path))
 
 
@@ -305,6 +315,7 @@ def refuse_path(name: str, where: str) -> None:
             f"the name `{name[:80]}` leads out of the package",
             where=where,
             allowed="names must be plain, like walks.csv",
+            hint="pack the folder again, with the tables in it and nothing above it",
         )
 
 

@@ -47,7 +47,9 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
         now=datetime.now(UTC),
     )
     read = sum(imported.read.values())
-    return recorded_answer(book, imported, sentence=f"Imported: {read:,} rows read.")
+    return recorded_answer(
+        book, imported, sentence=f"Imported: {read:,} {'row' if read == 1 else 'rows'} read."
+    )
 
 
 def export_to(book: Book, target: Path) -> dict[str, Any]:
