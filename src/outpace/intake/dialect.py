@@ -108,7 +108,9 @@ def read_bytes(source: Path | bytes, where: str) -> bytes:
         raise OutpaceError("the file is empty", where=where, hint="export the readings again")
     for mark, name, hint in _SIGNATURES:
         if data.startswith(mark):
-            raise OutpaceError(f"this is {name}", where=where, allowed="a text table (CSV)", hint=hint)
+            raise OutpaceError(
+                f"this is {name}", where=where, allowed="must be a text table (CSV)", hint=hint
+            )
     return data
 
 
@@ -149,7 +151,7 @@ def _no_text(where: str) -> OutpaceError:
     return OutpaceError(
         "this is no text",
         where=where,
-        allowed="a text table (CSV)",
+        allowed="must be a text table (CSV)",
         hint="export the readings from the logger's program as CSV",
     )
 

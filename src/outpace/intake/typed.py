@@ -41,7 +41,7 @@ def check_typed(typed: TypedDay, today: date) -> None:
         raise OutpaceError(
             "this day lies ahead",
             where=where,
-            allowed=f"up to {today}",
+            allowed=f"at the latest {today}",
             hint="check day and month",
             code=ExitCode.USAGE,
         )
@@ -50,7 +50,7 @@ def check_typed(typed: TypedDay, today: date) -> None:
             raise OutpaceError(
                 f"temperature {value:g} °C",
                 where=where,
-                allowed=f"from {COLDEST_DEGC:.0f} to {WARMEST_DEGC:.0f} °C",
+                allowed=f"must be from {COLDEST_DEGC:.0f} to {WARMEST_DEGC:.0f} °C",
                 hint="write the unit where it is Fahrenheit, such as `75F`",
                 code=ExitCode.USAGE,
             )

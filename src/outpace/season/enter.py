@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 import hashlib
 import math
 import re
@@ -131,8 +132,12 @@ def house_from_words(
         known = facts.resolve_crop(told["crop"])
         row["crop"] = known or plain_name(told["crop"], "crop")
         if known is None:
+            near = difflib.get_close_matches(
+                told["crop"].casefold(), [crop.english for crop in facts.crops.values()], n=1, cutoff=0.7
+            )
+            meant = f"; if {near[0]} was meant, tell it again with `--crop {near[0]!r}`" if near else ""
             remarks.append(
-                f"no table knows the crop {told['crop']!r}: the figures of no crop in particular hold"
+                f"no table knows the crop {told['crop']!r}: the figures of no crop in particular hold{meant}"
             )
     if measures.get("area") is not None:
         row["area_m2"] = units.area_m2(measures["area"], there.area_unit or "m2", where="`--area`")

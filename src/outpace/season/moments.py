@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from outpace.errors import ExitCode, OutpaceError
 
 NOON = time(12, 0)
-WRITTEN = "a day such as 2026-04-20, or a time such as 2026-04-20T09:30"
+WRITTEN = "must be a day such as 2026-04-20, or a time such as 2026-04-20T09:30"
 
 
 def time_zone(name: str, *, where: str = "`--time-zone`") -> ZoneInfo:
@@ -123,7 +123,7 @@ def end_of(text: str | None, zone: ZoneInfo, *, now: datetime | None = None) -> 
         raise OutpaceError(
             f"{text} lies in the future",
             where="`--as-of`",
-            allowed=f"up to {right_now.date()}",
+            allowed=f"at the latest {right_now.date()}",
             hint="leave it out to speak as of now",
             code=ExitCode.USAGE,
         )

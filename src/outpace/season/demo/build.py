@@ -53,7 +53,7 @@ def build(
     now = datetime.now(UTC)
     if today is not None and today > now.astimezone(ZONE).date():
         raise OutpaceError(
-            f"{today} lies ahead", allowed=f"up to {now.astimezone(ZONE).date()}", hint="leave it out"
+            f"{today} lies ahead", allowed=f"at the latest {now.astimezone(ZONE).date()}", hint="leave it out"
         )
     season = Season.ending(today, now)
     _refuse_other_season(book, season)
