@@ -62,14 +62,14 @@ def serve_book(book: str | None, opened: socket.socket) -> None:
     host, port = opened.getsockname()[:2]
     shown = f"[{host}]" if ":" in host else host
     opened.listen(128)  # who asks from here on waits, and is not refused
-    door.say(f"pages: http://{shown}:{port}/  (Ctrl-C ends)")
-    server = uvicorn.Server(
-        uvicorn.Config(create_app(book_url(book)), log_level="warning", lifespan="on", access_log=False)
-    )
     try:
+        door.say(f"pages: http://{shown}:{port}/  (Ctrl-C ends)")
+        server = uvicorn.Server(
+            uvicorn.Config(create_app(book_url(book)), log_level="warning", lifespan="on", access_log=False)
+        )
         server.run(sockets=[opened])
     except KeyboardInterrupt:
-        # uvicorn has shut down in order by now and hands the signal on.
+        # uvicorn has shut down in order by now and hands the signal on; or it had not begun.
         pass
     finally:
         opened.close()
