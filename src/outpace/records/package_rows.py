@@ -15,6 +15,7 @@ from outpace.records.cells import (
     LocalClock,
     LocalTime,
     cell_reader,
+    local_clock,
     read_exact_time,
     read_text,
     read_time,
@@ -275,6 +276,7 @@ class TableRows:
         if "farm" in self.table.names and "farm" not in plan:
             self._blank["farm"] = only
         self._farm_at = plan.get("farm")
+        self._zone_at = plan.get("time_zone") if self.table.name == "farm" else None
         self._only_clock = around.clock(only)
         self._readers: list[tuple[Column, int, Callable[[str], Any] | None, Any]] = [
             (
@@ -288,6 +290,11 @@ class TableRows:
         ]
 
     def _clock(self, cells: list[str]) -> LocalClock | None:
+        if self._zone_at is not None:  # a farm's own row says its zone
+            try:
+                return local_clock(cells[self._zone_at].strip())
+            except (KeyError, ValueError, OSError):
+                return None  # the cell itself is refused with its reason
         if self._farm_at is None:
             return self._only_clock
         return self._around.clock(read_text(cells[self._farm_at].strip()) or None)

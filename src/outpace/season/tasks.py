@@ -187,7 +187,7 @@ def _mummies(case: HouseCase, first_look: dict[str, Any] | None) -> list[Task]:
             "look",
             "Look for the first mummies, low and on old leaves too",
             15,
-            f"none before is no sign; none by {first_look['latest']} is one",
+            f"none before is no sign; none by {weekday(first_look['latest'])} is one",
         )
     ]
 
