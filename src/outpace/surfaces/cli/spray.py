@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import typer
 
@@ -22,6 +22,7 @@ from outpace.surfaces.cli.options import (
 )
 
 Kind = Literal["insecticide", "fungicide", "sulphur", "soap", "leaf feed", "disinfectant", "fogger", "other"]
+KIND_HELP = f"What it was: {', '.join(get_args(Kind))}. All of these are sprays."
 
 
 def _share(option: str, help_text: str) -> Any:
@@ -40,7 +41,7 @@ def add(
     ] = None,
     kind: Annotated[
         Kind | None,
-        typer.Option("--kind", help="What it was. Leaf feed, disinfectant and fogger are sprays too."),
+        typer.Option("--kind", metavar="KIND", help=KIND_HELP),
     ] = None,
     product: Annotated[
         str | None, typer.Option("--product", metavar="NAME", help="The product, as on its label.")
