@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import floor
 
 import numpy as np
 
@@ -69,8 +70,9 @@ def judge_house(found: Outlook) -> Judged:
             case.model,
             posterior.parameters,
             heat,
-            last_walk=case.day_of(last.time),
-            today=case.day_of(case.now),
+            # Whole days of the calendar, as people count them: yesterday evening is a day ago.
+            last_walk=float(floor(case.day_of(last.time))),
+            today=float(case.today),
             pest=pest,
             seed=case.seed,
         )
