@@ -138,9 +138,14 @@ def test_a_page_does_not_wait_for_long_work_and_hears_how_far_it_is(book_url, se
     season.gate.clear()
 
     async def work(answers):
-        with pytest.raises(StillWorking) as told:
-            await answers.soon(answers.week(Asked()), 0.5)
-        heard = told.value.progress
+        heard = ""
+        # The work may begin late on a busy machine: the page asks again until it hears of it.
+        for _ in range(100):
+            with pytest.raises(StillWorking) as told:
+                await answers.soon(answers.week(Asked()), 0.2)
+            heard = told.value.progress
+            if heard:
+                break
         # While that work goes on, the serving thread is free for other questions.
         assert await asyncio.wait_for(answers.head(), 5)
         season.gate.set()
