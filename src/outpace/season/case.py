@@ -121,7 +121,7 @@ def house_case(
         members=members,
         seed=seed,
     )
-    sprays, spray_cautions = treated(snapshot, farm, house, names, day_of, members, seed)
+    sprays, spray_cautions = treated(snapshot, known, farm, house, names, day_of, members, seed)
     return HouseCase(
         snapshot=snapshot,
         farm=farm,

@@ -178,13 +178,21 @@ def let_go(
 
 
 def treated(
-    snapshot: Snapshot, farm: Farm, house: House, zones: Sequence[str], day_of: Any, members: int, seed: int
+    snapshot: Snapshot,
+    facts: Facts,
+    farm: Farm,
+    house: House,
+    zones: Sequence[str],
+    day_of: Any,
+    members: int,
+    seed: int,
 ) -> tuple[tuple[Treated, ...], tuple[str, ...]]:
     """Return the sprays of a house for the simulation, and what must be said of figures that were not entered.
 
     A figure that was not entered is drawn evenly over all it could be: kill from none to all, residue from none to the
-    whole of the first day over up to six weeks. It is never taken as zero.
+    whole of the first day over up to the longest that is practised. It is never taken as zero.
     """
+    longest = facts.one("", "residue_longest").value
     found: list[Treated] = []
     cautions: list[str] = []
     for row in sorted(snapshot.table(Spray), key=lambda item: item.start):
@@ -214,7 +222,7 @@ def treated(
                 kill_pest=row.kill_pest_share if row.kill_pest_share is not None else even[0],
                 kill_enemy=row.kill_enemy_share if row.kill_enemy_share is not None else even[1],
                 residual_enemy=row.residual_enemy_share if row.residual_enemy_share is not None else even[2],
-                residual_d=row.residual_d if row.residual_d is not None else 42.0 * even[3],
+                residual_d=row.residual_d if row.residual_d is not None else longest * even[3],
             )
         )
     return tuple(found), tuple(cautions)
