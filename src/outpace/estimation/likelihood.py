@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import betainc, gammaln, logsumexp
 
 from outpace.biology.dispersion import clumping_from_taylor, gamma_nodes
+from outpace.estimation.judgements import judgements
 from outpace.estimation.observations import FIXED, LineSeen, MummiesSeen, WalkSeen
 from outpace.simulation.responses import LEAST_K, MOST_K
 
@@ -25,9 +26,6 @@ Parts = dict[tuple[int | None, int], Array]
 """Log likelihood by pest (None: mummies that several pests share) and zone, each of shape (members,)."""
 
 NODES = 5
-PLANT_SHARE = 0.5  # of the clumping, between plants rather than within them; judged, no figure seen
-PLANT_MEMORY_D = 21.0  # how long a fixed plant stays better or worse than its neighbours; judged
-ABOUT_SD = 0.3  # of the log of a total told as "about"; judged
 LEAST_MEAN = 1e-9
 FLOOR = -700.0
 
@@ -75,7 +73,7 @@ class PlantMemory:
         if (pest, plant) not in self.known:
             return np.asarray(np.log(even))
         when, weights = self.known[(pest, plant)]
-        left: float = math.exp(-max(0.0, day - when) / PLANT_MEMORY_D)
+        left: float = math.exp(-max(0.0, day - when) / judgements().plant_memory_d)
         return np.asarray(np.log(left * weights + (1 - left) * even))
 
 
@@ -128,7 +126,8 @@ def split_clumping(k: Array) -> tuple[Array, Array]:
     With gamma shares of shape κ between plants and k_w within, 1 + 1/k = (1 + 1/κ)(1 + 1/k_w).
     """
     spread = np.log1p(1.0 / k)
-    between, within = 1 / np.expm1(PLANT_SHARE * spread), 1 / np.expm1((1 - PLANT_SHARE) * spread)
+    share = judgements().between_plants
+    between, within = 1 / np.expm1(share * spread), 1 / np.expm1((1 - share) * spread)
     return np.asarray(between), np.asarray(within)
 
 
@@ -324,12 +323,12 @@ def line_log_likelihood(seen: LineSeen, standing: Standing, enemies: tuple[int, 
         per_infested = mean / share
         variance = (mean + mean**2 * (1 + 1 / k)) / share - per_infested**2
         relative = variance / (seen.infested * per_infested**2)
-        width = ABOUT_SD**2 + np.log1p(relative)
+        width = judgements().about_sd ** 2 + np.log1p(relative)
         middle = np.log(seen.infested * per_infested) - 0.5 * np.log1p(relative)
         total += -0.5 * (np.log(seen.aphids_about) - middle) ** 2 / width - 0.5 * np.log(width)
     if seen.mummies_about is not None and enemies:
         stock = standing.detection * standing.closed[list(enemies), seen.zone].sum(axis=0)
-        spread = 1 / (seen.looked_at * standing.k(seen.pest, stock)) + ABOUT_SD**2
+        spread = 1 / (seen.looked_at * standing.k(seen.pest, stock)) + judgements().about_sd ** 2
         count = float(round(seen.mummies_about))
         total += log_chance(count, count, seen.looked_at * stock, 1 / spread)
     return np.asarray(np.maximum(total, FLOOR))

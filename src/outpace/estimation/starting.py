@@ -7,19 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.estimation.judgements import judgements
 from outpace.estimation.observations import LineSeen, Seen, middle_of, units_per_plant
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import run, start
 
 Array = NDArray[np.float64]
-
-FIRST_SD = 2.0  # of the log density before the first walk is weighed
-FIRST_SD_PER_WEEK = 0.3  # more for every week between the start and the first walk
-UNSEEN_PER_PLANT, UNSEEN_SD = 0.01, 2.0  # where no walk has looked for a pest yet
-MISSED = 0.5  # aphids that a walk without finds may have missed
-UNITS_OF_HOUSE = 4.0  # the house's mean counts as so many units of each zone
-PER_INFESTED = 4.0  # aphids on an infested unit, where a line does not tell
 
 
 def first_density(
@@ -48,18 +42,19 @@ def first_density(
     -------
     guess : array of float, shape (pests, zones, 2)
     """
+    judged = judgements()
     zones = len(model.zones)
     guess = np.empty((len(model.pests), zones, 2))
     for p in range(len(model.pests)):
-        guess[p, :, 0], guess[p, :, 1] = UNSEEN_PER_PLANT, UNSEEN_SD
+        guess[p, :, 0], guess[p, :, 1] = judged.unseen_per_plant, judged.unseen_sd
         for walk in walks:
             rough = None if walk.hunted else _rough(walk, p, zones)
             if rough is None:
                 continue
             weeks = max(0.0, walk.day - first_day) / 7.0
             guess[p, :, 0] = rough * units_per_plant(model, walk.unit) / seen_share
-            few = 1 / np.sqrt(walk.found(p) + MISSED)  # what few finds leave open
-            guess[p, :, 1] = np.sqrt(FIRST_SD**2 + few**2 + (FIRST_SD_PER_WEEK * weeks) ** 2)
+            few = 1 / np.sqrt(walk.found(p) + judged.missed)  # what few finds leave open
+            guess[p, :, 1] = np.sqrt(judged.first_sd**2 + few**2 + (judged.first_sd_per_week * weeks) ** 2)
             gap = min(round(walk.day), temperature.shape[0] // 24) - first_day
             if gap > 0:
                 guess[p, :, 0] /= growth_alone(
@@ -71,20 +66,21 @@ def first_density(
 
 def _rough(walk: Seen, pest: int, zones: int) -> Array | None:
     """Return a rough mean per unit by zone, shape (zones,); None where the pest was not looked for."""
+    judged = judgements()
     if isinstance(walk, LineSeen):
         if walk.pest != pest:
             return None
-        about = walk.aphids_about if walk.aphids_about is not None else PER_INFESTED * walk.infested
-        return np.full(zones, (about + MISSED) / walk.looked_at)
+        about = walk.aphids_about if walk.aphids_about is not None else judged.per_infested * walk.infested
+        return np.full(zones, (about + judged.missed) / walk.looked_at)
     told = np.isfinite(walk.high[pest]) | (walk.low[pest] > 0)
     if not told.any():
         return None
     counts = middle_of(walk.low[pest], walk.high[pest])
-    whole = (counts[told].sum() + MISSED) / told.sum()
+    whole = (counts[told].sum() + judged.missed) / told.sum()
     means = np.empty(zones)
     for z in range(zones):
         here = told & (walk.zone == z)
-        means[z] = (counts[here].sum() + UNITS_OF_HOUSE * whole) / (here.sum() + UNITS_OF_HOUSE)
+        means[z] = (counts[here].sum() + judged.units_of_house * whole) / (here.sum() + judged.units_of_house)
     return means
 
 

@@ -45,7 +45,7 @@ def rank(
     mean_temperature, hottest : float
         Mean, and highest hour, of the coming two weeks in the crop. [°C]
     ragged_share : float, optional
-        Share of empty tan mummies with a ragged hole, where at least ten were read.
+        Share of empty tan mummies with a ragged hole, where enough were read.
     """
     found = [
         _judge(facts, enemy, pests, mean_temperature, hottest, ragged_share)
@@ -109,7 +109,9 @@ def _judge(
     if high is not None and hottest > high.value:
         used.append(high)
         against.append(f"searches little above {high.value:g} °C; up to {hottest:.0f} °C is expected")
-    if species.guild == "wasp" and ragged_share is not None and ragged_share > 0.3:
+    ragged = facts.one("", "ragged_share_limit", stage="speaks against wasps")
+    if species.guild == "wasp" and ragged_share is not None and ragged_share > ragged.value:
+        used.append(ragged)
         against.append(
             f"{ragged_share:.0%} of the empty tan mummies read have a ragged hole: "
             "its young feed hyperparasitoids"

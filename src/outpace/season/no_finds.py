@@ -18,9 +18,6 @@ from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
 
-GROUPED = 0.5
-"""The aphids of a plant sit in about so many groups as their number to this power; common practice."""
-
 
 def no_finds(
     snapshot: Snapshot,
@@ -58,12 +55,13 @@ def no_finds(
         )
     last, last_row = clean[-1]
     fact = case.facts.one("", "plant_detection")
+    groups = case.facts.one("", "aphid_groups_power")
     per_plant = 1.0 if last.unit == "plant" else 1.0 / case.model.leaves_per_plant
     detection = plant_detection(
         fact.value,
         fact.low if fact.low is not None else fact.value - 0.1,
         fact.high if fact.high is not None else fact.value + 0.1,
-        aphids=1.0 if per_plant == 1.0 else max(1.0, at_least**GROUPED),
+        aphids=1.0 if per_plant == 1.0 else max(1.0, at_least**groups.value),
         share_looked_at=min(per_plant, 1.0),
         source=fact.evidence,
     )
@@ -116,7 +114,7 @@ def no_finds(
         "sentence": f"With {_percent(confidence)} confidence fewer than {_percent(share)} of plants "
         f"({_in_plants(share)}) carry {at_least} or more aphids: {tail}.",
         "assumptions": _assumptions(at_least, last, detection.mean, len(walks), plants),
-        "evidence_weakest": weakest([fact, arrivals]),
+        "evidence_weakest": weakest([fact, groups, arrivals]),
         "cautions": [
             "This is a limit from one side: it says what was looked at and what that excludes, no more"
         ],

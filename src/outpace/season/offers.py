@@ -19,10 +19,6 @@ from outpace.terms.enemies import Lot, Pack
 from outpace.terms.tables import Snapshot
 
 DELIVERIES_AHEAD_D = 24
-TIMES_PUBLISHED = 2.0
-"""No release is tried above so many times the highest published rate."""
-UNPUBLISHED_MOST_PER_M2 = 5.0
-FEWEST_HOLES = 10
 
 
 def packs_in_force(snapshot: Snapshot, today: date) -> tuple[Pack, ...]:
@@ -41,6 +37,7 @@ def packs_in_force(snapshot: Snapshot, today: date) -> tuple[Pack, ...]:
 def candidates(case: HouseCase, packs: Sequence[Pack]) -> tuple[Candidate, ...]:
     """Return the enemies on offer, ranked for this house."""
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
+    fewest = case.facts.one("", "ragged_holes_least", stage="speaks against wasps").value
     ahead = case.temperature.hours[case.today * 24 : (case.today + 14) * 24]
     return rank(
         case.facts,
@@ -48,7 +45,7 @@ def candidates(case: HouseCase, packs: Sequence[Pack]) -> tuple[Candidate, ...]:
         case.model.pests,
         mean_temperature=float(ahead.mean()),
         hottest=float(ahead.mean(axis=1).max()),
-        ragged_share=ragged / looked if looked >= FEWEST_HOLES else None,
+        ragged_share=ragged / looked if looked >= fewest else None,
     )
 
 
@@ -78,6 +75,8 @@ def offers_for(
     enemies = {item.enemy for item in fitting if item.fits}
     labour_per_h = case.farm.labour_per_h or 0.0
     minutes = case.facts.one("", "release_minutes_per_1000_m2")
+    times_published = case.facts.one("", "release_most_times_published")
+    unpublished = case.facts.one("", "release_most")
     used: list[Fact] = [minutes]
     now = case.now.replace(tzinfo=None)
     found: list[Offer] = []
@@ -103,7 +102,8 @@ def offers_for(
         rate = lowest_rate(case.facts, pack.enemy, use) if floor else None
         least = max(1, ceil(rate * case.model.area_m2 / units - 1e-9)) if rate else 1
         highest = highest_rate(case.facts, pack.enemy)
-        most = TIMES_PUBLISHED * highest if highest is not None else UNPUBLISHED_MOST_PER_M2
+        most = times_published.value * highest if highest is not None else unpublished.value
+        used.append(times_published if highest is not None else unpublished)
         coming = slots(pack, now, case.day + timedelta(days=DELIVERIES_AHEAD_D))
         first_cutoff = min((slot.cutoff for slot in coming), default=datetime.max)
         found += [

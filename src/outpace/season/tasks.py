@@ -24,8 +24,6 @@ REOPEN_PLANTS = 10
 CHECK_LATE_D = 7
 """So long after its last day a pot is still asked for."""
 VIAL = (30, 50)
-MANY_RAGGED = 0.1
-FEWEST_HOLES = 20
 
 
 def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | None) -> list[Task]:
@@ -122,7 +120,9 @@ def _parcels(case: HouseCase) -> list[Task]:
                 )
             )
             continue
-        points = max(1, min(ceil(case.model.area_m2 / 75), coming.number // 20))
+        per_point = case.facts.one(coming.line.enemy, "point_area").value
+        fewest = case.facts.one(coming.line.enemy, "point_least_number").value
+        points = max(1, min(ceil(case.model.area_m2 / per_point), int(coming.number // fewest)))
         how = (
             "at dusk, burners off and aired, not alone"
             if coming.line.form == "adults"
@@ -194,7 +194,9 @@ def _mummies(case: HouseCase, first_look: dict[str, Any] | None) -> list[Task]:
 
 def _holes(case: HouseCase) -> list[Task]:
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
-    if looked < FEWEST_HOLES or ragged / looked <= MANY_RAGGED:
+    stage = "asks for a jar"
+    fewest = case.facts.one("", "ragged_holes_least", stage=stage).value
+    if looked < fewest or ragged / looked <= case.facts.one("", "ragged_share_limit", stage=stage).value:
         return []
     return [
         task(
