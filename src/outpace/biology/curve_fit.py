@@ -56,6 +56,10 @@ class TemperatureFit:
         same trial.
     n : int
         Rates.
+    correlation : tuple of tuples of float, shape (parameters, parameters)
+        Of the estimates with each other; NaN where the trial does not tell them. [1]
+    on_bound : tuple of str
+        Parameters that the search left at the end of what it may take: the trial does not tell them.
     """
 
     curve: str
@@ -66,6 +70,8 @@ class TemperatureFit:
     aic: float
     aicc: float
     n: int
+    correlation: tuple[tuple[float, ...], ...]
+    on_bound: tuple[str, ...]
 
     def rate(self, temperature: ArrayLike) -> FloatArray:
         """Return the fitted rate at a temperature. [d⁻¹]"""
@@ -148,7 +154,8 @@ def fit_temperature_curve(temperature: ArrayLike, rate: ArrayLike, curve: str) -
     best = _least_squares(shape, degrees, rates)
     residual_sum = float((best.residuals**2).sum())
     free = degrees.size - wanted
-    errors = _standard_errors(best.jacobian, residual_sum / free)
+    spread = _covariance(best.jacobian, residual_sum / free)
+    errors = np.sqrt(np.diag(spread))
     reach = float(student.ppf(0.975, free)) * errors
     estimates = tuple(
         Estimate(name, float(value), float(error), float(value - span), float(value + span))
@@ -169,11 +176,17 @@ def fit_temperature_curve(temperature: ArrayLike, rate: ArrayLike, curve: str) -
         aic=float(aic),
         aicc=float(aicc),
         n=int(degrees.size),
+        correlation=_correlation(spread),
+        on_bound=tuple(
+            name
+            for name, value, low, high in zip(shape.names, best.values, shape.low, shape.high, strict=True)
+            if min(value - low, high - value) <= 1e-6 * (high - low)
+        ),
     )
 
 
-def fit_all_curves(temperature: ArrayLike, rate: ArrayLike) -> tuple[TemperatureFit, ...]:
-    """Return every curve that can be fitted to a trial, the best by AIC first.
+def fit_curves(temperature: ArrayLike, rate: ArrayLike) -> tuple[tuple[TemperatureFit, ...], dict[str, str]]:
+    """Return every curve that can be fitted to a trial, the best by AIC first, and why the others cannot.
 
     Parameters
     ----------
@@ -183,28 +196,22 @@ def fit_all_curves(temperature: ArrayLike, rate: ArrayLike) -> tuple[Temperature
     Returns
     -------
     fits : tuple of TemperatureFit
-        Curves with too many parameters for the trial are left out.
-
-    Raises
-    ------
-    ValueError
-        If no curve can be fitted.
+    refused : dict
+        Curve → why.
 
     Examples
     --------
-    >>> fits = fit_all_curves([10, 15, 20, 25], [0.041, 0.089, 0.141, 0.190])
-    >>> {fit.curve for fit in fits} <= set(CURVES)
-    True
+    >>> fits, refused = fit_curves([10, 15, 20, 25], [0.041, 0.089, 0.141, 0.190])
+    >>> refused["logan6"]
+    'logan6 has 4 parameters: it needs more rates than that, at as many temperatures'
     """
-    fits, reasons = [], []
+    fits, refused = [], {}
     for curve in CURVES:
         try:
             fits.append(fit_temperature_curve(temperature, rate, curve))
         except ValueError as error:
-            reasons.append(str(error))
-    if not fits:
-        raise ValueError(f"no curve fits this trial: {reasons[0]}")
-    return tuple(sorted(fits, key=lambda fit: fit.aic))
+            refused[curve] = str(error)
+    return tuple(sorted(fits, key=lambda fit: fit.aic)), refused
 
 
 def fit_functional_response(
@@ -336,13 +343,20 @@ def _least_squares(shape: Shape, degrees: FloatArray, rates: FloatArray) -> _Bes
     return _Best(np.asarray(best.x), np.asarray(best.fun), np.asarray(best.jac))
 
 
-def _standard_errors(jacobian: FloatArray, variance: float) -> FloatArray:
-    """Return standard errors from the slopes at the best fit; infinite for what the trial does not tell."""
+def _covariance(jacobian: FloatArray, variance: float) -> FloatArray:
+    """Return the covariance from the slopes at the best fit; infinite where the trial does not tell."""
     scale = np.linalg.norm(jacobian, axis=0)
     if (scale == 0.0).any() or np.linalg.matrix_rank(jacobian / scale) < scale.size:
-        return np.full(scale.size, np.inf)
+        return np.full((scale.size, scale.size), np.inf)
     inverse = np.linalg.inv((jacobian / scale).T @ (jacobian / scale))
-    return np.asarray(np.sqrt(variance * np.diag(inverse)) / scale)
+    return np.asarray(variance * inverse / np.outer(scale, scale))
+
+
+def _correlation(covariance: FloatArray) -> tuple[tuple[float, ...], ...]:
+    errors = np.sqrt(np.diag(covariance))
+    if not np.isfinite(errors).all() or (errors == 0.0).any():
+        return tuple((np.nan,) * errors.size for _ in errors)
+    return tuple(tuple(float(each) for each in row) for row in covariance / np.outer(errors, errors))
 
 
 def _curvature_errors(surprise: Callable[[FloatArray], float], at: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from outpace.facts.table import Facts, load
 from outpace.season.levels import Level, level_of
 from outpace.season.names import houses_of, zone_of_farm, zones_of
 from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
+from outpace.season.own_facts import with_own_facts
 from outpace.season.released import LetGo, enemies_let_go, let_go, treated
 from outpace.season.temperature import HouseTemperature, house_temperature
 from outpace.simulation.model import HouseModel, Spray, ZoneSpec
@@ -87,7 +88,7 @@ def house_case(
     days : int
         How far ahead temperature is laid out.
     """
-    known = facts or load()
+    known = with_own_facts(snapshot, farm, facts or load())
     now = snapshot.as_of.astimezone(zone_of_farm(farm))
     rows = walks_of(snapshot, farm, house, house.planted)
     first_day = _first_day(snapshot, farm, house, rows, now.date())

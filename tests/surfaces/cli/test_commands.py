@@ -92,9 +92,9 @@ def test_a_fault_of_ours_is_not_hidden(monkeypatch):
         """Break."""
         raise ZeroDivisionError("ours")
 
-    monkeypatch.setattr(main, "COMMANDS", (("facts", broken), ("lag", lookups.lag)))
+    monkeypatch.setattr(main, "COMMANDS", (("week", broken), ("lag", lookups.lag)))
     with pytest.raises(ZeroDivisionError):
-        main.outcome(["facts"])
+        main.outcome(["week"])
 
 
 def test_an_error_raised_in_a_command_ends_with_the_code_it_carries(monkeypatch, capsys):
@@ -102,8 +102,8 @@ def test_an_error_raised_in_a_command_ends_with_the_code_it_carries(monkeypatch,
         """Refuse."""
         raise OutpaceError("area 0 m²", where="`houses.csv` row 2", hint="measure it")
 
-    monkeypatch.setattr(main, "COMMANDS", (("facts", refuse), ("lag", lookups.lag)))
-    assert main.outcome(["facts"]) == 1
+    monkeypatch.setattr(main, "COMMANDS", (("week", refuse), ("lag", lookups.lag)))
+    assert main.outcome(["week"]) == 1
     assert capsys.readouterr().err == "error: `houses.csv` row 2: area 0 m²\n\nhint: measure it\n"
 
 
@@ -112,8 +112,8 @@ def test_ctrl_c_ends_a_command_without_a_traceback(monkeypatch, capsys):
         """Stop."""
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(main, "COMMANDS", (("facts", stopped), ("lag", lookups.lag)))
-    assert main.outcome(["facts"]) == 130
+    monkeypatch.setattr(main, "COMMANDS", (("week", stopped), ("lag", lookups.lag)))
+    assert main.outcome(["week"]) == 130
     assert capsys.readouterr().err == "ended\n"
 
 

@@ -9,7 +9,14 @@ import typer
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption, SourcesOption
+from outpace.surfaces.cli.options import (
+    AsOfOption,
+    BookOption,
+    FarmOption,
+    FileArgument,
+    JsonOption,
+    SourcesOption,
+)
 
 
 def facts(
@@ -30,6 +37,95 @@ def facts(
     only_order = step_order and species is None
     answer = facts_answer(species, cite=cite, step_order=step_order)
     door.show(answer, as_json, lambda shown: render(shown, only_order=only_order))
+
+
+def facts_fit(
+    file: FileArgument,
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--column",
+            metavar="HEADING=FIELD",
+            help="What a column is, where its heading does not tell: temperature, days, hours, rate, offered, "
+            "eaten, trial_days, trial_hours, or ignore. Repeatable.",
+        ),
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option("--only", metavar="HEADING=VALUE", help="Read these rows alone. Repeatable."),
+    ] = None,
+    unit: Annotated[
+        Literal["degc", "degf"] | None,
+        typer.Option("--temperature-unit", help="The unit of the file, where it does not say."),
+    ] = None,
+    decimal: Annotated[
+        Literal["comma", "point"] | None, typer.Option("--decimal", help="Its decimal mark.")
+    ] = None,
+    days: Annotated[
+        float | None,
+        typer.Option("--days", min=0.001, metavar="DAYS", help="How long a feeding trial ran, in days."),
+    ] = None,
+    replaced: Annotated[
+        bool | None,
+        typer.Option("--replaced/--not-replaced", help="Whether eaten prey was put back at once."),
+    ] = None,
+    species: Annotated[
+        str | None, typer.Option("--species", metavar="NAME", help="Whose trial it is, for own facts.")
+    ] = None,
+    on: Annotated[
+        str | None, typer.Option("--on", metavar="NAME", help="The aphid it was on, where that matters.")
+    ] = None,
+    crop: Annotated[
+        str | None, typer.Option("--crop", metavar="NAME", help="The crop, where that matters.")
+    ] = None,
+    seasons: Annotated[int, typer.Option("--seasons", min=1, help="Seasons the trial spans.")] = 1,
+    own: Annotated[
+        Path | None,
+        typer.Option("--own-facts", metavar="FILE", help="Write what may stand before the books as a table."),
+    ] = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write every parameter as a table.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Fit curves to a trial of your own: development at temperatures, or prey eaten at densities."""
+    from outpace.intake.trial_table import TrialTold
+    from outpace.season.facts_fit import fit_answer, own_facts_csv, parameters_csv
+    from outpace.surfaces.cli.week_files import write_whole
+    from outpace.surfaces.text.facts_fit import render
+
+    told = TrialTold(
+        columns=_pairs(columns, "--column", "HEADING=FIELD"),
+        temperature_unit=unit,
+        decimal=decimal,
+        only=_pairs(only, "--only", "HEADING=VALUE"),
+        days=days,
+    )
+    answer = fit_answer(
+        file, told, replaced=replaced, species=species, other_species=on, crop=crop, seasons=seasons
+    )
+    for path, make in ((own, own_facts_csv), (csv, parameters_csv)):
+        if path is not None:
+            write_whole(path, make(answer).encode())
+            door.say(f"written: {path}")
+    door.show(answer, as_json, render)
+
+
+def _pairs(words: list[str] | None, option: str, form: str) -> dict[str, str]:
+    """Return what was told as HEADING=VALUE; the heading may hold equal signs itself."""
+    told = {}
+    for word in words or ():
+        heading, mark, value = word.rpartition("=")
+        if not mark or not heading.strip() or not value.strip():
+            raise OutpaceError(
+                f"{word!r}",
+                where=f"`{option}`",
+                allowed=f"must be {form}",
+                hint=f'write it such as `{option} "{form}"`',
+                code=ExitCode.USAGE,
+            )
+        told[heading.strip()] = value.strip()
+    return told
 
 
 def lag(

@@ -37,7 +37,6 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("plan", weekly.plan),
     ("order", weekly.order),
     ("release", deliveries.release),
-    ("facts", lookups.facts),
     ("serve", serving.serve),
     ("backup", book.backup),
     ("restore", book.restore),
@@ -64,6 +63,12 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         ),
     ),
     (
+        "facts",
+        "What is known, each figure with its source, and what a trial of your own tells. "
+        "`outpace facts SPECIES` is short for `outpace facts show SPECIES`.",
+        (("show", lookups.facts), ("fit", lookups.facts_fit)),
+    ),
+    (
         "spray",
         "Sprays of every kind: fungicide, sulphur, soap, leaf feed, disinfectant, fogger too.",
         (("add", spray.add), ("show", spray.show)),
@@ -82,8 +87,10 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
 )
 
 
-FIRST_IS_MEANT = ("arrival",)
+FIRST_IS_MEANT = ("arrival", "facts")
 """Groups whose first command is meant where none is named."""
+WHOLE_ALONE = ("facts",)
+"""Groups whose first command is meant even where nothing is named."""
 
 
 class WithFirst(TyperGroup):
@@ -91,7 +98,8 @@ class WithFirst(TyperGroup):
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Put the first command before what names none, options of it included."""
-        if args and args[0] not in (*self.commands, "--help", "-h"):
+        alone = not args and not self.no_args_is_help
+        if alone or (args and args[0] not in (*self.commands, "--help", "-h")):
             args = [next(iter(self.commands)), *args]
         return super().parse_args(ctx, args)
 
@@ -110,7 +118,9 @@ def build_app() -> typer.Typer:
         app.command(name, short_help=_first_line(command))(command)
     for name, text, commands in GROUPS:
         kind = WithFirst if name in FIRST_IS_MEANT else TyperGroup
-        group = typer.Typer(cls=kind, help=text, no_args_is_help=True, rich_markup_mode=None)
+        group = typer.Typer(
+            cls=kind, help=text, no_args_is_help=name not in WHOLE_ALONE, rich_markup_mode=None
+        )
         for part, command in commands:
             group.command(part, short_help=_first_line(command))(command)
         app.add_typer(group, name=name)

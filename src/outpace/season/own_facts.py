@@ -1,0 +1,73 @@
+"""Figures of this grower's own that stand before those of the books: the rows of ``own_facts``."""
+
+from __future__ import annotations
+
+from outpace.errors import OutpaceError
+from outpace.facts.table import Fact, Facts
+from outpace.simulation.draws import NINE_TENTHS
+from outpace.terms.place import Farm
+from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import OwnFact
+
+
+def with_own_facts(snapshot: Snapshot, farm: Farm, facts: Facts) -> Facts:
+    """Return the facts with this farm's own rows before them, each marked ``own``.
+
+    Raises
+    ------
+    OutpaceError
+        If a row names a quantity that no fact has, another unit than the facts', or one that depends on temperature.
+    """
+    rows = [row for row in snapshot.table(OwnFact) if row.farm == farm.farm]
+    return facts.with_own(_fact(row, facts) for row in rows) if rows else facts
+
+
+def _fact(row: OwnFact, facts: Facts) -> Fact:
+    where = f"own fact {row.species} {row.quantity}"
+    quantity = facts.quantities.get(row.quantity)
+    crop = facts.resolve_crop(row.crop) if row.crop else ""
+    if quantity is None:
+        raise OutpaceError(
+            f"no quantity called {row.quantity!r}",
+            where=where,
+            allowed="a quantity of `docs/facts.md`",
+            hint="withdraw the row, or write its quantity anew",
+        )
+    if row.unit != quantity.unit:
+        raise OutpaceError(
+            f"unit {row.unit!r}",
+            where=where,
+            allowed=f"must be {quantity.unit!r}",
+            hint="convert the figure, and enter it anew",
+        )
+    books = facts.by_temperature(
+        row.species, row.quantity, other_species=row.other_species or "", crop=crop or ""
+    )
+    if len(books) > 1:
+        raise OutpaceError(
+            f"one value for {row.quantity}",
+            where=where,
+            allowed=f"the books have it at {len(books)} temperatures, and one value cannot stand for them",
+            hint="withdraw the row",
+        )
+    reach = NINE_TENTHS * row.sd
+    return Fact(
+        species=row.species,
+        other_species=row.other_species or "",
+        crop=crop or "",
+        stage="",
+        quantity=row.quantity,
+        temperature_degc=None,
+        value=row.value,
+        unit=row.unit,
+        low=row.value - reach if row.sd > 0 else None,
+        high=row.value + reach if row.sd > 0 else None,
+        spread="90 % range" if row.sd > 0 else "",
+        n=None,
+        conditions=f"{row.seasons} season{'' if row.seasons == 1 else 's'}",
+        strain="",
+        source="",
+        locator="",
+        evidence="own",
+        note="entered as your own",
+    )
