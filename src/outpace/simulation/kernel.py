@@ -1,7 +1,8 @@
 """One ensemble through the days: the compiled loop.
 
-Arrays in, arrays out: no dates, names, files or hidden randomness. Members are independent columns and are stepped in
-blocks with the member innermost, so results do not depend on the size of a block or on the thread that ran it.
+Arrays in, arrays out: no dates, names, files or hidden randomness. Members are independent columns and are stepped
+eight at a time through all days, so that their state stays next to the processor and their results do not depend on
+how members were shared among threads. The number of members is a multiple of eight.
 The order of a day is that of `outpace.simulation.step_order`.
 """
 
@@ -27,10 +28,11 @@ from outpace.simulation.midnight import (
     swing,
 )
 from outpace.simulation.mummies import step_carrier, step_mummies
+from outpace.simulation.packs import WIDTH, get, load, put, save, spread
 from outpace.simulation.parameter_rows import N_ENEMY, N_PEST
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room, make_room
-from outpace.simulation.stages import ONES, step_pest, step_rates
+from outpace.simulation.stages import begin_run, step_pest, step_rates
 
 Flags = NDArray[np.bool_]
 
@@ -39,56 +41,62 @@ ADULTS, IN_CARRIER, SPRAYED_ON = range(3)
 
 
 @compiled
-def copy_in(state: Array, lo: int, width: int, own: Array) -> None:
-    """Copy one block of members out of the whole state."""
-    for r in range(state.shape[0]):
-        for m in range(width):
-            own[r, m] = state[r, lo + m]
+def copy_in(whole: Array, lo: int, own: Array) -> None:
+    """Copy one pack of members out of the whole."""
+    for r in range(whole.shape[0]):
+        put(own, r, load(whole, r, lo))
 
 
 @compiled
-def copy_out(own: Array, lo: int, width: int, state: Array) -> None:
-    """Copy one block of members back."""
-    for r in range(state.shape[0]):
-        for m in range(width):
-            state[r, lo + m] = own[r, m]
+def copy_out(own: Array, lo: int, whole: Array) -> None:
+    """Copy one pack of members back."""
+    for r in range(whole.shape[0]):
+        save(whole, r, lo, get(own, r))
 
 
 @compiled
-def write_ledger(rows: Rows, lo: int, width: int, room: Room, ledger: Array) -> None:
+def read_warmth(temperature: Array, first_hour: int, lo: int, room: Room) -> None:
+    """Write the temperatures of the day's hours."""
+    for hour in range(24):
+        if temperature.shape[1] > 1:
+            put(room.warmth, hour, load(temperature, first_hour + hour, lo))
+        else:
+            put(room.warmth, hour, spread(temperature[first_hour + hour, 0]))
+
+
+@compiled
+def write_ledger(rows: Rows, lo: int, room: Room, ledger: Array) -> None:
     """Write the sums by cause."""
     line = 0
     for p in range(rows.pest.shape[0]):
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
-                for m in range(width):
-                    ledger[line, lo + m] = room.pest_book[p, z, cause, m]
+                save(ledger, line, lo, get(room.pest_book, p, z, cause))
                 line += 1
     for e in range(rows.enemy.shape[0]):
         for z in range(rows.enemy.shape[1]):
             for cause in range(N_ENEMY_CAUSES):
-                for m in range(width):
-                    ledger[line, lo + m] = room.enemy_book[e, z, cause, m]
+                save(ledger, line, lo, get(room.enemy_book, e, z, cause))
                 line += 1
 
 
 @compiled
-def begin_block(values: Array, rows: Rows, lo: int, width: int, room: Room) -> None:
+def begin_pack(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> None:
     """Write what holds for the whole run, and empty the books."""
     pests = rows.pest.shape[0]
+    nothing = spread(0.0)
+    begin_run(values, rows, lo, dt, room)
     for p in range(pests):
-        development_lines(values, p * N_PEST, lo, width, room.lines[p])
+        development_lines(values, p * N_PEST, lo, room.lines, p)
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
-                fill(room.pest_book[p, z, cause], width)
+                put(room.pest_book, p, z, cause, nothing)
     for e in range(rows.enemy.shape[0]):
-        development_lines(values, pests * N_PEST + e * N_ENEMY, lo, width, room.lines[pests + e])
+        development_lines(values, pests * N_PEST + e * N_ENEMY, lo, room.lines, pests + e)
         for z in range(rows.enemy.shape[1]):
-            fill(room.fresh[e, z], width)
+            put(room.fresh, e, z, nothing)
             for cause in range(N_ENEMY_CAUSES):
-                fill(room.enemy_book[e, z, cause], width)
-    for m in range(width):
-        room.lane[ONES, m] = 1.0
+                put(room.enemy_book, e, z, cause, nothing)
 
 
 @compiled
@@ -146,11 +154,11 @@ def compile_advance(fingerprint: int) -> Any:
         amounts: Array,
         rows: Rows,
         shared: Shared,
+        tables: Array,
         out: Array,
         ledger: Array,
         lo: int,
         hi: int,
-        block: int,
         first_hour: int,
         days: int,
         steps: int,
@@ -160,22 +168,22 @@ def compile_advance(fingerprint: int) -> Any:
         enemies, pairs = rows.enemy.shape[0], rows.pair.shape[0]
         dt = 1.0 / steps
         hours = max(1, 24 // steps)
-        most = min(block, hi - lo)
-        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1], most)
-        cell = np.empty(most, dtype=np.uint32)
-        own = np.empty((state.shape[0], most))
+        width = WIDTH
+        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1], width)
+        cell = np.empty(width, dtype=np.uint32)
+        own = np.empty((state.shape[0], width))
         stung_here = np.empty((pairs, zones), dtype=np.bool_)
         mummies_here = np.empty((enemies, zones), dtype=np.bool_)
         carrier_here = np.empty((enemies, zones), dtype=np.bool_)
-        for start in range(lo, hi, block):
-            width = min(block, hi - start)
-            copy_in(state, start, width, own)
-            begin_block(values, rows, start, width, room)
+        for start in range(lo, hi, width):
+            copy_in(state, start, own)
+            begin_pack(values, rows, start, dt, room)
             event = 0
             for day in range(days):
                 look(own, rows, width, out, day, start, room)
                 drop_dust(own, width)
                 swing(own, values, rows, start, width, draws, day)
+                read_warmth(temperature, first_hour + 24 * day, start, room)
                 warm_day(values, rows, shared, temperature, first_hour + 24 * day, start, width, room, cell)
                 read_luck(own, values, rows, start, width, room)
                 for p in range(pests):
@@ -197,24 +205,23 @@ def compile_advance(fingerprint: int) -> Any:
                             release(own, rows, kind, e, z, amounts[event, 0], start, width, room)
                             carrier_here[e, z] = carrier_here[e, z] or kind == IN_CARRIER
                         event += 1
-                    hour = first_hour + 24 * day + (24 * step) // steps
-                    step_rates(values, rows, shared, temperature, hour, hours, start, width, dt, room, cell)
+                    step_rates(rows, tables, (24 * step) // steps, hours, dt, room)
                     for z in range(zones):
                         for e in range(enemies):
-                            fill(room.to_mummy[e], width)
+                            put(room.to_mummy, e, spread(0.0))
                         for p in range(pests):
-                            step_pest(own, values, rows, shared, p, z, start, width, dt, room, stung_here)
+                            step_pest(own, rows, shared, p, z, dt, room, stung_here)
                         for e in range(enemies):
                             if mummies_here[e, z]:
-                                step_mummies(own, values, rows, e, z, start, width, dt, room)
+                                step_mummies(own, rows, e, z, room)
                             if carrier_here[e, z]:
-                                step_carrier(own, values, rows, e, z, start, width, dt, room)
+                                step_carrier(own, rows, e, z, room)
                 age_females(own, values, rows, start, width, room)
                 follow_crowding(own, rows, shared, width, room)
                 mix_zones(own, values, rows, shared, start, width, room)
             look(own, rows, width, out, days, start, room)
-            write_ledger(rows, start, width, room, ledger)
-            copy_out(own, start, width, state)
+            write_ledger(rows, start, room, ledger)
+            copy_out(own, start, state)
         return made_of
 
     return advance

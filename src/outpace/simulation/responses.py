@@ -16,6 +16,7 @@ from outpace.simulation.chains import Array, grid_temperatures
 
 NODES = 6
 FINENESS = 65
+ENEMY_STEP_TABLES = [0, 1, 4, 2]
 LEAST_K = 0.02
 MOST_K = 200.0
 """Range of the clumping k; at the upper end aphids lie as if at random."""
@@ -86,3 +87,19 @@ def pool(shape: Sequence[float], classes: int) -> Array:
     ends = np.interp(np.linspace(0.0, 1.0, classes + 1), np.linspace(0.0, 1.0, len(shape) + 1), reached)
     shares: Array = np.diff(ends) / reached[-1]
     return shares
+
+
+def step_tables(shared: Shared) -> Array:
+    """Return what the kernel looks up at a temperature: four responses, then their rises to the next quarter degree.
+
+    Pests first, then enemies (death while stung, in the mummy, of heat; activity).
+
+    Returns
+    -------
+    tables : array of float, shape (pests + enemies, GRID_SIZE, 8)
+    """
+    four = np.concatenate([shared.pest_tables[:, :4], shared.enemy_tables[:, ENEMY_STEP_TABLES]])
+    rise = np.diff(four, axis=2, append=four[:, :, -1:])
+    return np.ascontiguousarray(
+        np.stack([four, rise], axis=1).transpose(0, 3, 1, 2).reshape(len(four), -1, 8)
+    )

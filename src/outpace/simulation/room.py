@@ -14,6 +14,10 @@ from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
 class Room(NamedTuple):
     """Arrays of one block; the last axis is the member. Pests before enemies where both share an axis."""
 
+    warmth: Array  # (24): temperature of each hour of the day [°C]
+    of_pest: Array  # (pests, 7): what holds for the whole run, see `outpace.simulation.stages`
+    of_enemy: Array  # (enemies, 4)
+    of_pair: Array  # (pairs): a/2 of living stung aphids over the wasp's rate of development [d]
     lines: Array  # (pests + enemies, 4): the two straight lines of the rate of development
     rate: Array  # (pests + enemies): of development in this step [d⁻¹]
     heat: Array  # (pests): development of this day, 1 from birth to adult
@@ -52,6 +56,10 @@ class Room(NamedTuple):
 def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, width: int) -> Room:
     """Return empty arrays for one block."""
     return Room(
+        np.empty((24, width)),
+        np.empty((pests, 7, width)),
+        np.empty((enemies, 4, width)),
+        np.empty((pairs, width)),
         np.empty((pests + enemies, 4, width)),
         np.empty((pests + enemies, width)),
         np.empty((pests, width)),

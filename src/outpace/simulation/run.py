@@ -24,8 +24,7 @@ import threading
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import lru_cache, partial
-from itertools import pairwise
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +37,9 @@ from outpace.simulation.layout import Layout
 from outpace.simulation.ledger import ENEMY_CAUSES, PEST_CAUSES
 from outpace.simulation.midnight import OUT_ENEMY, OUT_PEST
 from outpace.simulation.model import HouseModel, Release, Spray
+from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
+from outpace.simulation.responses import step_tables
 
 Array = NDArray[np.float64]
 
@@ -165,17 +166,24 @@ def run(
         if noise and days
         else np.zeros((days, 2 * pests, 1))
     )
-    after = np.array(state, dtype=np.float64, order="C")
-    out = np.empty((days + 1, OUT_PEST * pests * zones + OUT_ENEMY * enemies * zones, members))
-    ledger = np.empty((pests * zones * len(PEST_CAUSES) + enemies * zones * len(ENEMY_CAUSES), members))
-    values = np.ascontiguousarray(parameters.values)
+    heat, draws, amounts, values = (
+        to_whole_packs(array, members) for array in (heat, draws, amounts, parameters.values)
+    )
+    after = np.array(to_whole_packs(state, members), order="C")
+    columns = after.shape[1]
+    out = np.empty((days + 1, OUT_PEST * pests * zones + OUT_ENEMY * enemies * zones, columns))
+    ledger = np.empty((pests * zones * len(PEST_CAUSES) + enemies * zones * len(ENEMY_CAUSES), columns))
     _advance_all(
         threads,
-        members,
-        block,
-        (after, values, heat, draws, events, amounts, layout.rows, parameters.shared, out, ledger),
+        columns,
+        max(1, block // WIDTH) * WIDTH,
+        (
+            after, values, heat, draws, events, amounts, layout.rows, parameters.shared,
+            step_tables(parameters.shared), out, ledger,
+        ),
         (first_day * 24, days, steps),
-    )
+    )  # fmt: skip
+    after, out, ledger = np.ascontiguousarray(after[:, :members]), out[..., :members], ledger[:, :members]
     of_pests = out[:, : OUT_PEST * pests * zones].reshape(days + 1, OUT_PEST, pests, zones, members)
     of_enemies = out[:, OUT_PEST * pests * zones :].reshape(days + 1, OUT_ENEMY, enemies, zones, members)
     split = pests * zones * len(PEST_CAUSES)
@@ -195,6 +203,15 @@ def run(
     )
 
 
+def to_whole_packs(array: ArrayLike, members: int) -> Array:
+    """Return an array whose last axis is the member, with the last one repeated up to a multiple of eight."""
+    found = np.ascontiguousarray(array, dtype=np.float64)
+    more = -members % WIDTH
+    if found.shape[-1] != members or not more:
+        return found
+    return np.concatenate([found, np.repeat(found[..., -1:], more, axis=-1)], axis=-1)
+
+
 def luck_of_day(seed: int, day: int, pests: int, members: int) -> Array:
     """Return the standard normal numbers of one day, shape (2 × pests, members): by seed and day alone."""
     key = np.array([seed % 2**64, day % 2**64], dtype=np.uint64)
@@ -207,8 +224,8 @@ def ready() -> None:
 
 
 COMPILED = (
-    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "parameter_rows", "layout", "ledger",
-    "responses",
+    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions",
+    "parameter_rows", "layout", "ledger", "responses",
 )  # fmt: skip
 """The files the compiled loop is made of."""
 
@@ -236,16 +253,18 @@ def _advance_all(
     threads: int, members: int, block: int, arrays: tuple[Any, ...], span: tuple[int, int, int]
 ) -> None:
     advance: Any = _advance()
-    blocks = -(-members // block)
-    parts = max(1, min(threads, blocks))
-    ends = [min(members, block * (blocks * i // parts)) for i in range(parts + 1)]
-    if parts == 1:
-        advance(*arrays, 0, members, block, *span)
+    starts = range(0, members, block)
+    threads = min(threads, len(starts))
+    if threads <= 1:
+        advance(*arrays, 0, members, *span)
         return
-    jobs = [
-        _pool(threads).submit(partial(advance, *arrays, lo, hi, block, *span)) for lo, hi in pairwise(ends)
-    ]
-    for job in jobs:
+    waiting = iter(starts)  # whoever is free takes the next: `next` of a range is one undivided action
+
+    def work() -> None:
+        for lo in waiting:
+            advance(*arrays, lo, min(lo + block, members), *span)
+
+    for job in [_pool(threads).submit(work) for _ in range(threads)]:
         job.result()
 
 

@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
 from outpace.simulation.bout import AREA
 from outpace.simulation.chains import (
     Array,
-    Cells,
-    add_development,
-    add_response,
+    chain_factors,
     compiled,
-    fill,
-    place_on_grid,
-    split_step,
+    development,
+    passages,
+    place_of,
     sweep,
     sweep_bearing,
 )
 from outpace.simulation.layout import (
+    CARRIER,
     FLYING,
+    MUMMIES,
     N_SIZES,
     WINGED,
     WINGED_SHARE,
@@ -40,7 +38,23 @@ from outpace.simulation.ledger import (
     MUMMIFIED,
     UNEXPLAINED,
 )
+from outpace.simulation.pack_functions import exp
+from outpace.simulation.packs import (
+    Pack,
+    add,
+    any_of,
+    get,
+    least,
+    load,
+    most,
+    put,
+    rows_at,
+    spread,
+    whole_part,
+)
 from outpace.simulation.parameter_rows import (
+    CARRIER_HEAT,
+    CONSTANT,
     IMMATURE_DEATH,
     IMMIGRATION,
     LIFE,
@@ -51,6 +65,7 @@ from outpace.simulation.parameter_rows import (
     N_PAIR,
     N_PEST,
     PRE_REPRODUCTIVE,
+    SHARE_FEMALE,
     SLOWNESS,
     WINGED_BIRTHS,
     WINGED_FLIGHT,
@@ -59,331 +74,249 @@ from outpace.simulation.parameter_rows import (
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
 
-MORTALITY_TABLE, AGEING_TABLE, FECUNDITY_TABLE, HEAT_TABLE = range(4)
-STUNG_TABLE, MUMMY_TABLE = range(2)
-ENEMY_HEAT_TABLE = 4
+AGEING_TABLE = 1
+"""Of the tables of a pest."""
 BIRTH_DEPTH = 5
 """Newborn reach so many substages within their step of birth; what would go further stays in the last."""
-# Rows of the room's lanes.
-(
-    HALF,
-    HALF_FIRST,
-    KEEP,
-    NEW,
-    OLD_OUT,
-    NEW_OUT,
-    FLOW,
-    WINGED_FLOW,
-    SEEN,
-    PASSED,
-    BORNE,
-    BIRTHS,
-    REST,
-    ONES,
-    STAY,
-) = range(15)
+# What holds for a pest or an enemy through the whole run: rows of `Room.of_pest`, `Room.of_enemy`.
+MORTALITY_OF, LIFE_RATE, YOUNG_HALF, FLYING_HALF, LEAVING, CAME, WINGED_FACTOR = range(7)
+DEATH_OF, FEMALE_SHARE, MUMMY_HALF, CARRIER_HALF = range(4)
 
 
 @compiled
-def survive_heat(table: Array, cell: Cells, part: Array, width: int, dt: float, cool: Array) -> None:
-    """Write the share of young that heat alone does not kill in a step."""
-    fill(cool, width)
-    add_response(table, cell, part, width, 0.5 * dt, cool)
-    for m in range(width):
-        half = min(cool[m], 1.0)
-        cool[m] = (1.0 - half) / (1.0 + half)
-
-
-@compiled
-def step_rates(
-    values: Array,
-    rows: Rows,
-    shared: Shared,
-    temperature: Array,
-    first_hour: int,
-    hours: int,
-    lo: int,
-    width: int,
-    dt: float,
-    room: Room,
-    cell: Cells,
-) -> None:
-    """Write the rates of one step: development by the hour, the other responses at the step's mean warmth."""
-    wide = temperature.shape[1] > 1
+def begin_run(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> None:
+    """Write what holds for the whole run."""
     pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
-    enemy_first = pests * N_PEST
-    now, mean, part = room.lane[0], room.lane[1], room.lane[2]
-    fill(mean, width)
-    for i in range(pests + enemies):
-        fill(room.rate[i], width)
-    for hour in range(first_hour, first_hour + hours):
-        for m in range(width):
-            now[m] = temperature[hour, lo + m if wide else 0]
-            mean[m] += now[m] / hours
-        for i in range(pests + enemies):
-            add_development(room.lines[i], now, width, 1.0 / hours, room.rate[i])
-    place_on_grid(mean, width, cell, part)
     for p in range(pests):
-        first = p * N_PEST
-        survive, ageing, fecundity = room.survive[p], room.ageing[p], room.fecundity[p]
-        fill(survive, width)
-        fill(ageing, width)
-        fill(fecundity, width)
-        add_response(shared.pest_tables[p, MORTALITY_TABLE], cell, part, width, 1.0, survive)
-        add_response(shared.pest_tables[p, AGEING_TABLE], cell, part, width, 1.0, ageing)
-        add_response(shared.pest_tables[p, FECUNDITY_TABLE], cell, part, width, 1.0, fecundity)
-        survive_heat(shared.pest_tables[p, HEAT_TABLE], cell, part, width, dt, room.cool[p])
-        for m in range(width):
-            room.heat[p, m] += room.rate[p, m] * dt
-            survive[m] = max(0.0, 1.0 - survive[m] * values[first + MORTALITY, lo + m])
-            ageing[m] /= values[first + LIFE, lo + m]
-            fecundity[m] *= room.births_factor[p, m]
+        first, young = p * N_PEST, 0.5 * dt * rows.pest_count[p, YOUNG_ADULTS]
+        put(room.of_pest, p, MORTALITY_OF, load(values, first + MORTALITY, lo))
+        put(room.of_pest, p, LIFE_RATE, 1.0 / load(values, first + LIFE, lo))
+        put(room.of_pest, p, YOUNG_HALF, young / load(values, first + PRE_REPRODUCTIVE, lo))
+        put(room.of_pest, p, FLYING_HALF, 0.5 * dt / load(values, first + WINGED_FLIGHT, lo))
+        put(room.of_pest, p, LEAVING, load(values, first + WINGED_LEAVING, lo))
+        coming = exp(load(values, first + LOG_IMMIGRATION, lo))
+        put(room.of_pest, p, CAME, dt * load(values, first + IMMIGRATION, lo) * coming)
+        put(room.of_pest, p, WINGED_FACTOR, load(values, first + WINGED_BIRTHS, lo))
     for e in range(enemies):
-        stung, mummy = room.survive_stung[e], room.survive_mummy[e]
-        fill(stung, width)
-        fill(mummy, width)
-        add_response(shared.enemy_tables[e, STUNG_TABLE], cell, part, width, 1.0, stung)
-        add_response(shared.enemy_tables[e, MUMMY_TABLE], cell, part, width, 1.0, mummy)
-        survive_heat(shared.enemy_tables[e, ENEMY_HEAT_TABLE], cell, part, width, dt, room.cool[pests + e])
-        for m in range(width):
-            dying = values[enemy_first + e * N_ENEMY + IMMATURE_DEATH, lo + m]
-            stung[m] = max(0.0, 1.0 - stung[m] * dying)
-            mummy[m] = max(0.0, 1.0 - mummy[m] * dying)
+        first = pests * N_PEST + e * N_ENEMY
+        dying, share = load(values, first + IMMATURE_DEATH, lo), load(values, first + MUMMY_SHARE, lo)
+        mummies = 0.5 * dt * rows.enemy_count[e, MUMMIES]
+        carrier = 0.5 * dt * rows.enemy_count[e, CARRIER]
+        put(room.of_enemy, e, DEATH_OF, dying)
+        put(room.of_enemy, e, FEMALE_SHARE, load(values, first + SHARE_FEMALE, lo))
+        put(room.of_enemy, e, MUMMY_HALF, mummies / (1.0 - share))
+        heat = load(values, first + CARRIER_HEAT, lo)
+        put(room.of_enemy, e, CARRIER_HALF, carrier * load(values, first + CONSTANT, lo) / heat)
+    for j in range(rows.pair.shape[0]):
+        first = pests * N_PEST + rows.pair[j, 1] * N_ENEMY
+        slowness = load(values, pests * N_PEST + enemies * N_ENEMY + j * N_PAIR + SLOWNESS, lo)
+        time = load(values, first + MUMMY_SHARE, lo) * slowness
+        put(room.of_pair, j, 0.5 * dt * rows.stung_count[j] / time)
 
 
 @compiled
-def pass_chain(
-    state: Array, row: int, count: int, width: int, stay: Array, survive: Array, room: Room, flow: Array
-) -> None:
-    """Step a chain whose a/2 stands in the lane HALF."""
-    lane = room.lane
-    split_step(lane[HALF], stay, width, lane[KEEP], lane[NEW], lane[OLD_OUT], lane[NEW_OUT])
-    sweep(
-        state, row, count, width, flow, lane[KEEP], lane[NEW], lane[OLD_OUT], lane[NEW_OUT], survive,
-        lane[SEEN], lane[PASSED],
-    )  # fmt: skip
+def outlive_heat(death: Pack, dt: float) -> Pack:
+    """Return the share of young that heat alone does not kill in a step."""
+    if not any_of(death > 0.0):
+        return spread(1.0)
+    half = least(0.5 * dt * death, spread(1.0))
+    return (1.0 - half) / (1.0 + half)
 
 
 @compiled
-def pass_ages(
-    state: Array, row: int, count: int, width: int, stay: Array, shape: Array, room: Room, flow: Array
-) -> None:
-    """Step a chain of adult ages whose a/2 stands in the lane HALF."""
-    lane = room.lane
-    split_step(lane[HALF], stay, width, lane[KEEP], lane[NEW], lane[OLD_OUT], lane[NEW_OUT])
-    sweep_bearing(
-        state, row, count, width, flow, lane[KEEP], lane[NEW], lane[OLD_OUT], lane[NEW_OUT], shape,
-        lane[SEEN], lane[BORNE],
-    )  # fmt: skip
+def step_rates(rows: Rows, tables: Array, first_hour: int, hours: int, dt: float, room: Room) -> None:
+    """Write the rates of one step: development by the hour, the other responses at the step's mean warmth."""
+    pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
+    mean = spread(0.0)
+    for hour in range(first_hour, first_hour + hours):
+        mean += get(room.warmth, hour)
+    place = place_of(mean * (1.0 / hours))
+    part = place - whole_part(place)
+    for i in range(pests + enemies):
+        rate = spread(0.0)
+        for hour in range(first_hour, first_hour + hours):
+            rate += development(room.lines, i, get(room.warmth, hour))
+        rate = rate * (1.0 / hours)
+        put(room.rate, i, rate)
+        at = rows_at(tables[i], place)
+        first, second, third, fourth = (
+            at[0] + part * at[4], at[1] + part * at[5], at[2] + part * at[6], at[3] + part * at[7],
+        )  # fmt: skip
+        if i < pests:
+            add(room.heat, i, rate * dt)
+            put(room.survive, i, most(1.0 - first * get(room.of_pest, i, MORTALITY_OF), spread(0.0)))
+            put(room.ageing, i, second * get(room.of_pest, i, LIFE_RATE))
+            put(room.fecundity, i, third * get(room.births_factor, i))
+            put(room.cool, i, outlive_heat(fourth, dt))
+        else:
+            dying = get(room.of_enemy, i - pests, DEATH_OF)
+            put(room.survive_stung, i - pests, most(1.0 - first * dying, spread(0.0)))
+            put(room.survive_mummy, i - pests, most(1.0 - second * dying, spread(0.0)))
+            put(room.cool, i, outlive_heat(third, dt))
 
 
 @compiled
-def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, width: int, room: Room) -> None:
-    """Share what hazards removed from a host stage between the wasps and the other causes; empty the lane SEEN."""
-    seen, rest, spent = room.lane[SEEN], room.lane[REST], room.spent[zone, p, stage]
-    for m in range(width):
-        rest[m] += seen[m] * spent[m]
+def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, stood: Pack, room: Room) -> Pack:
+    """Give the wasps what they stung of those that stood in a host stage; return what was lost otherwise."""
     for j in range(rows.pair.shape[0]):
         if rows.pair[j, 0] == p:
-            stung, taken = room.to_stung[j, size], room.taken[zone, j, stage]
-            for m in range(width):
-                stung[m] += seen[m] * taken[m]
-    fill(seen, width)
+            add(room.to_stung, j, size, stood * get(room.taken, zone, j, stage))
+    return stood * get(room.spent, zone, p, stage)
 
 
 @compiled
 def step_nymphs(
-    state: Array, rows: Rows, shared: Shared, p: int, zone: int, width: int, dt: float, room: Room
-) -> None:
-    """Step the instars; the lane FLOW leaves with those that moult to adults."""
-    half, flow, passed = room.lane[HALF], room.lane[FLOW], room.lane[PASSED]
-    seen, stay, cool = room.lane[SEEN], room.lane[STAY], room.cool[p]
-    book = room.pest_book[p, zone, DIED_YOUNG]
-    fill(flow, width)
-    fill(passed, width)
+    state: Array, rows: Rows, shared: Shared, p: int, zone: int, dt: float, room: Room
+) -> tuple[Pack, Pack]:
+    """Step the instars; return those that moult to adults and those lost to other causes than wasps."""
+    cool, survive, rate = get(room.cool, p), get(room.survive, p), get(room.rate, p)
+    flow = spread(0.0)
+    passed = spread(0.0)
+    rest = spread(0.0)
+    hot = spread(0.0)
     for stage in range(4):
         count = rows.pest_count[p, stage]
-        scale = 0.5 * dt * count / shared.instar_share[p, stage]
-        for m in range(width):
-            half[m] = scale * room.rate[p, m]
-        if stage == 0:
-            for m in range(width):
-                room.lane[HALF_FIRST, m] = half[m]
-        for m in range(width):
-            stay[m] = room.stay[zone, p, stage, m] * cool[m]
-        pass_chain(state, rows.pest[p, zone, stage], count, width, stay, room.survive[p], room, flow)
-        for m in range(width):
-            book[m] += seen[m] * (1.0 - cool[m])
-            seen[m] *= cool[m]
-        take_removed(rows, p, zone, stage, stage // 3, width, room)
-    for m in range(width):
-        book[m] += passed[m] * (1.0 - room.survive[p, m])
+        half = 0.5 * dt * count / shared.instar_share[p, stage] * rate
+        stay = get(room.stay, zone, p, stage) * cool
+        factors = chain_factors(half, stay, survive)
+        flow, stood, entered = sweep(state, rows.pest[p, zone, stage], count, factors, flow)
+        passed += passages(half, stay, stood, entered)
+        hot += stood * (1.0 - cool)
+        rest += take_removed(rows, p, zone, stage, stage // 3, stood * cool, room)
+    add(room.pest_book, p, zone, DIED_YOUNG, hot + passed * (1.0 - survive))
+    return flow, rest
 
 
 @compiled
 def step_adults(
-    state: Array,
-    values: Array,
-    rows: Rows,
-    shared: Shared,
-    p: int,
-    zone: int,
-    lo: int,
-    width: int,
-    dt: float,
-    room: Room,
-) -> None:
-    """Step wingless and winged adults: moults in, births, flight, leaving, arrivals, death of age."""
-    lane = room.lane
-    half, flow, winged_flow = lane[HALF], lane[FLOW], lane[WINGED_FLOW]
-    borne, births = lane[BORNE], lane[BIRTHS]
-    first = p * N_PEST
-    book = room.pest_book[p, zone]
-    share = state[rows.pest[p, zone, WINGED_SHARE]]
-    count = rows.pest_count[p, YOUNG_ADULTS]
-    scale = 0.5 * dt * count
-    for m in range(width):
-        winged_flow[m] = flow[m] * share[m]
-        flow[m] -= winged_flow[m]
-        half[m] = scale * room.rate[p, m] / values[first + PRE_REPRODUCTIVE, lo + m]
-    fill(borne, width)
-    stay = room.stay[zone, p, 4]
-    pass_chain(state, rows.pest[p, zone, YOUNG_ADULTS], count, width, stay, lane[ONES], room, flow)
-    count = rows.pest_count[p, WINGLESS]
-    for m in range(width):
-        half[m] = 0.5 * dt * count * room.ageing[p, m]
-    pass_ages(state, rows.pest[p, zone, WINGLESS], count, width, stay, shared.wingless_shape[p], room, flow)
-    for m in range(width):
-        book[DIED_OLD, m] += flow[m]
-        births[m] += borne[m] * room.fecundity[p, m]
-    take_removed(rows, p, zone, 4, 2, width, room)
+    state: Array, rows: Rows, shared: Shared, p: int, zone: int, dt: float, room: Room, flow: Pack
+) -> tuple[Pack, Pack]:
+    """Step wingless and winged adults: moults in, births, flight, leaving, arrivals, death of age.
 
-    for m in range(width):
-        half[m] = 0.5 * dt / values[first + WINGED_FLIGHT, lo + m]
-    fill(borne, width)
-    stay = room.stay[zone, p, 5]
-    pass_chain(state, rows.pest[p, zone, FLYING], 1, width, stay, lane[ONES], room, winged_flow)
-    count = rows.pest_count[p, WINGED]
-    for m in range(width):
-        left = winged_flow[m] * values[first + WINGED_LEAVING, lo + m]
-        came = (
-            dt
-            * shared.zone[zone, AREA]
-            * values[first + IMMIGRATION, lo + m]
-            * math.exp(values[first + LOG_IMMIGRATION, lo + m])
-        )
-        book[LEFT, m] += left
-        book[ARRIVED, m] += came
-        winged_flow[m] += came - left
-        half[m] = 0.5 * dt * count * room.ageing[p, m]
-    pass_ages(
-        state, rows.pest[p, zone, WINGED], count, width, stay, shared.winged_shape[p], room, winged_flow
+    Return births and those lost to other causes than wasps.
+    """
+    one = spread(1.0)
+    ageing, fecundity = get(room.ageing, p), get(room.fecundity, p)
+    winged_flow = flow * get(state, rows.pest[p, zone, WINGED_SHARE])
+    flow = flow - winged_flow
+    stay = get(room.stay, zone, p, 4)
+    half = get(room.rate, p) * get(room.of_pest, p, YOUNG_HALF)
+    count = rows.pest_count[p, YOUNG_ADULTS]
+    flow, young, _ = sweep(
+        state, rows.pest[p, zone, YOUNG_ADULTS], count, chain_factors(half, stay, one), flow
     )
-    for m in range(width):
-        book[DIED_OLD, m] += winged_flow[m]
-        births[m] += borne[m] * room.fecundity[p, m] * values[first + WINGED_BIRTHS, lo + m]
-    take_removed(rows, p, zone, 5, 2, width, room)
+    count = rows.pest_count[p, WINGLESS]
+    factors = chain_factors(0.5 * dt * count * ageing, stay, one)
+    old, stood, borne = sweep_bearing(
+        state, rows.pest[p, zone, WINGLESS], count, factors, shared.wingless_shape[p], flow
+    )
+    births = borne * fecundity
+    rest = take_removed(rows, p, zone, 4, 2, young + stood, room)
+
+    stay = get(room.stay, zone, p, 5)
+    factors = chain_factors(get(room.of_pest, p, FLYING_HALF), stay, one)
+    winged_flow, flying, _ = sweep(state, rows.pest[p, zone, FLYING], 1, factors, winged_flow)
+    left = winged_flow * get(room.of_pest, p, LEAVING)
+    came = shared.zone[zone, AREA] * get(room.of_pest, p, CAME)
+    count = rows.pest_count[p, WINGED]
+    factors = chain_factors(0.5 * dt * count * ageing, stay, one)
+    winged_old, stood, borne = sweep_bearing(
+        state,
+        rows.pest[p, zone, WINGED],
+        count,
+        factors,
+        shared.winged_shape[p],
+        winged_flow + (came - left),
+    )
+    births += borne * fecundity * get(room.of_pest, p, WINGED_FACTOR)
+    rest += take_removed(rows, p, zone, 5, 2, flying + stood, room)
+    add(room.pest_book, p, zone, LEFT, left)
+    add(room.pest_book, p, zone, ARRIVED, came)
+    add(room.pest_book, p, zone, DIED_OLD, old + winged_old)
+    return births, rest
 
 
 @compiled
-def step_stung(
-    state: Array,
-    values: Array,
-    rows: Rows,
-    shared: Shared,
-    j: int,
-    zone: int,
-    lo: int,
-    width: int,
-    dt: float,
-    room: Room,
-) -> None:
-    """Step the living stung aphids of one pair: a few late births, death with the wasp in them, mummies."""
+def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room: Room) -> tuple[Pack, Pack]:
+    """Step the living stung aphids of one pair: a few late births, death with the wasp in them, mummies.
+
+    Return births and those lost to other causes than wasps.
+    """
     p, e = rows.pair[j, 0], rows.pair[j, 1]
-    pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
-    lane = room.lane
-    half, passed, seen, rest, births = lane[HALF], lane[PASSED], lane[SEEN], lane[REST], lane[BIRTHS]
-    book = room.pest_book[p, zone]
+    i = rows.pest.shape[0] + e
     count = rows.stung_count[j]
     bearing = max(1, count // 3)
-    enemy_first = pests * N_PEST + e * N_ENEMY
-    pair_first = pests * N_PEST + enemies * N_ENEMY + j * N_PAIR
-    for m in range(width):
-        time = values[enemy_first + MUMMY_SHARE, lo + m] * values[pair_first + SLOWNESS, lo + m]
-        half[m] = 0.5 * dt * count * room.rate[pests + e, m] / time
-    stay, survive, cool = lane[STAY], room.survive_stung[e], room.cool[pests + e]
-    for m in range(width):
-        stay[m] = room.stay_stung[zone, p, m] * cool[m]
+    half = get(room.rate, i) * get(room.of_pair, j)
+    survive, cool, still = get(room.survive_stung, e), get(room.cool, i), get(room.stay_stung, zone, p)
+    stay = still * cool
+    factors = chain_factors(half, stay, survive)
+    births = spread(0.0)
+    stood = spread(0.0)
+    passed = spread(0.0)
+    mummies = spread(0.0)
     for size in range(N_SIZES):
-        flow = room.to_stung[j, size]
         row = rows.stung[j, zone] + size * count
-        each = shared.stung_births[j, size] / bearing
-        fill(passed, width)
-        pass_chain(state, row, bearing, width, stay, survive, room, flow)
-        for m in range(width):
-            births[m] += each * passed[m]
-        pass_chain(state, row + bearing, count - bearing, width, stay, survive, room, flow)
-        for m in range(width):
-            book[DIED_STUNG, m] += passed[m] * (1.0 - survive[m])
-            book[MUMMIFIED, m] += flow[m]
-            room.to_mummy[e, m] += flow[m]
-    for m in range(width):
-        book[DIED_STUNG, m] += seen[m] * (1.0 - cool[m])
-        rest[m] += seen[m] * cool[m] * (1.0 - room.stay_stung[zone, p, m])
-    fill(seen, width)
+        flow, first, entered = sweep(state, row, bearing, factors, get(room.to_stung, j, size))
+        bore = passages(half, stay, first, entered)
+        births += shared.stung_births[j, size] / bearing * bore
+        flow, rest, entered = sweep(state, row + bearing, count - bearing, factors, flow)
+        passed += bore + passages(half, stay, rest, entered)
+        stood += first + rest
+        mummies += flow
+    add(room.pest_book, p, zone, DIED_STUNG, passed * (1.0 - survive) + stood * (1.0 - cool))
+    add(room.pest_book, p, zone, MUMMIFIED, mummies)
+    add(room.to_mummy, e, mummies)
+    return births, stood * cool * (1.0 - still)
 
 
 @compiled
-def give_birth(state: Array, rows: Rows, p: int, zone: int, width: int, room: Room) -> None:
+def give_birth(
+    state: Array, rows: Rows, shared: Shared, p: int, zone: int, dt: float, room: Room, births: Pack
+) -> None:
     """Put the newborn of a step into the first substages, as one more inflow of the same linear step."""
-    half, births, survive = room.lane[HALF_FIRST], room.lane[BIRTHS], room.survive[p]
-    book = room.pest_book[p, zone]
+    count = rows.pest_count[p, 0]
+    half = 0.5 * dt * count / shared.instar_share[p, 0] * get(room.rate, p)
+    survive = get(room.survive, p)
     row = rows.pest[p, zone, 0]
-    depth = min(rows.pest_count[p, 0], BIRTH_DEPTH)
-    for m in range(width):
-        book[BORN, m] += births[m]
-    for r in range(row, row + depth - 1):
-        for m in range(width):
-            gone = births[m] * half[m] / (1.0 + half[m])
-            state[r, m] += births[m] - gone
-            births[m] = gone * survive[m]
-            book[DIED_YOUNG, m] += gone - births[m]
-    for m in range(width):
-        state[row + depth - 1, m] += births[m]
+    last = row + min(count, BIRTH_DEPTH) - 1
+    on = half / (1.0 + half)
+    add(room.pest_book, p, zone, BORN, births)
+    dead = spread(0.0)
+    for r in range(row, last):
+        gone = births * on
+        add(state, r, births - gone)
+        births = gone * survive
+        dead += gone - births
+    add(state, last, births)
+    add(room.pest_book, p, zone, DIED_YOUNG, dead)
 
 
 @compiled
 def step_pest(
     state: Array,
-    values: Array,
     rows: Rows,
     shared: Shared,
     p: int,
     zone: int,
-    lo: int,
-    width: int,
     dt: float,
     room: Room,
     stung_here: NDArray[np.bool_],
 ) -> None:
     """Step one pest of one zone."""
-    rest, births = room.lane[REST], room.lane[BIRTHS]
-    fill(rest, width)
-    fill(births, width)
-    fill(room.lane[SEEN], width)
     pairs = rows.pair.shape[0]
     for j in range(pairs):
         if rows.pair[j, 0] == p:
             for size in range(N_SIZES):
-                fill(room.to_stung[j, size], width)
-    step_nymphs(state, rows, shared, p, zone, width, dt, room)
-    step_adults(state, values, rows, shared, p, zone, lo, width, dt, room)
+                put(room.to_stung, j, size, spread(0.0))
+    moulting, rest = step_nymphs(state, rows, shared, p, zone, dt, room)
+    births, lost = step_adults(state, rows, shared, p, zone, dt, room, moulting)
+    rest += lost
     for j in range(pairs):
         if rows.pair[j, 0] == p and stung_here[j, zone]:
-            step_stung(state, values, rows, shared, j, zone, lo, width, dt, room)
-    give_birth(state, rows, p, zone, width, room)
-    book, crowded = room.pest_book[p, zone], room.crowded[zone, p]
-    for m in range(width):
-        by_crowding = rest[m] * crowded[m]
-        book[CROWDED, m] += by_crowding
-        book[UNEXPLAINED, m] += rest[m] - by_crowding
+            more, lost = step_stung(state, rows, shared, j, zone, room)
+            births += more
+            rest += lost
+    give_birth(state, rows, shared, p, zone, dt, room, births)
+    by_crowding = rest * get(room.crowded, zone, p)
+    add(room.pest_book, p, zone, CROWDED, by_crowding)
+    add(room.pest_book, p, zone, UNEXPLAINED, rest - by_crowding)
