@@ -17,6 +17,7 @@ from outpace.season.lag import lag
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, outlook
+from outpace.season.studied import domain_cautions
 from outpace.season.tasks import Task, house_tasks
 from outpace.season.temperature import daily_maxima
 from outpace.season.words import percent, weekday
@@ -281,7 +282,11 @@ def _cautions(found: Outlook, days: int) -> list[str]:
         re.sub(r"day (\d+)", lambda day: f"{case.date_of(int(day[1])):%-d %B}", line)
         for line in found.posterior.rescued
     ]
-    told = [*wrong_enemies(case), *case.cautions, *case.temperature.cautions, *rescued]
+    used = case.temperature.hours[: (case.today + days) * 24]
+    beyond = domain_cautions(
+        case.facts, [*case.model.pests, *(row["enemy"] for row in case.let_go.told)], used
+    )
+    told = [*wrong_enemies(case), *case.cautions, *case.temperature.cautions, *beyond, *rescued]
     for pest, level in zip(case.model.pests, case.levels, strict=True):
         if not level.told:
             told.append(

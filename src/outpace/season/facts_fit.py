@@ -224,7 +224,8 @@ def _grew(trial: Trial) -> Answer:
         }
         for at in kinds
     ]
-    own = _own_rows(line, next((fit for fit in fits if fit.curve == "thermal_performance"), None))
+    bent = next((fit for fit in fits if fit.curve == "thermal_performance"), None)
+    own = _own_rows(line, bent, (float(kinds[0]), float(kinds[-1])))
     return {
         "sentence": _sentence(best, line, kinds),
         "domain": {"low": float(kinds[0]), "high": float(kinds[-1]), "unit": "degC"},
@@ -357,8 +358,8 @@ def _doubts(best: TemperatureFit, line: Answer | None, degrees: Any, rates: Any)
     return said
 
 
-def _own_rows(line: Answer | None, bent: TemperatureFit | None) -> list[Answer]:
-    """Return what may stand among own facts: the line as a pair with its correlation, and optimum and upper if told."""
+def _own_rows(line: Answer | None, bent: TemperatureFit | None, studied: tuple[float, float]) -> list[Answer]:
+    """Return what may stand among own facts: the line as a pair, its domain, and optimum and upper if told."""
     rows: list[Answer] = []
     if line is not None and line["lower_threshold_error"] is not None and line["correlation"] is not None:
         rows += [
@@ -378,6 +379,10 @@ def _own_rows(line: Answer | None, bent: TemperatureFit | None) -> list[Answer]:
                 "unit": "1",
             }
         )
+        rows += [
+            {"quantity": f"development_studied_{end}", "value": degrees, "sd": 0.0, "unit": "degC"}
+            for end, degrees in zip(("from", "to"), studied, strict=True)
+        ]
     if bent is not None and rows:
         rows += [
             {

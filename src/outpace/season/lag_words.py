@@ -9,6 +9,7 @@ import numpy as np
 
 from outpace.facts.table import Facts, Species
 from outpace.season.drawing import Array
+from outpace.season.studied import domain_cautions
 
 Answer = dict[str, Any]
 
@@ -77,6 +78,8 @@ def cautions(
         said.append(f"Such heat leaves about {round(100 * through)} % of the young that would come through")
     if mean < low + 2:
         said.append(f"Near or below {low:g} °C they hardly search: few stings, later dates")
+    used = ("development", "immature_survival", "lifetime_fecundity", "adult_life")
+    said += domain_cautions(known, [aphid.key, enemy.key], days, used)
     if hottest > optimum:
         said.append(f"Above {optimum:g} °C development slows and more die; figures there are weaker")
     if hottest > high:

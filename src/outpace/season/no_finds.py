@@ -5,6 +5,9 @@ from __future__ import annotations
 from math import exp
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from outpace.errors import OutpaceError
 from outpace.estimation.no_finds import CleanWalk, fresh_plants, plant_detection, what_it_proves
 from outpace.estimation.observations import LineSeen, Seen
@@ -13,6 +16,7 @@ from outpace.facts.table import Facts, weakest
 from outpace.season.case import HouseCase
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.outlook import outlook
+from outpace.season.studied import domain_cautions
 from outpace.terms.scouting import Walk
 from outpace.terms.tables import Snapshot
 
@@ -116,9 +120,16 @@ def no_finds(
         "assumptions": _assumptions(at_least, last, detection.mean, len(walks), plants),
         "evidence_weakest": weakest([fact, groups, arrivals]),
         "cautions": [
-            "This is a limit from one side: it says what was looked at and what that excludes, no more"
+            "This is a limit from one side: it says what was looked at and what that excludes, no more",
+            *domain_cautions(case.facts, case.model.pests, _hours_until(case, last, good_for)),
         ],
     }
+
+
+def _hours_until(case: HouseCase, last: Seen, days: int) -> NDArray[np.float64]:
+    """Return the hours from the last walk on in which the aphid could grow four-fold. [°C]"""
+    start = min(int(last.day), case.today)
+    return case.temperature.hours[start * 24 : (start + max(days, 1)) * 24]
 
 
 def _clean_walks(case: HouseCase) -> list[tuple[Seen, Walk]]:

@@ -17,6 +17,7 @@ from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.sprayed import release_hold, sprays_of
+from outpace.season.studied import domain_cautions
 from outpace.season.words import percent, weekday
 from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
@@ -142,6 +143,11 @@ def _add_house(
     answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
     answer["not_preventable"][house.house] = round(done.not_preventable, 3)
     answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
+    fitting = [item.enemy for item in ranked if item.fits]
+    ahead = case.temperature.hours[case.today * 24 : (case.today + HORIZON_D) * 24]
+    answer["cautions"] += [
+        f"{house.house}: {line}" for line in domain_cautions(case.facts, [*case.model.pests, *fitting], ahead)
+    ]
     held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
     if held is not None:
         answer["cautions"].append(f"{house.house}: no release is planned while a spray holds it back. {held}")
