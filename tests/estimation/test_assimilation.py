@@ -9,6 +9,7 @@ from outpace.estimation.forecast import look_ahead
 from outpace.estimation.members import Refresh, Shake, effective_size, systematic, tempering, weights_of
 from outpace.estimation.observations import LineSeen, WalkBuilder
 from outpace.simulation.model import Release
+from outpace.simulation.run import run
 
 MEMBERS = 256
 
@@ -252,3 +253,21 @@ def test_a_refresh_is_the_normal_posterior_where_all_is_normal():
     gain = 1 / (2 + 0.25)
     assert fresh.mean() == pytest.approx(1.5 * gain, abs=0.02)
     assert fresh.var() == pytest.approx(1 - gain, abs=0.02)
+
+
+def test_a_member_keeps_its_own_temperature_after_walks_as_before():
+    truth = simulate(13, days=14)
+    heat = temperature() + np.linspace(-3.0, 3.0, MEMBERS)
+    posterior = held(truth, [walk(truth, day, 13) for day in (0, 7, 14)], until=14, heat=heat)
+    assert not np.array_equal(posterior.lineage, np.arange(MEMBERS))
+    bands = look_ahead(posterior, truth.model, heat, days=14)
+    alone = run(
+        truth.model,
+        posterior.parameters,
+        posterior.state,
+        heat[:, posterior.lineage],
+        first_day=14,
+        days=14,
+        seed=posterior.seed,
+    )
+    assert np.array_equal(bands.aphids[:, 0, 0], alone.aphids[:, 0, 0] / truth.model.plants.sum())

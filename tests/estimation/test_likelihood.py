@@ -10,10 +10,10 @@ from outpace.estimation.likelihood import (
     Standing,
     line_log_likelihood,
     log_chance,
-    split_clumping,
     walk_log_likelihood,
 )
 from outpace.estimation.observations import LineSeen, MummiesSeen, WalkSeen
+from outpace.estimation.plant_shares import split_clumping
 
 MEANS = np.array([0.05, 0.5, 2.0, 8.0, 40.0])
 
@@ -93,7 +93,7 @@ def test_the_effect_of_a_plant_is_averaged_out_as_by_an_integral():
 
     expected = quad(given, 0, 40, limit=200)[0]
     found = np.exp(score(seen(counts, plants=[1, 1]), at))[0]
-    assert found == pytest.approx(expected, rel=0.12)  # five nodes
+    assert found == pytest.approx(expected, rel=0.01)
 
 
 def test_two_leaves_of_one_plant_say_less_than_leaves_of_two():

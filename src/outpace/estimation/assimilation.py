@@ -54,6 +54,11 @@ class Posterior:
         From the first day to ``day``.
     walks : int
         That were taken in.
+    lineage : array of int, shape (members,)
+        From which member of the start each descends: what was drawn by member, temperature or a parcel's emergence,
+        goes with it.
+    detection : (float, float)
+        Of the beta law of the share of aphids that a scout sees.
     """
 
     model: HouseModel
@@ -66,6 +71,8 @@ class Posterior:
     rescued: tuple[str, ...]
     past: Bands
     walks: int
+    lineage: Index
+    detection: tuple[float, float]
 
     @property
     def members(self) -> int:
@@ -188,6 +195,8 @@ def refit(
         rescued=tuple(house.rescued),
         past=joined(house.segments, first_day),
         walks=len(known),
+        lineage=house.lineage,
+        detection=house.detection,
     )
 
 

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior
 from outpace.estimation.bands import Bands, bands_of
+from outpace.estimation.weighing import in_order, of_members
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import run
@@ -50,11 +51,11 @@ def look_ahead(
         model,
         members,
         posterior.state if state is None else state,
-        temperature,
+        in_order(temperature, posterior.lineage),
         first_day=posterior.day,
         days=days,
-        releases=releases,
-        sprays=sprays,
+        releases=[of_members(release, posterior.lineage) for release in releases],
+        sprays=[of_members(spray, posterior.lineage) for spray in sprays],
         seed=posterior.seed,
     )
     return bands_of(model, members, done, posterior.day)

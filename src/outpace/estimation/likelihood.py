@@ -15,9 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import betainc, gammaln, logsumexp
 
-from outpace.biology.dispersion import clumping_from_taylor, gamma_nodes
+from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation.judgements import judgements
 from outpace.estimation.observations import FIXED, LineSeen, MummiesSeen, WalkSeen
+from outpace.estimation.plant_shares import nodes_of, split_clumping
 from outpace.simulation.responses import LEAST_K, MOST_K
 
 Array = NDArray[np.float64]
@@ -25,7 +26,6 @@ Array = NDArray[np.float64]
 Parts = dict[tuple[int | None, int], Array]
 """Log likelihood by pest (None: mummies that several pests share) and zone, each of shape (members,)."""
 
-NODES = 5
 LEAST_MEAN = 1e-9
 FLOOR = -700.0
 
@@ -64,17 +64,18 @@ class Standing:
 
 @dataclass(slots=True)
 class PlantMemory:
-    """What is known of fixed plants: the weight of each node of their share, by (pest, plant)."""
+    """What is known of fixed plants: by how much each node of their share has gained, by (pest, plant)."""
 
     known: dict[tuple[int, int], tuple[float, Array]] = field(default_factory=dict)
 
-    def log_weights(self, pest: int, plant: int, day: float) -> Array:
-        even = np.full(NODES, 1.0 / NODES)
+    def log_weights(self, pest: int, plant: int, day: float, log_weights: Array) -> Array:
+        """Return the log weights of the nodes, shape (nodes, members), from those of a plant never seen."""
         if (pest, plant) not in self.known:
-            return np.asarray(np.log(even))
-        when, weights = self.known[(pest, plant)]
+            return log_weights
+        when, gained = self.known[(pest, plant)]
         left: float = math.exp(-max(0.0, day - when) / judgements().plant_memory_d)
-        return np.asarray(np.log(left * weights + (1 - left) * even))
+        weighted = log_weights + np.log(left * gained + (1 - left))[:, None]
+        return np.asarray(weighted - logsumexp(weighted, axis=0))
 
 
 def log_chance(low: ArrayLike, high: ArrayLike, mean: ArrayLike, k: ArrayLike) -> Array:
@@ -100,14 +101,7 @@ def log_chance(low: ArrayLike, high: ArrayLike, mean: ArrayLike, k: ArrayLike) -
     out = np.zeros(m.shape)
     one = low == high
     if one.any():
-        x, mean_, k_ = low[one], m[one], k[one]
-        out[one] = (
-            gammaln(x + k_)
-            - gammaln(k_)
-            - gammaln(x + 1)
-            - k_ * np.log1p(mean_ / k_)
-            + x * (np.log(mean_) - np.log(k_ + mean_))
-        )
+        out[one] = log_of_count(low[one], m[one], k[one])
     many = ~one & ((low > 0) | np.isfinite(high))
     if many.any():
         lo, hi, mean_, k_ = low[many], high[many], m[many], k[many]
@@ -120,15 +114,12 @@ def log_chance(low: ArrayLike, high: ArrayLike, mean: ArrayLike, k: ArrayLike) -
     return np.asarray(np.maximum(out, FLOOR))
 
 
-def split_clumping(k: Array) -> tuple[Array, Array]:
-    """Return the clumping between plants and within them that together give k.
-
-    With gamma shares of shape κ between plants and k_w within, 1 + 1/k = (1 + 1/κ)(1 + 1/k_w).
-    """
-    spread = np.log1p(1.0 / k)
-    share = judgements().between_plants
-    between, within = 1 / np.expm1(share * spread), 1 / np.expm1((1 - share) * spread)
-    return np.asarray(between), np.asarray(within)
+def log_of_count(x: Array | float, mean: Array, k: Array) -> Array:
+    """Return the log chance of an exact count; what depends on k alone is computed in the shape of k."""
+    if np.ndim(x) == 0 and x == 0:
+        return np.asarray(-k * np.log1p(mean / k))
+    alone = gammaln(np.add(x, k)) - gammaln(k) - gammaln(np.add(x, 1.0))
+    return np.asarray(alone - k * np.log1p(mean / k) + x * (np.log(mean) - np.log(k + mean)))
 
 
 def walk_log_likelihood(
@@ -199,31 +190,38 @@ def _of_pest(
                     looks.append((kind, i, float(counts[u]), float(counts[u]), zone))
     by_plant = {plant: looks for plant, looks in by_plant.items() if looks}
     fixed = seen.chosen == FIXED
-    shared = fixed or any(len(looks) > 1 for looks in by_plant.values())
-    table = _Table(standing, pest, mummies, shared)
-    alone: dict[tuple[str, int, float, float, int], int] = {}
+    table = _Table(standing, pest, mummies)
+    alike: dict[tuple[tuple[str, int, float, float, int], ...], int] = {}
     for plant, looks in by_plant.items():
-        if len(looks) == 1 and not fixed:
-            alone[looks[0]] = alone.get(looks[0], 0) + 1
+        if not fixed:
+            key = tuple(sorted(looks))
+            alike[key] = alike.get(key, 0) + 1
             continue
-        prior = memory.log_weights(pest, plant, seen.day) if fixed else np.full(NODES, -np.log(NODES))
-        at_nodes = prior[:, None] + sum(table.at_nodes(look) for look in looks)
+        zone = looks[0][4]
+        prior = memory.log_weights(pest, plant, seen.day, table.log_weights(zone))
+        at_nodes = prior + sum(table.at_nodes(look) for look in looks)
         of_plant = logsumexp(at_nodes, axis=0)
-        _add(parts, pest, looks[0][4], of_plant)
-        if fixed and new is not None:
-            new.known[(pest, plant)] = (seen.day, np.exp(at_nodes - of_plant).mean(axis=1))
-    for look, times in alone.items():
-        _add(parts, pest, look[4], times * table.whole(look))
+        _add(parts, pest, zone, of_plant)
+        if new is not None:
+            held = np.exp(at_nodes - of_plant).mean(axis=1) / np.exp(table.log_weights(zone)).mean(axis=1)
+            new.known[(pest, plant)] = (seen.day, held)
+    for key, times in alike.items():
+        zone = key[0][4]
+        if len(key) == 1:
+            _add(parts, pest, zone, times * table.whole(key[0]))
+        else:
+            at_nodes = table.log_weights(zone) + sum(table.at_nodes(look) for look in key)
+            _add(parts, pest, zone, times * _log_sum(at_nodes))
 
 
 class _Table:
     """Log chances of single looks, each computed once."""
 
-    def __init__(self, standing: Standing, pest: int, mummies: list[MummiesSeen], shared: bool) -> None:
+    def __init__(self, standing: Standing, pest: int, mummies: list[MummiesSeen]) -> None:
         self.standing, self.pest, self.mummies = standing, pest, mummies
         self.kept: dict[tuple[str, int, float, float, int], Array] = {}
         self.kept_whole: dict[tuple[str, int, float, float, int], Array] = {}
-        self.shares: dict[int, Array] = {}
+        self.nodes: dict[int, tuple[Array, Array]] = {}
 
     def _mean(self, kind: str, which: int, zone: int) -> Array:
         s = self.standing
@@ -233,12 +231,15 @@ class _Table:
         enemies = list(self.mummies[which].enemies)
         return np.asarray(s.detection * stock[enemies, zone].sum(axis=0))
 
-    def _share(self, zone: int) -> Array:
-        """Shares of plants (nodes, members) of the pest in a zone."""
-        if zone not in self.shares:
+    def _nodes(self, zone: int) -> tuple[Array, Array]:
+        """Shares of plants of the pest in a zone, and their log weights, each (nodes, members)."""
+        if zone not in self.nodes:
             between, _ = split_clumping(self.standing.k(self.pest, self.standing.aphids[self.pest, zone]))
-            self.shares[zone] = _nodes(between)
-        return self.shares[zone]
+            self.nodes[zone] = nodes_of(between)
+        return self.nodes[zone]
+
+    def log_weights(self, zone: int) -> Array:
+        return self._nodes(zone)[1]
 
     def at_nodes(self, look: tuple[str, int, float, float, int]) -> Array:
         """Shape (nodes, members): given the plant's share."""
@@ -246,7 +247,11 @@ class _Table:
             kind, which, low, high, zone = look
             mean = self._mean(kind, which, zone)
             _, within = split_clumping(self.standing.k(self.pest, mean))
-            self.kept[look] = log_chance(low, high, self._share(zone) * mean, within[None])
+            at = np.maximum(self._nodes(zone)[0] * mean, LEAST_MEAN)
+            exact = low == high
+            self.kept[look] = (
+                log_of_count(low, at, within[None]) if exact else log_chance(low, high, at, within[None])
+            )
         return self.kept[look]
 
     def whole(self, look: tuple[str, int, float, float, int]) -> Array:
@@ -258,14 +263,10 @@ class _Table:
         return self.kept_whole[look]
 
 
-_GRID = np.geomspace(LEAST_K / 4, 2 * MOST_K, 160)
-_AT_GRID = gamma_nodes(_GRID, NODES)
-
-
-def _nodes(k: Array) -> Array:
-    """Gamma nodes (nodes, members), by straight lines over log k."""
-    at = np.log(np.clip(k, _GRID[0], _GRID[-1]))
-    return np.stack([np.interp(at, np.log(_GRID), _AT_GRID[j]) for j in range(NODES)])
+def _log_sum(at_nodes: Array) -> Array:
+    """Return the log of the sum over nodes."""
+    top = at_nodes.max(axis=0)
+    return np.asarray(top + np.log(np.exp(at_nodes - top).sum(axis=0)))
 
 
 def _hunted(seen: WalkSeen, standing: Standing) -> Parts:

@@ -111,11 +111,7 @@ def judge(
     stays, ends = chances(live, level.level)
     middle = np.median(live, axis=1)
     above_now = bool(middle[0] > level.level)
-    word = UNCLEAR
-    if ends >= LIKELY and (above_now or stays >= LIKELY):
-        word = HOLDING
-    elif ends <= UNLIKELY:
-        word = LOSING
+    word = word_of(stays, ends, above_now)
     remarks = []
     hot = [spot for spot in hot_spots if _overrides(spot, level)]
     if hot and word == HOLDING:
@@ -140,6 +136,19 @@ def judge(
     )
 
 
+def word_of(stays_below: float, ends_well: float, above_now: bool) -> str:
+    """Return the word that two chances make.
+
+    Examples
+    --------
+    >>> word_of(0.5, 0.9, above_now=False), word_of(0.0, 0.9, above_now=True), word_of(0.1, 0.2, above_now=False)
+    ('Unclear', 'Holding', 'Losing')
+    """
+    if ends_well >= LIKELY and (above_now or stays_below >= LIKELY):
+        return HOLDING
+    return LOSING if ends_well <= UNLIKELY else UNCLEAR
+
+
 def chances(live: Array, level: float) -> tuple[float, float]:
     """Return the chances to stay below and to end well, of members over the days of a horizon.
 
@@ -154,11 +163,17 @@ def chances(live: Array, level: float) -> tuple[float, float]:
     >>> chances(live, 1.0)
     (0.25, 0.5)
     """
+    stays, ends = outcomes(live, level)
+    return float(stays.mean()), float(ends.mean())
+
+
+def outcomes(live: Array, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return which members stay below the level and which end well, each of shape (members,)."""
     stays = (live <= level).all(axis=0)
     week = live[-LAST_WEEK_D - 1 :]
     under = (week <= level).all(axis=0)
     growing = (week[-1] > week[0]) & (week[-1] > FAR_UNDER * level)
-    return float(stays.mean()), float((under & ~growing).mean())
+    return np.asarray(stays), np.asarray(under & ~growing)
 
 
 def binding(verdicts: Sequence[Verdict]) -> Verdict:

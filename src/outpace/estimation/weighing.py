@@ -7,7 +7,8 @@ taken in steps in which densities may move too, and that is announced.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ from outpace.simulation.run import run
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Deed = TypeVar("Deed", Release, Spray)
 
 ENOUGH = 0.25  # of the members: effective size below which more members are run
 COLLAPSED = 0.05  # of the members: effective size below which the walk is taken in steps
@@ -67,22 +69,21 @@ class Ensemble:
         return self.parameters.members
 
 
-def _heat_of(house: Ensemble, lineage: Index, until: int) -> Array:
+def in_order(heat: Array, lineage: Index) -> Array:
     """Return the temperature in the order of the members, who may have changed places."""
-    heat = house.temperature
     if heat.shape[1] == 1 or np.array_equal(lineage, np.arange(len(lineage))):
         return heat
-    turned = np.empty((until * 24, heat.shape[1]))
-    span = slice(house.day * 24, until * 24)
-    turned[span] = heat[span][:, lineage]
-    return turned
+    return heat[:, lineage]
 
 
-def _turned(release: Release, lineage: Index) -> Release:
-    def turned(value: float | Array | None) -> float | Array | None:
-        return value[lineage] if isinstance(value, np.ndarray) and value.ndim else value
-
-    return replace(release, emergence=turned(release.emergence), share_female=turned(release.share_female))
+def of_members(what: Deed, lineage: Index) -> Deed:
+    """Return a release or a spray with what is drawn by member in the order of the members."""
+    drawn = {
+        field.name: getattr(what, field.name)[lineage]
+        for field in fields(what)
+        if isinstance(getattr(what, field.name), np.ndarray) and getattr(what, field.name).ndim
+    }
+    return replace(what, **drawn) if drawn else what
 
 
 def go(
@@ -93,14 +94,25 @@ def go(
         house.model,
         parameters,
         state,
-        _heat_of(house, house.lineage, until),
+        _heat_until(house, until),
         first_day=house.day,
         days=until - house.day,
-        releases=[_turned(release, house.lineage) for release in house.releases],
-        sprays=house.sprays,
+        releases=[of_members(release, house.lineage) for release in house.releases],
+        sprays=[of_members(spray, house.lineage) for spray in house.sprays],
         seed=house.seed + 104729 * set_no,
     )
     return parameters, bands_of(house.model, parameters, done, house.day), done.state
+
+
+def _heat_until(house: Ensemble, until: int) -> Array:
+    """Return the temperature of the days to come until a midnight; what lies before is not read."""
+    heat = house.temperature
+    if heat.shape[1] == 1 or until == house.day:
+        return heat
+    turned = np.empty((until * 24, heat.shape[1]))
+    span = slice(house.day * 24, until * 24)
+    turned[span] = in_order(heat[span], house.lineage)
+    return turned
 
 
 def _another_set(house: Ensemble, set_no: int) -> tuple[Parameters, Array]:

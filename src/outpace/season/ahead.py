@@ -15,6 +15,7 @@ from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.judged import Judged, judge_house
 from outpace.season.lag import lag
 from outpace.season.names import pick_farm, pick_house
+from outpace.season.next_look import next_look
 from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.studied import domain_cautions
@@ -65,6 +66,7 @@ def ahead(
         "verdict": _verdict(judged, case) if judged is not None and open_ else _no_verdict(found),
         "binding": _binding(judged, case) if judged is not None and open_ else None,
         "pests": _pests(judged, case, days) if judged is not None and open_ else [],
+        "next_look": next_look(found, judged, looks) if judged is not None and open_ else None,
         "learned": _learned(found),
         "walks": means_by_walk(case.rows, case.model.pests, local),
         "releases": [_release(row, case) for row in case.let_go.told],

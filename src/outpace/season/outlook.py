@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import SHARE_INFESTED, infested_share
 from outpace.estimation.observations import units_per_plant
+from outpace.estimation.weighing import in_order, of_members
 from outpace.facts.table import Facts
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import MEMBERS, HouseCase, house_case
@@ -87,16 +88,18 @@ def outlook(
 
 def for_planning(found: Outlook, horizon_d: int = 28) -> HouseOutlook:
     """Return the house as the planner sees it: from today, with what is on its way."""
-    case = found.case
+    case, lineage = found.case, found.posterior.lineage
     return HouseOutlook(
         name=case.house.house,
         model=case.model,
         parameters=found.posterior.parameters,
         state=found.posterior.state,
         today=case.today,
-        temperature=case.temperature.hours,
-        committed=tuple(release for release in case.let_go.releases if release.day >= case.today),
-        sprays=case.sprays,
+        temperature=in_order(case.temperature.hours, lineage),
+        committed=tuple(
+            of_members(release, lineage) for release in case.let_go.releases if release.day >= case.today
+        ),
+        sprays=tuple(of_members(spray, lineage) for spray in case.sprays),
         limits=_limits(case, found.posterior.parameters),
         seed=case.seed,
         horizon_d=horizon_d,

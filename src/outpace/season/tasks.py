@@ -144,14 +144,15 @@ def _arrived(case: HouseCase) -> set[tuple[str | None, int | None]]:
     return {(lot.order, lot.line) for lot in case.snapshot.table(Lot) if lot.arrived is not None}
 
 
-def _checks(case: HouseCase) -> list[Task]:
+def open_jars(case: HouseCase) -> list[tuple[Lot, date]]:
+    """Return the lots let go here of which nobody has counted yet what came out, with the day on which to count."""
     released = {
         row.lot
         for row in case.snapshot.table(Release)
         if row.farm == case.farm.farm and row.house == case.house.house
     }
     checks = case.snapshot.table(Check)
-    tasks = []
+    found = []
     for lot in case.snapshot.table(Lot):
         if lot.lot not in released or lot.arrived is None or lot.form in ("adults", "larvae"):
             continue
@@ -163,15 +164,23 @@ def _checks(case: HouseCase) -> list[Task]:
             continue
         due = check_ends(case.facts, lot.enemy, arrived, case.temperature.hours[since:]).likely
         if due is not None and due >= case.day - timedelta(days=CHECK_LATE_D):
-            tasks.append(
-                task(
-                    max(due, case.day),
-                    "check",
-                    f"Count the jar of lot {lot.lot}: how many looked at, how many emerged",
-                    10,
-                    f"day {(due - arrived).days} in the warmth of this house; before it is neither pass nor reject",
-                )
+            found.append((lot, due))
+    return found
+
+
+def _checks(case: HouseCase) -> list[Task]:
+    tasks = []
+    for lot, due in open_jars(case):
+        arrived = (lot.arrived or case.now).astimezone(case.now.tzinfo).date()
+        tasks.append(
+            task(
+                max(due, case.day),
+                "check",
+                f"Count the jar of lot {lot.lot}: how many looked at, how many emerged",
+                10,
+                f"day {(due - arrived).days} in the warmth of this house; before it is neither pass nor reject",
             )
+        )
     return tasks
 
 

@@ -32,6 +32,8 @@ def _verdict_lines(answer: Answer) -> list[str]:
         )
     if (answer.get("stale") or {}).get("message"):
         lines += page.fold(str(answer["stale"]["message"]), first="  ")
+    if answer.get("next_look"):
+        lines += page.fold(f"{answer['next_look']['sentence']}.", first="  ")
     return lines
 
 

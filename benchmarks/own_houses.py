@@ -1,0 +1,239 @@
+"""Houses that follow the model's own equations, and walks through them as the likelihood says walks are made.
+
+What a filter is told is drawn here from the very law that it assumes: parameters and first densities from its prior, luck,
+counts, classes, lines. So any miss is the filter's own, not the model's. Truths that break the model are another matter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from outpace.estimation.judgements import judgements
+from outpace.estimation.likelihood import LEAST_MEAN, Standing
+from outpace.estimation.no_finds import beta_of_range
+from outpace.estimation.observations import WHOLE_HOUSE, LineSeen, Seen, WalkBuilder, units_per_plant
+from outpace.estimation.plant_shares import split_clumping
+from outpace.estimation.starting import start_members
+from outpace.facts.table import load
+from outpace.simulation.model import HouseModel, Release, ZoneSpec
+from outpace.simulation.parameters import Parameters, draw
+from outpace.simulation.run import Run, run
+from outpace.terms.scouting import COUNT_CLASSES, LEAF
+
+Array = NDArray[np.float64]
+
+FACTS = load()
+FIRST = (3.0, 1.0)  # aphids per plant at the start, and the s.d. of their log
+CLASSES = tuple(
+    (float(low), np.inf if high is None else float(high))
+    for low, high in COUNT_CLASSES.values()
+    if low or high
+)
+PRESENT = (1.0, np.inf)
+
+
+@dataclass(frozen=True)
+class Design:
+    """What is fixed before a truth is drawn.
+
+    Attributes
+    ----------
+    told : str
+        ``counts``, ``classes`` or ``line``.
+    plants, leaves : int
+        Looked at in each walk; leaves of each plant.
+    """
+
+    name: str
+    model: HouseModel
+    told: str = "counts"
+    plants: int = 20
+    leaves: int = 2
+    walks: tuple[int, ...] = (0, 7, 14, 21)
+    releases: tuple[Release, ...] = ()
+    mean_degc: float = 18.0
+    mummies: bool = True
+
+    @property
+    def today(self) -> int:
+        return self.walks[-1]
+
+    def temperature(self, days: int) -> Array:
+        """Return hours of a plain spring, shape (hours, 1). [°C]"""
+        hours = np.arange(24 * days)
+        return np.asarray((self.mean_degc + 4.0 * np.sin(2 * np.pi * (hours / 24 - 0.35)))[:, None])
+
+    def first(self) -> Array:
+        """Return the prior of the first densities, shape (pests, zones, 2)."""
+        return np.tile(np.array(FIRST), (len(self.model.pests), len(self.model.zones), 1))
+
+
+def house(
+    zones: int = 1,
+    pests: tuple[str, ...] = ("myzus_persicae",),
+    enemies: tuple[str, ...] = ("aphidius_colemani",),
+) -> HouseModel:
+    """Return an invented pepper house."""
+    bays = tuple(ZoneSpec(f"bay {i + 1}", 300.0 / zones, 700.0 / zones) for i in range(zones))
+    return HouseModel("sweet_pepper", bays, pests, enemies, 30.0, 1.0)
+
+
+def weekly(enemies: int = 1, zones: int = 1, number: float = 1500.0) -> tuple[Release, ...]:
+    """Return two releases a week apart, shared out over zones."""
+    return tuple(
+        Release(day, enemy, zone, number / zones)
+        for day in (4.8, 11.8)
+        for enemy in range(enemies)
+        for zone in range(zones)
+    )
+
+
+TWO_PESTS = ("myzus_persicae", "macrosiphum_euphorbiae")
+TWO_WASPS = ("aphidius_colemani", "aphidius_ervi")
+DESIGNS = (
+    Design("counts", house(), releases=weekly()),
+    Design("classes", house(), told="classes", plants=30, leaves=1, releases=weekly()),
+    Design("one line", house(), told="line", plants=30, leaves=1, releases=weekly()),
+    Design("two zones", house(zones=2), releases=weekly(zones=2)),
+    Design("two aphids", house(pests=TWO_PESTS, enemies=TWO_WASPS), releases=weekly(enemies=2)),
+)
+
+
+@dataclass(frozen=True)
+class Truth:
+    """One house drawn from the prior, run through all its days."""
+
+    design: Design
+    parameters: Parameters
+    run: Run
+
+    def aphids(self, day: int, pest: int = 0) -> float:
+        """Return live aphids per plant of the whole house."""
+        return float(self.run.aphids[day, pest].sum() / self.design.model.plants.sum())
+
+    def closed(self, day: int) -> float:
+        """Return closed mummies per plant of the whole house."""
+        return float(self.run.mummies_closed[day].sum() / self.design.model.plants.sum())
+
+    def learnable(self, name: str, pest: int = 0) -> float:
+        """Return one of the four quantities that are re-estimated."""
+        return float(self.parameters.get(f"log_{name}", pest=pest)[0])
+
+
+def drawn(design: Design, seed: int, days_ahead: int) -> Truth:
+    """Return a truth from the prior."""
+    parameters = draw(FACTS, design.model, 1, 900_000 + seed)
+    days = design.today + days_ahead
+    state = start_members(design.model, parameters, design.first(), 800_000 + seed, set_no=0)
+    done = run(
+        design.model,
+        parameters,
+        state,
+        design.temperature(days),
+        first_day=0,
+        days=days,
+        releases=design.releases,
+        seed=700_000 + seed,
+    )
+    return Truth(design, parameters, done)
+
+
+def walks(truth: Truth, seed: int) -> list[Seen]:
+    """Return the walks of the design through a truth."""
+    told: list[Seen] = []
+    for day in truth.design.walks:
+        told.extend(_walk(truth, day, np.random.default_rng([seed, day, 2])))
+    return told
+
+
+def _walk(truth: Truth, day: int, rng: np.random.Generator) -> list[Seen]:
+    design = truth.design
+    here = _standing(truth, day, rng)
+    if design.told == "line":
+        return [_line(truth, here, day, pest, rng) for pest in range(len(design.model.pests))]
+    pests, enemies, zones = (len(x) for x in (design.model.pests, design.model.enemies, design.model.zones))
+    colours = tuple((e,) for e in range(enemies)) if design.mummies else ()
+    host = {e: p for p, e in truth.parameters.substages.pairs}
+    builder = WalkBuilder(float(day), LEAF, "random", pests, colours)
+    for plant in range(design.plants):
+        zone = plant % zones
+        shares = [_plant_share(here, p, zone, rng) for p in range(pests)]
+        for _ in range(design.leaves):
+            counts = {
+                p: _interval(design, _on_leaf(here, p, here.aphids[p, zone], shares[p], rng), rng)
+                for p in range(pests)
+            }
+            shells = {
+                e: tuple(
+                    _on_leaf(here, host[e], stock[e, zone], shares[host[e]], rng)
+                    for stock in (here.closed, here.empty)
+                )
+                for e in range(len(colours))
+            }
+            builder.add(counts, zone=zone, plant=plant, mummies=shells)  # type: ignore[arg-type]
+    return [builder.seen()]
+
+
+def _standing(truth: Truth, day: int, rng: np.random.Generator) -> Standing:
+    model, parameters = truth.design.model, truth.parameters
+    per = units_per_plant(model, LEAF) * model.plants
+
+    def per_leaf(numbers: Array) -> Array:
+        whole = numbers.sum(axis=1, keepdims=True) / per.sum()
+        return np.concatenate([numbers / per[:, None], whole], axis=1)
+
+    names = ("taylor_a", "taylor_b", "log_clumping")
+    fact = FACTS.one(model.pests[0], "detection")
+    return Standing(
+        per_leaf(truth.run.aphids[day]),
+        per_leaf(truth.run.mummies_closed[day]),
+        per_leaf(truth.run.mummies_empty[day]),
+        np.append(per, per.sum()),
+        *(np.stack([parameters.get(name, pest=p) for p in range(len(model.pests))]) for name in names),
+        rng.beta(*beta_of_range(fact.value, fact.low or 0.0, fact.high or 1.0), 1),
+    )
+
+
+def _plant_share(here: Standing, pest: int, zone: int, rng: np.random.Generator) -> float:
+    between, _ = split_clumping(here.k(pest, here.aphids[pest, zone]))
+    return float(rng.gamma(between[0], 1 / between[0]))
+
+
+def _on_leaf(here: Standing, pest: int, stock: Array, share: float, rng: np.random.Generator) -> float:
+    mean = np.maximum(here.detection * stock, LEAST_MEAN)
+    _, within = split_clumping(here.k(pest, mean))
+    return float(rng.poisson(mean[0] * share * rng.gamma(within[0], 1 / within[0])))
+
+
+def _interval(design: Design, count: float, rng: np.random.Generator) -> tuple[float, float]:
+    if design.told == "counts" or count == 0:
+        return count, count
+    if rng.random() < 0.2:
+        return PRESENT
+    return next((low, high) for low, high in CLASSES if low <= count <= high)
+
+
+def _line(truth: Truth, here: Standing, day: int, pest: int, rng: np.random.Generator) -> LineSeen:
+    design, about = truth.design, judgements().about_sd
+    zone = len(design.model.zones)
+    mean = np.maximum(here.detection * here.aphids[pest, zone], LEAST_MEAN)
+    k = here.k(pest, mean)[0]
+    counts = rng.poisson(mean[0] * rng.gamma(k, 1 / k, design.plants))
+    enemies = [e for p, e in truth.parameters.substages.pairs if p == pest]
+    stock = here.detection * here.closed[enemies, zone].sum(axis=0)
+    spread = float(1 / (design.plants * here.k(pest, stock)[0]) + about**2)
+    mummies = rng.poisson(design.plants * stock[0] * rng.gamma(1 / spread, spread))
+    total = float(counts.sum() * np.exp(about * rng.standard_normal())) if counts.any() else 0.0
+    return LineSeen(
+        float(day),
+        pest,
+        design.plants,
+        int((counts > 0).sum()),
+        total,
+        float(mummies),
+        unit=LEAF,
+        zone=WHOLE_HOUSE,
+    )
