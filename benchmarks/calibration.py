@@ -1,8 +1,8 @@
 """Is the refit as sure as it may be? Simulation-based calibration on houses of the model's own.
 
 ``nice python -m benchmarks.calibration 500 --out ranks.jsonl`` draws so many truths, refits each to its walks, writes
-one line a truth and goes on where it stopped. ``--table`` tells what the lines say, and the same of a filter made a fifth too
-narrow, which must be found out. ``--picture file.svg`` draws the ECDFs in their envelope.
+one line a truth and goes on where it stopped. ``--table`` tells what the lines say, and the same of a filter made
+a fifth too narrow, which must be found out. ``--picture file.svg`` draws the ECDFs in their envelope.
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def table(lines: list[dict[str, Any]]) -> str:
     out = [
         f"{len(lines)} truths, {ranks.DRAWS} draws each, {ranks.BINS} bins; Holm at {ranks.LEVEL:.0%}",
         "",
-        "| quantity | p | falls | in the envelope | 50 % bands cover | 90 % bands cover | p, a fifth too narrow | falls |",
+        "| quantity | p | falls | in the envelope | 50 % cover | 90 % cover | p, a fifth too narrow | falls |",
         "|---|---|---|---|---|---|---|---|",
     ]
     for q, name in enumerate(QUANTITIES):

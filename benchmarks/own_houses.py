@@ -1,7 +1,7 @@
 """Houses that follow the model's own equations, and walks through them as the likelihood says walks are made.
 
-What a filter is told is drawn here from the very law that it assumes: parameters and first densities from its prior, luck,
-counts, classes, lines. So any miss is the filter's own, not the model's. Truths that break the model are another matter.
+What a filter is told is drawn here from the very law that it assumes: parameters and first densities from its prior,
+luck, counts, classes, lines. So any miss is the filter's own. Truths that break the model are another matter.
 """
 
 from __future__ import annotations
