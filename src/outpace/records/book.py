@@ -21,12 +21,13 @@ from outpace.errors import ManyErrors, OutpaceError
 from outpace.records import migrate
 from outpace.records.canonical import key_words, plain, plain_row, recorded_text, row_key
 from outpace.records.chain import Chain, Head, heads, joint_head
+from outpace.records.changes import Change, changes_of
 from outpace.records.checks import check_row
 from outpace.records.columns import table, table_of
 from outpace.records.engine import make_engine, reading, url_of, writing
 from outpace.records.entering import Entering, NothingToWrite
 from outpace.records.entries import Conflict, Entry, Recorded
-from outpace.records.known import History, history_of, known_at
+from outpace.records.known import History, Only, history_of, known_at
 from outpace.records.people import People
 from outpace.records.rebuilding import open_conflicts, rebuild, verify
 from outpace.records.tables import VERSIONS, climate, events, settings
@@ -269,7 +270,13 @@ class Book:
 
     # Reading
 
-    def snapshot(self, as_of: datetime | None = None, *, climate_since: datetime | None = None) -> Snapshot:
+    def snapshot(
+        self,
+        as_of: datetime | None = None,
+        *,
+        climate_since: datetime | None = None,
+        only: Only | None = None,
+    ) -> Snapshot:
         """Return all rows that were known at a moment.
 
         Parameters
@@ -278,9 +285,16 @@ class Book:
             The moment; default: everything recorded so far.
         climate_since : aware datetime, optional
             Leave out climate rows before this time, for speed over many seasons.
+        only : mapping, optional
+            Read these tables alone, and of each the rows whose columns have one of the values named.
         """
         with reading(self.engine) as connection:
-            return known_at(connection, as_of, now=self.clock(), climate_since=climate_since)
+            return known_at(connection, as_of, now=self.clock(), climate_since=climate_since, only=only)
+
+    def changes(self, tables: Iterable[str] = tuple(VERSIONS), as_of: datetime | None = None) -> list[Change]:
+        """Return every correction and withdrawal in these tables that was known at a moment, oldest first."""
+        with reading(self.engine) as connection:
+            return changes_of(connection, tables, as_of)
 
     def history(self, kind: type | str, *key: Any) -> History:
         """Return every version a row has had, oldest first, with who, when and why."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -26,6 +26,9 @@ from outpace.records.tables import SERIES_COLUMNS, VERSIONS, climate, climate_se
 from outpace.terms.place import Climate
 from outpace.terms.tables import TABLES, Snapshot
 
+#: Which tables to read, and of each the values that a column may have; a table that is not named is not read.
+Only = Mapping[str, Mapping[str, Collection[Any]]]
+
 
 def valid_at(versions: sa.Table, moment: str | None) -> sa.ColumnElement[bool]:
     """Return the condition that a version holds at a moment; None: now."""
@@ -39,24 +42,39 @@ def valid_at(versions: sa.Table, moment: str | None) -> sa.ColumnElement[bool]:
 
 
 def known_at(
-    connection: sa.Connection, as_of: datetime | None, *, now: datetime, climate_since: datetime | None = None
+    connection: sa.Connection,
+    as_of: datetime | None,
+    *,
+    now: datetime,
+    climate_since: datetime | None = None,
+    only: Only | None = None,
 ) -> Snapshot:
-    """Return the snapshot of a moment, rows sorted by their keys."""
+    """Return the snapshot of a moment, rows sorted by their keys; with ``only`` a part of it."""
     moment = None if as_of is None else recorded_text(as_of)
     people = People(connection)
     rows: dict[str, tuple[Any, ...]] = {}
     for name in TABLES:
+        if only is not None and name not in only:
+            continue
         if name == "climate":
             rows[name] = _climate(connection, moment, climate_since)
         else:
-            rows[name] = _rows(connection, table(name), moment, people)
+            rows[name] = _rows(connection, table(name), moment, people, (only or {}).get(name, {}))
     return Snapshot(as_of=(as_of or now).astimezone(UTC), head=_head(connection, moment), rows=rows)
 
 
-def _rows(connection: sa.Connection, described: Table, moment: str | None, people: People) -> tuple[Any, ...]:
+def _rows(
+    connection: sa.Connection,
+    described: Table,
+    moment: str | None,
+    people: People,
+    wanted: Mapping[str, Collection[Any]],
+) -> tuple[Any, ...]:
     versions = VERSIONS[described.name]
     columns = described.columns
     query = sa.select(*(versions.c[column.stored] for column in columns)).where(valid_at(versions, moment))
+    for name, values in wanted.items():
+        query = query.where(versions.c[name].in_(list(values)))
     keys = [at for at, column in enumerate(columns) if column.key]
     found = sorted(
         connection.execute(query).all(), key=lambda row: [(row[at] is not None, row[at]) for at in keys]

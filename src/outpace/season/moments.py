@@ -142,3 +142,15 @@ def _unread(text: str, where: str) -> OutpaceError:
         hint="write the year first: year-month-day",
         code=ExitCode.USAGE,
     )
+
+
+def local_iso(when: datetime, zone: ZoneInfo) -> str:
+    """Return a moment as ISO 8601 in a zone, to the minute where it has no seconds.
+
+    Examples
+    --------
+    >>> local_iso(datetime(2026, 4, 20, 7, 30, tzinfo=UTC), ZoneInfo("Europe/Paris"))
+    '2026-04-20T09:30+02:00'
+    """
+    local = when.astimezone(zone).replace(microsecond=0)
+    return local.isoformat(timespec="seconds" if local.second else "minutes")

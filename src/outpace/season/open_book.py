@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from outpace.errors import OutpaceError
@@ -13,7 +13,7 @@ from outpace.season.moments import end_of
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.terms.tables import Snapshot
 
-__all__ = ["Book", "Snapshot", "book_url", "open_book", "resolvers", "snapshot"]
+__all__ = ["Book", "Snapshot", "book_url", "moment_of", "open_book", "resolvers", "snapshot"]
 
 
 def book_url(url: str | None = None) -> str:
@@ -56,12 +56,22 @@ def snapshot(book: Book, as_of: str | None = None, farm: str | None = None) -> S
     OutpaceError
         If the day cannot be read or lies in the future.
     """
-    known = book.snapshot()
+    return book.snapshot(moment_of(book, as_of, farm))
+
+
+def moment_of(book: Book, as_of: str | None = None, farm: str | None = None) -> datetime | None:
+    """Return the moment that a day of the farm ends; None for now, and for today.
+
+    Raises
+    ------
+    OutpaceError
+        If the day cannot be read or lies in the future.
+    """
     if as_of is None:
-        return known
+        return None
     try:
-        zone = zone_of_farm(pick_farm(known, farm))
+        zone = zone_of_farm(pick_farm(book.snapshot(only={"farm": {}}), farm))
     except OutpaceError:
         zone = ZoneInfo("UTC")
     moment = end_of(as_of, zone)
-    return known if moment is None else book.snapshot(moment.astimezone(UTC))
+    return None if moment is None else moment.astimezone(UTC)

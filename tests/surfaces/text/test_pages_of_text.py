@@ -9,7 +9,19 @@ from pathlib import Path
 
 import pytest
 
-from outpace.surfaces.text import ahead, arrival, band_chart, facts, lag, no_finds, order, page, plan, week
+from outpace.surfaces.text import (
+    ahead,
+    arrival,
+    band_chart,
+    facts,
+    lag,
+    no_finds,
+    order,
+    page,
+    plan,
+    trace,
+    week,
+)
 
 ANSWERS = Path(__file__).parents[1] / "answers"
 RENDERERS = {
@@ -20,6 +32,7 @@ RENDERERS = {
     "nofinds": no_finds.render,
     "order": order.render,
     "plan": lambda answer: plan.render(answer, others=True, sources=True),
+    "trace": lambda answer: trace.render(answer, whole=True),
     "week": week.render,
 }
 DECIDING = [name for name in RENDERERS if name != "facts"]

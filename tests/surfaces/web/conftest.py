@@ -68,6 +68,12 @@ class ExampleAnswers(Answers):
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")
 
+    async def trace(self, asked: Asked, code: str) -> dict[str, Any]:
+        return {**self._give("trace"), "code": code}
+
+    async def codes(self, asked: Asked) -> dict[str, Any]:
+        return {"harvests": ["K-20"], "lots": ["L-2201"]}
+
     async def order(self, asked: Asked) -> dict[str, Any]:
         return self._give("order")
 

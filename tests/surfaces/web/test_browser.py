@@ -33,6 +33,8 @@ PATHS = (
     "/house/south",
     "/nofinds/south",
     "/plan",
+    "/trace",
+    "/trace?code=K-20",
     "/lag",
     "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20",
     "/facts",

@@ -11,7 +11,18 @@ from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.surfaces.web.answers import NothingYet, StillWorking
 
 LAG = "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20"
-PAGES = ("/", "/house/south", "/nofinds/south", "/plan", "/lag", LAG, "/facts", "/facts/aphidius_colemani")
+PAGES = (
+    "/",
+    "/house/south",
+    "/nofinds/south",
+    "/plan",
+    "/trace",
+    "/trace?code=K-20",
+    "/lag",
+    LAG,
+    "/facts",
+    "/facts/aphidius_colemani",
+)
 
 VOID = {"meta", "link", "input", "br", "img", "hr"}
 

@@ -18,7 +18,19 @@ from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.surfaces.cli import book, climate, deliveries, farm, lookups, serving, spray, walk, weekly
+from outpace.surfaces.cli import (
+    book,
+    climate,
+    deliveries,
+    farm,
+    lookups,
+    serving,
+    spray,
+    trace,
+    upkeep,
+    walk,
+    weekly,
+)
 
 Command = Callable[..., None]
 
@@ -28,21 +40,38 @@ INTERRUPTED = 130
 COMMANDS: tuple[tuple[str, Command], ...] = (
     ("demo", serving.demo),
     ("lag", lookups.lag),
-    ("farm", farm.farm),
-    ("house", farm.house),
     ("walk", walk.walk),
+    ("card", upkeep.card),
     ("ahead", weekly.ahead),
     ("nofinds", weekly.nofinds),
     ("week", weekly.week),
     ("plan", weekly.plan),
     ("order", weekly.order),
     ("release", deliveries.release),
+    ("trace", trace.trace),
     ("serve", serving.serve),
     ("backup", book.backup),
     ("restore", book.restore),
 )
 
 GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
+    (
+        "farm",
+        "The farm: show it, tell the book of it, note permits. "
+        "`outpace farm NAME ...` is short for `outpace farm set NAME ...`.",
+        (("set", farm.farm), ("permit", upkeep.permit)),
+    ),
+    (
+        "house",
+        "Houses: show them, tell the book of one, note decisions and harvests. "
+        "`outpace house NAME ...` is short for `outpace house set NAME ...`.",
+        (("set", farm.house), ("decide", upkeep.decide), ("harvest", upkeep.harvest)),
+    ),
+    (
+        "plants",
+        "Plants that come in, with what their raiser sprayed.",
+        (("in", upkeep.plants_in),),
+    ),
     (
         "arrival",
         "Parcels: record one that came, its checks, and see what they are worth. "
@@ -87,9 +116,9 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
 )
 
 
-FIRST_IS_MEANT = ("arrival", "facts")
+FIRST_IS_MEANT = ("arrival", "facts", "farm", "house")
 """Groups whose first command is meant where none is named."""
-WHOLE_ALONE = ("facts",)
+WHOLE_ALONE = ("facts", "farm", "house")
 """Groups whose first command is meant even where nothing is named."""
 
 

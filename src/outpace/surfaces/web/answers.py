@@ -214,6 +214,30 @@ class Answers:
 
         return await asyncio.wrap_future(self._quick.submit(lambda: facts_answer(species, cite=True)))
 
+    async def trace(self, asked: Asked, code: str) -> Answer:
+        """Return the answer of ``outpace trace``; quick, so it is asked anew each time."""
+
+        def work() -> Answer:
+            from outpace.season.open_book import open_book
+            from outpace.season.trace import trace
+
+            with open_book(self.book_url) as book:
+                return trace(book, code, farm=asked.farm, as_of=asked.as_of)
+
+        return await asyncio.wrap_future(self._quick.submit(work))
+
+    async def codes(self, asked: Asked) -> Answer:
+        """Return the last harvest codes and lots, to choose from."""
+
+        def work() -> Answer:
+            from outpace.season.open_book import open_book
+            from outpace.season.trace import last_codes
+
+            with open_book(self.book_url) as book:
+                return last_codes(book, farm=asked.farm, as_of=asked.as_of)
+
+        return await asyncio.wrap_future(self._quick.submit(work))
+
     async def sheet(self, asked: Asked, house: str) -> bytes:
         """Return the printed page of one house, as PDF."""
         answer = await self.ahead(asked, house)

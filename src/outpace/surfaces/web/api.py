@@ -62,6 +62,14 @@ async def no_finds(house: Annotated[str, Path(max_length=200)], asked: AskedBy, 
     return dict(await answers.no_finds(asked, house))
 
 
+@router.get("/trace", responses=RESPONSES)
+async def trace(
+    asked: AskedBy, answers: AnswersOf, code: Annotated[str, Query(min_length=1, max_length=200)]
+) -> Json:
+    """Return what stands behind a harvest code, or where a lot or a spray went."""
+    return dict(await answers.trace(asked, code))
+
+
 @router.get("/facts", responses=RESPONSES)
 async def facts(answers: AnswersOf, species: Annotated[str | None, Query(max_length=80)] = None) -> Json:
     """Return what is known, of one species or of all."""

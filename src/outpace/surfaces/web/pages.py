@@ -112,6 +112,19 @@ async def no_finds_page(house: str, asked: AskedBy, answers: AnswersOf) -> Respo
     return page_of("no_finds.html", asked, "week", invented=_invented(asked, answer), answer=answer)
 
 
+@router.get("/trace")
+async def trace_page(
+    asked: AskedBy, answers: AnswersOf, code: Annotated[str | None, Query(max_length=200)] = None
+) -> Response:
+    """Show what stands behind a code, and the field to ask in."""
+    codes = await shown(answers, answers.codes(asked))
+    answer = await shown(answers, answers.trace(asked, code)) if code and code.strip() else None
+    invented = views.is_invented(answer["farm"] if answer else None, asked.farm)
+    return page_of(
+        "trace.html", asked, "trace", invented=invented, answer=answer, codes=codes, code=code or ""
+    )
+
+
 @router.get("/facts")
 async def facts_page(asked: AskedBy) -> Response:
     """Show of which species something is known."""

@@ -1,0 +1,216 @@
+"""What was done and seen in the houses of a farm, as dated entries that a reader from outside understands."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from outpace.facts.table import load
+from outpace.records.canonical import key_words, plain_row
+from outpace.records.columns import table_of
+from outpace.season.looked import looked_by_walk
+from outpace.season.names import zone_of_farm
+from outpace.season.sprayed import moment_words
+from outpace.terms.enemies import Banker, Check, Lot, OrderLine, Release
+from outpace.terms.place import Farm, PlantsIn
+from outpace.terms.scouting import Card, Walk
+from outpace.terms.tables import TABLE_OF, Snapshot
+from outpace.terms.upkeep import Decision, Harvest, Spray
+
+KINDS = ("plants in", "walk", "card", "decision", "arrival", "release", "banker", "spray", "harvest")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing that was done or seen: when, where, and in a sentence what. ``row`` is the record itself."""
+
+    time: datetime
+    kind: str
+    house: str | None
+    zone: str | None
+    what: str
+    row: Any
+
+    @property
+    def table(self) -> str:
+        return TABLE_OF[type(self.row)]
+
+    @property
+    def key(self) -> str:
+        """Return the key of the row in the book, as words."""
+        return key_of(self.row)
+
+
+def key_of(row: Any) -> str:
+    """Return the key of a row as the book writes it in words."""
+    described = table_of(row)
+    return key_words(described, plain_row(described, row))
+
+
+def entries_of(
+    snapshot: Snapshot, farm: Farm, houses: Collection[str] | None, first: datetime, last: datetime
+) -> list[Entry]:
+    """Return all entries of a farm's houses between two moments, both included, by their time.
+
+    Parameters
+    ----------
+    houses : collection of str, optional
+        Left out: all, and what belongs to no house.
+    """
+    found = [
+        entry
+        for entry in _all(snapshot, farm)
+        if first <= entry.time <= last and (houses is None or entry.house in houses)
+    ]
+    return sorted(found, key=lambda entry: (entry.time, KINDS.index(entry.kind), entry.key))
+
+
+def _all(snapshot: Snapshot, there: Farm) -> Iterator[Entry]:
+    farm, zone = there.farm, zone_of_farm(there)
+    yield from (plants_entry(row) for row in _of(snapshot.table(PlantsIn), farm) if row.time is not None)
+    walks = list(_of(snapshot.table(Walk), farm))
+    looked = looked_by_walk(snapshot, walks)
+    for walk in walks:
+        what = looked[walk.walk].words()
+        by = f"; by {walk.scout}" if walk.scout else ""
+        yield Entry(walk.time, "walk", walk.house, None, f"{what}{by}", walk)
+    yield from (card_entry(row) for row in _of(snapshot.table(Card), farm))
+    yield from (decision_entry(row) for row in _of(snapshot.table(Decision), farm))
+    lots = {lot.lot: lot for lot in snapshot.table(Lot)}
+    yield from (release_entry(row, lots.get(row.lot)) for row in _of(snapshot.table(Release), farm))
+    yield from (banker_entry(row, zone) for row in _of(snapshot.table(Banker), farm))
+    yield from (spray_entry(row, zone) for row in _of(snapshot.table(Spray), farm))
+    yield from (harvest_entry(row) for row in _of(snapshot.table(Harvest), farm))
+
+
+def _of(rows: Iterable[Any], farm: str) -> Iterator[Any]:
+    return (row for row in rows if row.farm == farm)
+
+
+def plants_entry(row: PlantsIn) -> Entry:
+    """Return plants that came in, with what was told of their sprays."""
+    number = "" if row.number is None else f"{row.number} "
+    parts = [f"{number}{crop_name(row.crop)} plants came in" + (f" from {row.source}" if row.source else "")]
+    if row.looked_at is not None:
+        parts.append(f"{row.looked_at} looked at")
+    if row.finds:
+        parts.append(f"found: {row.finds}")
+    told = {
+        "yes": "sprays told",
+        "no": "told: not sprayed",
+        "unknown": "sprays before: not known",
+        None: "sprays before: nobody asked",
+    }
+    parts.append(told[row.sprays_told] + (f": {row.sprays}" if row.sprays else ""))
+    assert row.time is not None
+    return Entry(row.time, "plants in", row.house, None, "; ".join(parts), row)
+
+
+def card_entry(row: Card) -> Entry:
+    """Return what a sticky card had caught."""
+    caught = "winged aphids not counted" if row.winged is None else f"{row.winged} winged aphids"
+    taken = "; taken down" if row.taken is not None else ""
+    return Entry(row.time, "card", row.house, row.zone, f"card {row.card}: {caught}{taken}", row)
+
+
+def decision_entry(row: Decision) -> Entry:
+    """Return a decision with its reason."""
+    verdict = f"{row.verdict}: " if row.verdict else ""
+    reason = f", because {row.reason}" if row.reason else "; no reason written down"
+    by = f"; by {row.person}" if row.person else ""
+    return Entry(row.time, "decision", row.house, None, f"{verdict}{row.chosen}{reason}{by}", row)
+
+
+def release_entry(row: Release, lot: Lot | None) -> Entry:
+    """Return a release with the lot it came from."""
+    what = f"{row.number} {enemy_name(lot.enemy)} ({lot.form})" if lot else f"{row.number} enemies"
+    parts = [f"{what} of lot {row.lot} let go"]
+    if row.points is not None:
+        parts.append(f"at {row.points} points")
+    if row.canopy_degc is not None:
+        parts.append(f"{row.canopy_degc:g} °C among the leaves")
+    if row.person:
+        parts.append(f"by {row.person}")
+    return Entry(row.time, "release", row.house, row.zone, "; ".join(parts), row)
+
+
+def banker_entry(row: Banker, zone: ZoneInfo) -> Entry:
+    """Return banker plants that were set out."""
+    gone = f"; withdrawn {moment_words(row.withdrawn_on, zone)}" if row.withdrawn_on else ""
+    what = f"{row.plants} banker plants set out{gone}"
+    return Entry(row.set_out, "banker", row.house, row.zone, what, row)
+
+
+def spray_entry(row: Spray, zone: ZoneInfo) -> Entry:
+    """Return a spray with what was entered of it; what was not entered is said."""
+    parts = [row.product or (row.kind if row.kind not in (None, "other") else None) or "product not entered"]
+    parts.append(
+        f"number {row.registration_no}" if row.registration_no else "registration number not entered"
+    )
+    dose = None if row.dose is None else f"{row.dose:g} {row.dose_unit or '(unit not entered)'}"
+    parts.append(f"rate {dose}" if dose else "rate not entered")
+    if row.reason:
+        parts.append(f"against {row.reason}")
+    parts.append(
+        "keep out: not entered" if row.reentry_h is None else f"keep out {row.reentry_h:g} h after its end"
+    )
+    parts.append(
+        "harvest interval: not entered"
+        if row.harvest_interval_d is None
+        else f"harvest interval {row.harvest_interval_d:g} d"
+    )
+    parts.append("end: not entered" if row.end is None else f"ended {moment_words(row.end, zone)}")
+    if row.operator:
+        parts.append(f"by {row.operator}")
+    return Entry(row.start, "spray", row.house, row.zone, "; ".join(parts), row)
+
+
+def harvest_entry(row: Harvest) -> Entry:
+    """Return a harvest with its code."""
+    amount = "" if row.amount is None else f": {row.amount:g} {row.unit or ''}".rstrip()
+    return Entry(row.time, "harvest", row.house, row.zone, f"harvest code {row.lot_code}{amount}", row)
+
+
+def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check]) -> str:
+    """Return a lot of enemies in one sentence: label, age, parcel, order, what its checks gave."""
+    counts = {
+        "units_in_pack": "units in the pack",
+        "adults_expected": "adults to be expected",
+        "unknown": "what the label counts not known",
+    }
+    parts = [f"{lot.labelled_number} {enemy_name(lot.enemy)} as {lot.form} ({counts[lot.label_counts]})"]
+    if line is not None:
+        invoice = f", invoice {line.invoice}" if line.invoice else ", invoice not entered"
+        parts.append(f"order {line.order} line {line.line} from {line.supplier}{invoice}")
+    else:
+        parts.append("no order entered")
+    parts.append(f"packed {lot.packed}" if lot.packed else "packing date not entered")
+    if lot.parcel_degc is not None:
+        parts.append(f"parcel {lot.parcel_degc:g} °C")
+    if lot.condition:
+        parts.append(lot.condition)
+    given = [check_words(check) for check in checks]
+    parts.append("; ".join(given) if given else "no check entered")
+    return "; ".join(parts)
+
+
+def check_words(check: Check) -> str:
+    """Return what a check of a lot gave."""
+    deed = {"emergence": "emerged", "sex": "females", "live count": "alive", "jar": "emerged in a jar"}
+    days = "" if check.days is None else f" after {check.days:g} d"
+    return f"check: {check.positive} of {check.looked_at} {deed[check.kind]}{days}"
+
+
+def enemy_name(key: str) -> str:
+    """Return an enemy as people write it."""
+    known = load().species.get(key)
+    return known.latin or known.english if known else key.replace("_", " ")
+
+
+def crop_name(key: str) -> str:
+    """Return a crop as people write it."""
+    known = load().crops.get(key)
+    return known.english if known else key.replace("_", " ")
