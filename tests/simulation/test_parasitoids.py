@@ -13,7 +13,7 @@ from outpace.biology.temperature_response import thermal_performance
 from outpace.simulation import bout, chains
 from outpace.simulation import parameter_rows as rows
 from outpace.simulation.model import Release
-from outpace.simulation.packs import WIDTH, load, save
+from outpace.simulation.packs import WIDTH, load, put, save, spread
 from outpace.simulation.run import run
 
 # Room for aphids without end, none of them lost: what is left are the wasps.
@@ -234,31 +234,39 @@ def test_wasps_without_food_live_one_to_three_days():
 
 
 @njit
-def hazard_twin(attacks, k):
-    return bout.daily_hazard(attacks, k)
+def hazards_twin(attacks, k, out):
+    for lo in range(0, len(attacks), WIDTH):
+        save(out, lo, bout.daily_hazard(load(attacks, lo), spread(k)))
 
 
 @njit
-def k_twin(density, a, b):
-    return bout.clumping_k(density, a, b, 0.0)
+def ks_twin(densities, a, b, out):
+    for lo in range(0, len(densities), WIDTH):
+        save(out, lo, bout.clumping_k(load(densities, lo), spread(a), spread(b), spread(1.0)))
 
 
 @njit
 def rate_twin(values, temperature):
     lines = np.empty((1, 4, WIDTH))
-    rate = np.zeros((1, len(temperature)))
+    own = np.empty((len(values), WIDTH))
+    rate = np.zeros(len(temperature))
     for lo in range(0, len(temperature), WIDTH):
-        chains.development_lines(values, 0, lo, lines, 0)
-        save(rate, 0, lo, chains.development(lines, 0, load(temperature, lo)))
-    return rate[0]
+        for row in range(len(values)):
+            put(own, row, load(values, row, lo))
+        chains.development_lines(own, 0, lines, 0)
+        save(rate, lo, chains.development(lines, 0, load(temperature, lo)))
+    return rate
 
 
 def test_the_compiled_twins_equal_the_pure_functions():
-    for attacks in (0.0, 1e-6, 0.3, 4.0, 90.0):
-        assert hazard_twin(attacks, 0.35) == pytest.approx(plain_hazard(attacks, 0.35), rel=1e-12)
-    for mean in (0.05, 0.5, 3.0, 60.0):
-        expected = np.clip(clumping_from_taylor(mean, 5.0, 1.5), 0.02, 200.0)
-        assert k_twin(mean, 5.0, 1.5) == pytest.approx(expected, rel=1e-12)
+    attacks = np.array([0.0, 1e-12, 1e-6, 0.3, 4.0, 90.0, 1e4, 1e9])
+    found = np.empty(WIDTH)
+    hazards_twin(attacks, 0.35, found)
+    np.testing.assert_allclose(found, [plain_hazard(m, 0.35) for m in attacks], rtol=1e-12)
+    means = np.array([0.001, 0.05, 0.5, 3.0, 60.0, 900.0, 1e5, 1e-9])
+    ks_twin(means, 5.0, 1.5, found)
+    expected = [np.clip(clumping_from_taylor(mean, 5.0, 1.5), 0.02, 200.0) for mean in means]
+    np.testing.assert_allclose(found, expected, rtol=1e-12)
     degrees = np.linspace(-5.0, 45.0, 200)
     values = np.zeros((rows.N_PEST, len(degrees)))
     values[rows.LOWER], values[rows.CONSTANT], values[rows.OPTIMUM], values[rows.UPPER] = (

@@ -4,7 +4,7 @@ A stage with n substages, each left at rate a per step, is one bidiagonal linear
 trapezoidal rule: what flows out of a substage is a/2 times its numbers before and after the step, added. That is second
 order in the step, conserves animals to rounding, and keeps them positive while a < 2.
 
-Numbers are packs of members (see `outpace.simulation.packs`); what happens once a day may also run member by member.
+Numbers are packs of members, see `outpace.simulation.packs`.
 """
 
 from __future__ import annotations
@@ -16,18 +16,17 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from outpace.simulation.packs import Pack, get, least, load, most, put, spread
+from outpace.simulation.packs import Pack, any_of, get, least, most, put, spread
 from outpace.simulation.parameter_rows import CONSTANT, LOWER, OPTIMUM, UPPER
 
 Array = NDArray[np.float64]
-Cells = NDArray[np.uint32]
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 # Division by zero gives inf instead of an error, so that loops can be vectorised. The functions inside are called from
 # compiled code alone and allocate nothing: without wrappers and reference counts they compile in a third of the time.
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
 WITHIN: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-LEAN: dict[str, Any] = {"_nrt": False}
+LEAN: dict[str, Any] = {"_nrt": False, "forceinline": True}
 
 
 def compiled(function: Function) -> Function:
@@ -52,12 +51,12 @@ GRID_SIZE = 321
 
 
 @compiled
-def development_lines(values: Array, first: int, lo: int, lines: Array, i: int) -> None:
+def development_lines(values: Array, first: int, lines: Array, i: int) -> None:
     """Write the two straight lines whose lesser is the rate of development: slope and start of each."""
-    lower = load(values, first + LOWER, lo)
-    slope = 1.0 / load(values, first + CONSTANT, lo)
-    optimum = load(values, first + OPTIMUM, lo)
-    upper = load(values, first + UPPER, lo)
+    lower = get(values, first + LOWER)
+    slope = 1.0 / get(values, first + CONSTANT)
+    optimum = get(values, first + OPTIMUM)
+    upper = get(values, first + UPPER)
     fall = (optimum - lower) * slope / (upper - optimum)
     put(lines, i, 0, slope)
     put(lines, i, 1, -1.0 * lower * slope)
@@ -78,25 +77,6 @@ def place_of(temperature: Pack) -> Pack:
     """Return where in the response tables a temperature stands: the whole part is the row."""
     place = (temperature - GRID_LOW) * (1.0 / GRID_STEP)
     return least(most(place, spread(0.0)), spread(GRID_SIZE - 1.001))
-
-
-@compiled
-def place_on_grid(temperature: Array, width: int, cell: Cells, part: Array) -> None:
-    """Write the cell of the response tables that holds each temperature, and where in it."""
-    for m in range(width):
-        place = (temperature[m] - GRID_LOW) / GRID_STEP
-        place = min(max(place, 0.0), GRID_SIZE - 1.001)
-        whole = int(place)
-        cell[m] = whole
-        part[m] = place - whole
-
-
-@compiled
-def add_response(table: Array, cell: Cells, part: Array, width: int, share: float, target: Array) -> None:
-    """Add ``share`` of the tabled response to ``target``."""
-    for m in range(width):
-        left = table[cell[m]]
-        target[m] += share * (left + part[m] * (table[cell[m] + 1] - left))
 
 
 @compiled
@@ -156,28 +136,18 @@ def sweep_bearing(
 
 
 @compiled
-def fill(target: Array, width: int) -> None:
-    """Set a row to zero."""
-    for m in range(width):
-        target[m] = 0.0
+def sum_rows(state: Array, row: int, count: int) -> Pack:
+    """Return the rows of a chain added up."""
+    total = spread(0.0)
+    for r in range(row, row + count):
+        total += get(state, r)
+    return total
 
 
 @compiled
-def add_rows(state: Array, row: int, count: int, width: int, target: Array) -> None:
-    """Add the rows of a chain to ``target``."""
-    for r in range(row, row + count):
-        for m in range(width):
-            target[m] += state[r, m]
-
-
-@compiled
-def anything_in(state: Array, row: int, count: int, width: int) -> bool:
-    """Return whether any number in these rows is above zero."""
-    for r in range(row, row + count):
-        for m in range(width):
-            if state[r, m] > 0.0:
-                return True
-    return False
+def anything_in(state: Array, row: int, count: int) -> bool:
+    """Return whether any number in these rows is above zero; none is below."""
+    return bool(any_of(sum_rows(state, row, count) > 0.0))
 
 
 def grid_temperatures() -> Array:

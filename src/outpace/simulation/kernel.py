@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
-from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, development_lines, fill
+from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, RELEASED
 from outpace.simulation.midnight import (
@@ -28,11 +28,11 @@ from outpace.simulation.midnight import (
     swing,
 )
 from outpace.simulation.mummies import step_carrier, step_mummies
-from outpace.simulation.packs import WIDTH, get, load, put, save, spread
-from outpace.simulation.parameter_rows import N_ENEMY, N_PEST
-from outpace.simulation.responses import Shared
+from outpace.simulation.packs import WIDTH, add, get, load, put, save, spread
+from outpace.simulation.responses import Shared, Tables
 from outpace.simulation.room import Room, make_room
-from outpace.simulation.stages import begin_run, step_pest, step_rates
+from outpace.simulation.run_constants import begin_run
+from outpace.simulation.stages import step_pest, step_rates
 
 Flags = NDArray[np.bool_]
 
@@ -83,16 +83,14 @@ def write_ledger(rows: Rows, lo: int, room: Room, ledger: Array) -> None:
 @compiled
 def begin_pack(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> None:
     """Write what holds for the whole run, and empty the books."""
-    pests = rows.pest.shape[0]
     nothing = spread(0.0)
-    begin_run(values, rows, lo, dt, room)
-    for p in range(pests):
-        development_lines(values, p * N_PEST, lo, room.lines, p)
+    copy_in(values, lo, room.values)
+    begin_run(rows, dt, room)
+    for p in range(rows.pest.shape[0]):
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
                 put(room.pest_book, p, z, cause, nothing)
     for e in range(rows.enemy.shape[0]):
-        development_lines(values, pests * N_PEST + e * N_ENEMY, lo, room.lines, pests + e)
         for z in range(rows.enemy.shape[1]):
             put(room.fresh, e, z, nothing)
             for cause in range(N_ENEMY_CAUSES):
@@ -101,17 +99,15 @@ def begin_pack(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> Non
 
 @compiled
 def release(
-    state: Array, rows: Rows, kind: int, e: int, zone: int, numbers: Array, lo: int, width: int, room: Room
+    state: Array, rows: Rows, kind: int, e: int, zone: int, numbers: Array, lo: int, room: Room
 ) -> None:
     """Let females go at once, or put those that will come out of it into the carrier."""
-    book, fresh = room.enemy_book[e, zone], room.fresh[e, zone]
-    for m in range(width):
-        number = numbers[lo + m]
-        book[RELEASED, m] += number
-        if kind == ADULTS:
-            fresh[m] += number
-        else:
-            state[rows.enemy[e, zone, CARRIER], m] += number
+    number = load(numbers, lo)
+    add(room.enemy_book, e, zone, RELEASED, number)
+    if kind == ADULTS:
+        add(room.fresh, e, zone, number)
+    else:
+        add(state, rows.enemy[e, zone, CARRIER], number)
 
 
 @compiled
@@ -119,7 +115,6 @@ def find_stung(
     state: Array,
     rows: Rows,
     zone: int,
-    width: int,
     room: Room,
     stung_here: Flags,
     mummies_here: Flags,
@@ -127,15 +122,11 @@ def find_stung(
 ) -> None:
     """Note which chains of wasps hold anything today; the others need no step."""
     for e in range(rows.enemy.shape[0]):
-        mummies_here[e, zone] = anything_in(
-            state, rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES], width
-        )
-        carrier_here[e, zone] = anything_in(
-            state, rows.enemy[e, zone, CARRIER], rows.enemy_count[e, CARRIER], width
-        )
+        mummies_here[e, zone] = anything_in(state, rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES])
+        carrier_here[e, zone] = anything_in(state, rows.enemy[e, zone, CARRIER], rows.enemy_count[e, CARRIER])
     for j in range(rows.pair.shape[0]):
-        stung_here[j, zone] = anything_in(room.hazard[zone, j], 0, HOST_STAGES, width) or anything_in(
-            state, rows.stung[j, zone], N_SIZES * rows.stung_count[j], width
+        stung_here[j, zone] = anything_in(room.hazard[zone, j], 0, HOST_STAGES) or anything_in(
+            room.stung[j], 0, N_SIZES
         )
         if stung_here[j, zone]:
             mummies_here[rows.pair[j, 1], zone] = True
@@ -154,7 +145,7 @@ def compile_advance(fingerprint: int) -> Any:
         amounts: Array,
         rows: Rows,
         shared: Shared,
-        tables: Array,
+        tables: Tables,
         out: Array,
         ledger: Array,
         lo: int,
@@ -168,41 +159,39 @@ def compile_advance(fingerprint: int) -> Any:
         enemies, pairs = rows.enemy.shape[0], rows.pair.shape[0]
         dt = 1.0 / steps
         hours = max(1, 24 // steps)
-        width = WIDTH
-        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1], width)
-        cell = np.empty(width, dtype=np.uint32)
-        own = np.empty((state.shape[0], width))
+        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1], WIDTH)
+        own = np.empty((state.shape[0], WIDTH))
         stung_here = np.empty((pairs, zones), dtype=np.bool_)
         mummies_here = np.empty((enemies, zones), dtype=np.bool_)
         carrier_here = np.empty((enemies, zones), dtype=np.bool_)
-        for start in range(lo, hi, width):
+        for start in range(lo, hi, WIDTH):
             copy_in(state, start, own)
             begin_pack(values, rows, start, dt, room)
             event = 0
             for day in range(days):
-                look(own, rows, width, out, day, start, room)
-                drop_dust(own, width)
-                swing(own, values, rows, start, width, draws, day)
+                look(own, rows, out, day, start)
+                drop_dust(own)
+                swing(own, rows, start, draws, day, room)
                 read_warmth(temperature, first_hour + 24 * day, start, room)
-                warm_day(values, rows, shared, temperature, first_hour + 24 * day, start, width, room, cell)
-                read_luck(own, values, rows, start, width, room)
+                warm_day(rows, tables, room)
+                read_luck(own, rows, room)
                 for p in range(pests):
-                    fill(room.heat[p], width)
+                    put(room.heat, p, spread(0.0))
                 for z in range(zones):
-                    count_hosts(own, rows, z, width, room)
-                    crowd(values, rows, shared, z, start, width, room)
-                    sting(own, values, rows, shared, z, start, width, room)
-                    share_out(rows, z, dt, width, room)
-                    find_stung(own, rows, z, width, room, stung_here, mummies_here, carrier_here)
+                    count_hosts(own, rows, z, room)
+                    crowd(rows, shared, tables, z, room)
+                    sting(own, rows, shared, z, room)
+                    share_out(rows, z, dt, room)
+                    find_stung(own, rows, z, room, stung_here, mummies_here, carrier_here)
                 for step in range(steps):
                     while event < len(events) and events[event, 0] == day and events[event, 1] == step:
                         kind, e, z = events[event, 2], events[event, 3], events[event, 4]
                         if kind == SPRAYED_ON:
-                            spray(own, rows, z, amounts[event, 0], amounts[event, 1], start, width, room)
-                            lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start, width)
-                            share_out(rows, z, dt, width, room)
+                            spray(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
+                            lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start)
+                            share_out(rows, z, dt, room)
                         else:
-                            release(own, rows, kind, e, z, amounts[event, 0], start, width, room)
+                            release(own, rows, kind, e, z, amounts[event, 0], start, room)
                             carrier_here[e, z] = carrier_here[e, z] or kind == IN_CARRIER
                         event += 1
                     step_rates(rows, tables, (24 * step) // steps, hours, dt, room)
@@ -216,10 +205,10 @@ def compile_advance(fingerprint: int) -> Any:
                                 step_mummies(own, rows, e, z, room)
                             if carrier_here[e, z]:
                                 step_carrier(own, rows, e, z, room)
-                age_females(own, values, rows, start, width, room)
-                follow_crowding(own, rows, shared, width, room)
-                mix_zones(own, values, rows, shared, start, width, room)
-            look(own, rows, width, out, days, start, room)
+                age_females(own, rows, room)
+                follow_crowding(own, rows, shared, room)
+                mix_zones(own, rows, shared, room)
+            look(own, rows, out, days, start)
             write_ledger(rows, start, room, ledger)
             copy_out(own, start, state)
         return made_of

@@ -7,7 +7,7 @@ from outpace.simulation.layout import CARRIER, DEAD_MUMMIES, MUMMIES, SHELLS, Ro
 from outpace.simulation.ledger import DIED_IN_CARRIER, DIED_IN_MUMMY, EMERGED, FORMED, HATCHED, MALES
 from outpace.simulation.packs import add, get, spread
 from outpace.simulation.room import Room
-from outpace.simulation.stages import CARRIER_HALF, FEMALE_SHARE, MUMMY_HALF
+from outpace.simulation.run_constants import CARRIER_HALF, FEMALE_SHARE, MUMMY_HALF
 
 
 @compiled

@@ -260,6 +260,18 @@ def any_of(_: Any, mask: Any) -> Any:
 
 
 @instruction
+def root(_: Any, pack: Any) -> Any:
+    """Return the square root."""
+
+    def codegen(context: Any, builder: Any, sig: Any, args: Any) -> Any:
+        kind = ir.FunctionType(DOUBLES, [DOUBLES])
+        function = cgutils.get_or_insert_function(builder.module, kind, f"llvm.sqrt.v{WIDTH}f64")
+        return builder.call(function, args)
+
+    return PACK(PACK), codegen
+
+
+@instruction
 def whole_part(_: Any, pack: Any) -> Any:
     """Return the whole part of numbers between -2**31 and 2**31, towards nil."""
 

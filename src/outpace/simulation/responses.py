@@ -15,8 +15,10 @@ from outpace.facts.table import Fact
 from outpace.simulation.chains import Array, grid_temperatures
 
 NODES = 6
+MOST_NODES = 8
+"""What a row of the kernel's table of nodes can hold."""
 FINENESS = 65
-ENEMY_STEP_TABLES = [0, 1, 4, 2]
+ENEMY_STEP_TABLES, EGGS_TABLE = [0, 1, 4, 2], 3
 LEAST_K = 0.02
 MOST_K = 200.0
 """Range of the clumping k; at the upper end aphids lie as if at random."""
@@ -89,17 +91,28 @@ def pool(shape: Sequence[float], classes: int) -> Array:
     return shares
 
 
-def step_tables(shared: Shared) -> Array:
-    """Return what the kernel looks up at a temperature: four responses, then their rises to the next quarter degree.
+class Tables(NamedTuple):
+    """The same for looking up by packs of members: each row is eight numbers wide."""
 
-    Pests first, then enemies (death while stung, in the mummy, of heat; activity).
+    warm: (
+        Array  # (pests + enemies, GRID_SIZE, 8): four responses, then their rises to the next quarter degree
+    )
+    eggs: Array  # (enemies, GRID_SIZE, 8): lifetime eggs, their rise, nothing
+    nodes: Array  # (fineness, 8): as `Shared.nodes`, then nothing
 
-    Returns
-    -------
-    tables : array of float, shape (pests + enemies, GRID_SIZE, 8)
+
+def tables_of(shared: Shared) -> Tables:
+    """Return the tables as the kernel reads them.
+
+    The responses of pests are those of `Shared.pest_tables`, of enemies death while stung and in the mummy, heat death,
+    activity.
     """
     four = np.concatenate([shared.pest_tables[:, :4], shared.enemy_tables[:, ENEMY_STEP_TABLES]])
-    rise = np.diff(four, axis=2, append=four[:, :, -1:])
-    return np.ascontiguousarray(
-        np.stack([four, rise], axis=1).transpose(0, 3, 1, 2).reshape(len(four), -1, 8)
-    )
+    eggs = np.zeros((len(shared.enemy_tables), four.shape[2], 8))
+    eggs[:, :, 0] = shared.enemy_tables[:, EGGS_TABLE]
+    eggs[:, :-1, 1] = np.diff(eggs[:, :, 0])
+    nodes = np.zeros((len(shared.nodes), 8))
+    nodes[:, : shared.nodes.shape[1]] = shared.nodes
+    rises = np.diff(four, axis=2, append=four[:, :, -1:])
+    warm = np.concatenate([four, rises], axis=1).transpose(0, 2, 1)
+    return Tables(np.ascontiguousarray(warm), eggs, nodes)

@@ -9,14 +9,16 @@ import numpy as np
 from outpace.simulation.chains import Array, compiled_allocating
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
+from outpace.simulation.parameter_rows import N_ENEMY, N_PAIR, N_PEST
 
 
 class Room(NamedTuple):
     """Arrays of one block; the last axis is the member. Pests before enemies where both share an axis."""
 
     warmth: Array  # (24): temperature of each hour of the day [°C]
-    of_pest: Array  # (pests, 7): what holds for the whole run, see `outpace.simulation.stages`
-    of_enemy: Array  # (enemies, 4)
+    values: Array  # the table of parameters of these members
+    of_pest: Array  # (pests, 11): what holds for the whole run, see `outpace.simulation.run_constants`
+    of_enemy: Array  # (enemies, 6)
     of_pair: Array  # (pairs): a/2 of living stung aphids over the wasp's rate of development [d]
     lines: Array  # (pests + enemies, 4): the two straight lines of the rate of development
     rate: Array  # (pests + enemies): of development in this step [d⁻¹]
@@ -33,6 +35,7 @@ class Room(NamedTuple):
     hosts: Array  # (pests, stages): at midnight
     stung: Array  # (pairs, sizes): at midnight
     density: Array  # (pests): aphids per leaf
+    wet: Array  # (pests): aphids per leaf over those that halve the search by honeydew
     node: Array  # (pests, nodes): relative density
     luck: Array  # (pests): swing of log attack
     loss: Array  # (zones, pests): all that takes aphids but wasps [d⁻¹]
@@ -48,8 +51,7 @@ class Room(NamedTuple):
     fresh: Array  # (enemies, zones): females that came out today
     pest_book: Array  # (pests, zones, causes)
     enemy_book: Array  # (enemies, zones, causes)
-    lane: Array  # (16): rows without a name of their own
-    pair: Array  # (2, pairs), not by member: appeal and hosts met
+    pair: Array  # (2, pairs): appeal and hosts met
 
 
 @compiled_allocating
@@ -57,8 +59,9 @@ def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, widt
     """Return empty arrays for one block."""
     return Room(
         np.empty((24, width)),
-        np.empty((pests, 7, width)),
-        np.empty((enemies, 4, width)),
+        np.empty((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR, width)),
+        np.empty((pests, 11, width)),
+        np.empty((enemies, 6, width)),
         np.empty((pairs, width)),
         np.empty((pests + enemies, 4, width)),
         np.empty((pests + enemies, width)),
@@ -75,6 +78,7 @@ def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, widt
         np.empty((pests, HOST_STAGES, width)),
         np.empty((pairs, N_SIZES, width)),
         np.empty((pests, width)),
+        np.empty((pests, width)),
         np.empty((pests, nodes, width)),
         np.empty((pests, width)),
         np.empty((zones, pests, width)),
@@ -90,6 +94,5 @@ def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, widt
         np.zeros((enemies, zones, width)),
         np.zeros((pests, zones, N_PEST_CAUSES, width)),
         np.zeros((enemies, zones, N_ENEMY_CAUSES, width)),
-        np.empty((16, width)),
-        np.empty((2, pairs)),
+        np.empty((2, pairs, width)),
     )

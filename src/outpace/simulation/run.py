@@ -39,7 +39,7 @@ from outpace.simulation.midnight import OUT_ENEMY, OUT_PEST
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
-from outpace.simulation.responses import step_tables
+from outpace.simulation.responses import tables_of
 
 Array = NDArray[np.float64]
 
@@ -179,7 +179,7 @@ def run(
         max(1, block // WIDTH) * WIDTH,
         (
             after, values, heat, draws, events, amounts, layout.rows, parameters.shared,
-            step_tables(parameters.shared), out, ledger,
+            tables_of(parameters.shared), out, ledger,
         ),
         (first_day * 24, days, steps),
     )  # fmt: skip
@@ -224,7 +224,7 @@ def ready() -> None:
 
 
 COMPILED = (
-    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions",
+    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses",
 )  # fmt: skip
 """The files the compiled loop is made of."""

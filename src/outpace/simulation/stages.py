@@ -17,9 +17,7 @@ from outpace.simulation.chains import (
     sweep_bearing,
 )
 from outpace.simulation.layout import (
-    CARRIER,
     FLYING,
-    MUMMIES,
     N_SIZES,
     WINGED,
     WINGED_SHARE,
@@ -38,80 +36,35 @@ from outpace.simulation.ledger import (
     MUMMIFIED,
     UNEXPLAINED,
 )
-from outpace.simulation.pack_functions import exp
 from outpace.simulation.packs import (
     Pack,
     add,
     any_of,
     get,
     least,
-    load,
     most,
     put,
     rows_at,
     spread,
     whole_part,
 )
-from outpace.simulation.parameter_rows import (
-    CARRIER_HEAT,
-    CONSTANT,
-    IMMATURE_DEATH,
-    IMMIGRATION,
-    LIFE,
-    LOG_IMMIGRATION,
-    MORTALITY,
-    MUMMY_SHARE,
-    N_ENEMY,
-    N_PAIR,
-    N_PEST,
-    PRE_REPRODUCTIVE,
-    SHARE_FEMALE,
-    SLOWNESS,
-    WINGED_BIRTHS,
-    WINGED_FLIGHT,
-    WINGED_LEAVING,
-)
-from outpace.simulation.responses import Shared
+from outpace.simulation.responses import Shared, Tables
 from outpace.simulation.room import Room
+from outpace.simulation.run_constants import (
+    CAME,
+    DEATH_OF,
+    FLYING_HALF,
+    LEAVING,
+    LIFE_RATE,
+    MORTALITY_OF,
+    WINGED_FACTOR,
+    YOUNG_HALF,
+)
 
 AGEING_TABLE = 1
 """Of the tables of a pest."""
 BIRTH_DEPTH = 5
 """Newborn reach so many substages within their step of birth; what would go further stays in the last."""
-# What holds for a pest or an enemy through the whole run: rows of `Room.of_pest`, `Room.of_enemy`.
-MORTALITY_OF, LIFE_RATE, YOUNG_HALF, FLYING_HALF, LEAVING, CAME, WINGED_FACTOR = range(7)
-DEATH_OF, FEMALE_SHARE, MUMMY_HALF, CARRIER_HALF = range(4)
-
-
-@compiled
-def begin_run(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> None:
-    """Write what holds for the whole run."""
-    pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
-    for p in range(pests):
-        first, young = p * N_PEST, 0.5 * dt * rows.pest_count[p, YOUNG_ADULTS]
-        put(room.of_pest, p, MORTALITY_OF, load(values, first + MORTALITY, lo))
-        put(room.of_pest, p, LIFE_RATE, 1.0 / load(values, first + LIFE, lo))
-        put(room.of_pest, p, YOUNG_HALF, young / load(values, first + PRE_REPRODUCTIVE, lo))
-        put(room.of_pest, p, FLYING_HALF, 0.5 * dt / load(values, first + WINGED_FLIGHT, lo))
-        put(room.of_pest, p, LEAVING, load(values, first + WINGED_LEAVING, lo))
-        coming = exp(load(values, first + LOG_IMMIGRATION, lo))
-        put(room.of_pest, p, CAME, dt * load(values, first + IMMIGRATION, lo) * coming)
-        put(room.of_pest, p, WINGED_FACTOR, load(values, first + WINGED_BIRTHS, lo))
-    for e in range(enemies):
-        first = pests * N_PEST + e * N_ENEMY
-        dying, share = load(values, first + IMMATURE_DEATH, lo), load(values, first + MUMMY_SHARE, lo)
-        mummies = 0.5 * dt * rows.enemy_count[e, MUMMIES]
-        carrier = 0.5 * dt * rows.enemy_count[e, CARRIER]
-        put(room.of_enemy, e, DEATH_OF, dying)
-        put(room.of_enemy, e, FEMALE_SHARE, load(values, first + SHARE_FEMALE, lo))
-        put(room.of_enemy, e, MUMMY_HALF, mummies / (1.0 - share))
-        heat = load(values, first + CARRIER_HEAT, lo)
-        put(room.of_enemy, e, CARRIER_HALF, carrier * load(values, first + CONSTANT, lo) / heat)
-    for j in range(rows.pair.shape[0]):
-        first = pests * N_PEST + rows.pair[j, 1] * N_ENEMY
-        slowness = load(values, pests * N_PEST + enemies * N_ENEMY + j * N_PAIR + SLOWNESS, lo)
-        time = load(values, first + MUMMY_SHARE, lo) * slowness
-        put(room.of_pair, j, 0.5 * dt * rows.stung_count[j] / time)
 
 
 @compiled
@@ -124,7 +77,7 @@ def outlive_heat(death: Pack, dt: float) -> Pack:
 
 
 @compiled
-def step_rates(rows: Rows, tables: Array, first_hour: int, hours: int, dt: float, room: Room) -> None:
+def step_rates(rows: Rows, tables: Tables, first_hour: int, hours: int, dt: float, room: Room) -> None:
     """Write the rates of one step: development by the hour, the other responses at the step's mean warmth."""
     pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
     mean = spread(0.0)
@@ -138,7 +91,7 @@ def step_rates(rows: Rows, tables: Array, first_hour: int, hours: int, dt: float
             rate += development(room.lines, i, get(room.warmth, hour))
         rate = rate * (1.0 / hours)
         put(room.rate, i, rate)
-        at = rows_at(tables[i], place)
+        at = rows_at(tables.warm[i], place)
         first, second, third, fourth = (
             at[0] + part * at[4], at[1] + part * at[5], at[2] + part * at[6], at[3] + part * at[7],
         )  # fmt: skip
