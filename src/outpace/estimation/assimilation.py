@@ -21,12 +21,13 @@ from outpace.estimation.members import Shake
 from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
 from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import Seen, check_walks
+from outpace.estimation.pooling import Beliefs, draw_believing
 from outpace.estimation.standing import ties_of
 from outpace.estimation.starting import first_density, start_members
 from outpace.estimation.weighing import Ensemble, go, weigh
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.model import HouseModel, Release, Spray
-from outpace.simulation.parameters import Parameters, draw
+from outpace.simulation.parameters import Parameters
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -44,8 +45,8 @@ class Posterior:
     ----------
     parameters, state, day : the members, equally weighted, at the midnight that begins ``day``
     learned : dict
-        ``"myzus_persicae.growth"`` → posterior over prior standard deviation; above `NOT_LEARNED` the quantity
-        is still the books'.
+        ``"myzus_persicae.growth"`` → posterior standard deviation over that of the books; above `NOT_LEARNED` the
+        quantity is still the books'.
     effective_size : float
         The smallest over the walks, of ``members``.
     rescued : tuple of str
@@ -101,6 +102,7 @@ def refit(
     seed: int,
     own: Iterable[Fact] = (),
     first: Array | None = None,
+    beliefs: Beliefs | None = None,
 ) -> Posterior:
     """Return what is held of a house on a day, after all walks up to then.
 
@@ -123,6 +125,8 @@ def refit(
         This grower's own rows.
     first : array of float, shape (pests, zones, 2), optional
         Aphids per plant at the start and the s.d. of their log; from the first walk, and wide, when not given.
+    beliefs : dict, optional
+        (pest, quantity) → what other houses or the last season have taught, in the place of the books' prior.
 
     Returns
     -------
@@ -136,7 +140,8 @@ def refit(
     known = sorted((w for w in walks if first_day <= w.day < until_day + 1), key=lambda w: w.day)
     check_walks(model, walks)
     own_rows = tuple(own)
-    prior = draw(facts, model, members, seed, own_rows)
+    books = draw_believing(facts, model, members, seed, own_rows)
+    prior = draw_believing(facts, model, members, seed, own_rows, beliefs) if beliefs else books
     counts_from = absence_counts_from(model, facts, prior, heat, releases)
     accepting = {p: tuple(e for q, e in prior.substages.pairs if q == p) for p in range(len(model.pests))}
     known = [without_early_zeros(walk, counts_from, accepting) for walk in known]
@@ -152,6 +157,7 @@ def refit(
         sprays=sprays,
         seed=seed,
         own=own_rows,
+        beliefs=beliefs,
         parameters=prior,
         state=np.zeros((0, members)),
         day=first_day,
@@ -190,7 +196,7 @@ def refit(
         state=house.state,
         day=until_day,
         seed=seed,
-        learned=_learned(model, prior, house.parameters),
+        learned=_learned(model, books, house.parameters),
         effective_size=house.smallest,
         rescued=tuple(house.rescued),
         past=joined(house.segments, first_day),

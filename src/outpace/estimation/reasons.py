@@ -16,6 +16,7 @@ from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import Bands
 from outpace.estimation.forecast import look_ahead, without_enemies
 from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
+from outpace.estimation.pooling import Beliefs
 from outpace.estimation.starting import growth_alone
 from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
 from outpace.facts.table import Fact, Facts
@@ -48,6 +49,7 @@ class Case:
     seed: int
     members: int = 1024
     own: tuple[Fact, ...] = ()
+    beliefs: Beliefs | None = None
 
     def refit(self) -> Posterior:
         """Return what is held of the house today."""
@@ -63,6 +65,7 @@ class Case:
             members=self.members,
             seed=self.seed,
             own=self.own,
+            beliefs=self.beliefs,
         )
 
     def ahead(self, posterior: Posterior, days: int) -> Bands:

@@ -18,12 +18,13 @@ from outpace.estimation.blocks import Blocks, Chosen, Key
 from outpace.estimation.likelihood import Parts, PlantMemory, line_log_likelihood, walk_log_likelihood
 from outpace.estimation.members import Refresh, Shake, tempering
 from outpace.estimation.observations import Seen, WalkSeen
+from outpace.estimation.pooling import Beliefs, draw_believing
 from outpace.estimation.rescue import moved
 from outpace.estimation.standing import read_by_likelihood, standing_of, traits_of
 from outpace.estimation.starting import start_members
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.model import HouseModel, Release, Spray
-from outpace.simulation.parameters import Parameters, draw
+from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import run
 
 Array = NDArray[np.float64]
@@ -49,6 +50,7 @@ class Ensemble:
     sprays: Sequence[Spray]
     seed: int
     own: tuple[Fact, ...]
+    beliefs: Beliefs | None
     parameters: Parameters
     state: Array
     day: int
@@ -120,7 +122,14 @@ def _another_set(house: Ensemble, set_no: int) -> tuple[Parameters, Array]:
     if set_no == 0:
         return house.parameters, house.state
     if house.refresh is None:
-        drawn = draw(house.facts, house.model, house.members, house.seed + 15485863 * set_no, house.own)
+        drawn = draw_believing(
+            house.facts,
+            house.model,
+            house.members,
+            house.seed + 15485863 * set_no,
+            house.own,
+            house.beliefs,
+        )
         return drawn, start_members(house.model, drawn, house.guess, house.seed, set_no)
     rng = np.random.default_rng([house.seed, 13, house.day, set_no])
     return replace(house.parameters, values=house.refresh(rng, SHAKE)), house.state

@@ -87,6 +87,7 @@ def judge_house(found: Outlook) -> Judged:
         until_day=case.today,
         seed=case.seed,
         members=posterior.members,
+        beliefs=found.beliefs,
     )
     told: tuple[Reason, ...] = ()
     if not found.stale:

@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import SHARE_INFESTED, infested_share
 from outpace.estimation.observations import units_per_plant
+from outpace.estimation.pooling import Beliefs
 from outpace.estimation.weighing import in_order, of_members
 from outpace.facts.table import Facts
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import MEMBERS, HouseCase, house_case
 from outpace.season.levels import Level
+from outpace.season.pooling import beliefs_of
 from outpace.simulation.parameters import Parameters
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
@@ -35,6 +37,7 @@ class Outlook:
     case: HouseCase
     posterior: Posterior
     age_d: int | None
+    beliefs: Beliefs
 
     @property
     def stale(self) -> bool:
@@ -61,6 +64,7 @@ def outlook(
             _kept.move_to_end(place)
             return _kept[place]
     case = house_case(snapshot, farm, house, facts=facts, members=members)
+    beliefs = beliefs_of(case, facts)
     last = case.rows.last
     found = Outlook(
         case=case,
@@ -75,8 +79,10 @@ def outlook(
             until_day=case.today,
             members=members,
             seed=case.seed,
+            beliefs=beliefs,
         ),
         age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
+        beliefs=beliefs,
     )
     if facts is None:
         with _lock:

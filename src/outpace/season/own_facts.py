@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from outpace.errors import OutpaceError
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.draws import NINE_TENTHS
@@ -18,7 +20,9 @@ def with_own_facts(snapshot: Snapshot, farm: Farm, facts: Facts) -> Facts:
     OutpaceError
         If a row names a quantity that no fact has, another unit than the facts', or one that depends on temperature.
     """
-    rows = [row for row in snapshot.table(OwnFact) if row.farm == farm.farm]
+    rows = [
+        row for row in snapshot.table(OwnFact) if row.farm == farm.farm and season_of(row.quantity) is None
+    ]
     return facts.with_own(_fact(row, facts) for row in rows) if rows else facts
 
 
@@ -71,3 +75,31 @@ def _fact(row: OwnFact, facts: Facts) -> Fact:
         evidence="own",
         note="entered as your own",
     )
+
+
+def name_of(quantity: str, until: date) -> str:
+    """Return how a quantity of a season that ended on a day is written among own facts.
+
+    Examples
+    --------
+    >>> name_of("growth", date(2026, 10, 31))
+    'log_growth until 2026-10-31'
+    """
+    return f"log_{quantity} until {until}"
+
+
+def season_of(name: str) -> tuple[str, date] | None:
+    """Return the quantity and the last day of the season of a row of own facts; None where it is a plain figure.
+
+    Examples
+    --------
+    >>> season_of("log_growth until 2026-10-31"), season_of("thermal_constant")
+    (('growth', datetime.date(2026, 10, 31)), None)
+    """
+    before, _, day = name.partition(" until ")
+    if not before.startswith("log_"):
+        return None
+    try:
+        return before.removeprefix("log_"), date.fromisoformat(day)
+    except ValueError:
+        return None

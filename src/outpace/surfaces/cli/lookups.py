@@ -12,6 +12,7 @@ from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
     BookOption,
+    ByOption,
     FarmOption,
     FileArgument,
     JsonOption,
@@ -37,6 +38,29 @@ def facts(
     only_order = step_order and species is None
     answer = facts_answer(species, cite=cite, step_order=step_order)
     door.show(answer, as_json, lambda shown: render(shown, only_order=only_order))
+
+
+def facts_learned(
+    keep: Annotated[
+        bool,
+        typer.Option("--keep", help="Write what ended crops have taught, for the next season to start from."),
+    ] = False,
+    farm: FarmOption = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """What your counts have taught of your aphids: growth, attack, flying in, clumping."""
+    from outpace.season.learned import kept_rows, learned_answer
+    from outpace.surfaces.text.learned import render
+
+    if keep:
+        with door.book_at(book) as opened:
+            door.record(opened, kept_rows(opened.snapshot(), farm), by=by, changes=True, as_json=as_json)
+        return
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        door.show(learned_answer(snapshot, farm), as_json, render)
 
 
 def facts_fit(

@@ -95,7 +95,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "facts",
         "What is known, each figure with its source, and what a trial of your own tells. "
         "`outpace facts SPECIES` is short for `outpace facts show SPECIES`.",
-        (("show", lookups.facts), ("fit", lookups.facts_fit)),
+        (("show", lookups.facts), ("fit", lookups.facts_fit), ("learned", lookups.facts_learned)),
     ),
     (
         "spray",
