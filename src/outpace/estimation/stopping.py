@@ -143,7 +143,8 @@ def where_it_stands(table: StopTable, seen: Iterable[int]) -> Stand:
         if end != ON:
             return Stand(end, looked_at, total, 0, 0, 0)
     ahead = range(looked_at + 1, table.most + 1)
-    clean = next((n for n in ahead if n >= table.least and total <= table.low[n - table.least]), None)
+    first = next((n for n in ahead if table.decide(total, n) != ON), None)
+    clean = first if first is not None and table.decide(total, first) == LOW else None
     rate = total / looked_at if looked_at else 0.0
     going = next((n for n in ahead if table.decide(round(rate * n), n) != ON), table.most)
     return Stand(
@@ -261,9 +262,10 @@ class StopRule:
     exact: tuple[Exact, ...]
     wrong: float
 
-    def mean_looks(self, weights: Sequence[float]) -> float:
+    def mean_looks(self, weights: ArrayLike) -> float:
         """Return the looks expected over a prior given as weights of the places."""
-        return float(np.dot(weights, [found.mean_looks for found in self.exact]) / np.sum(weights))
+        looks = np.array([found.mean_looks for found in self.exact])
+        return float(np.average(looks, weights=np.asarray(weights, dtype=np.float64)))
 
 
 def count_rule(

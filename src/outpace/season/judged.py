@@ -31,8 +31,8 @@ class Judged:
     four_fold_d: int
 
 
-def judge_house(found: Outlook) -> Judged:
-    """Return the forecast of a house, its verdicts by aphid and zone, and the reasons of the one that binds."""
+def house_verdicts(found: Outlook) -> tuple[Bands, list[Verdict]]:
+    """Return the forecast of a house and its verdicts by aphid and zone, without reasons, which take longest."""
     case, posterior = found.case, found.posterior
     heat = case.temperature.hours
     spots = _hot_spots(case)
@@ -61,6 +61,14 @@ def judge_house(found: Outlook) -> Judged:
                 horizon_d=days,
             )
         )
+    return ahead_, verdicts
+
+
+def judge_house(found: Outlook) -> Judged:
+    """Return the forecast of a house, its verdicts by aphid and zone, and the reasons of the one that binds."""
+    case, posterior = found.case, found.posterior
+    heat = case.temperature.hours
+    ahead_, verdicts = house_verdicts(found)
     bound = binding(verdicts)
     last = case.rows.last
     pest = bound.level.pest

@@ -20,6 +20,8 @@ from outpace.surfaces.text import (
     page,
     plan,
     trace,
+    walk_plan,
+    walk_round,
     week,
 )
 
@@ -33,6 +35,8 @@ RENDERERS = {
     "order": order.render,
     "plan": lambda answer: plan.render(answer, others=True, sources=True),
     "trace": lambda answer: trace.render(answer, whole=True),
+    "walkplan": lambda answer: walk_plan.render(answer, whole=True),
+    "walkround": walk_round.render,
     "week": week.render,
 }
 DECIDING = [name for name in RENDERERS if name != "facts"]

@@ -65,6 +65,13 @@ class ExampleAnswers(Answers):
     async def no_finds(self, asked: Asked, house: str) -> dict[str, Any]:
         return {**self._give("nofinds"), "house": house, "sentence": NO_FINDS}
 
+    async def walk_plan(self, asked: Asked, house: str, *, rows=None, seen=None) -> dict[str, Any]:
+        found = self._give("walkplan")
+        return {**found, "house": house, "stand": found["stand"] if seen else None}
+
+    async def walk_round(self, asked: Asked, minutes: float | None = None) -> dict[str, Any]:
+        return {**self._give("walkround"), "minutes": minutes}
+
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")
 

@@ -32,6 +32,8 @@ PATHS = (
     "/",
     "/house/south",
     "/nofinds/south",
+    "/walk",
+    "/walk/south",
     "/plan",
     "/trace",
     "/trace?code=K-20",

@@ -15,6 +15,8 @@ PAGES = (
     "/",
     "/house/south",
     "/nofinds/south",
+    "/walk",
+    "/walk/south",
     "/plan",
     "/trace",
     "/trace?code=K-20",
@@ -250,7 +252,8 @@ def test_a_long_answer_shows_its_progress_and_comes_back_by_itself(client, answe
 
 def test_the_same_answers_come_as_json(client):
     for path, schema in (("week", "week"), ("ahead/south", "ahead"), ("plan", "plan"), ("order", "order"),
-                         ("nofinds/south", "nofinds"), ("facts?species=aphidius_ervi", "facts")):  # fmt: skip
+                         ("nofinds/south", "nofinds"), ("walk", "walkround"), ("walk/south", "walkplan"),
+                         ("facts?species=aphidius_ervi", "facts")):  # fmt: skip
         assert client.get(f"/api/{path}").json()["schema"] == f"outpace.{schema}/1"
 
 
@@ -354,3 +357,26 @@ def test_an_order_keeps_its_lines(client, answers):
     assert '<p class="deed lines">2 packs\n3 packs</p>' in page
     style = Page(page).all("link")[0]["href"]
     assert re.search(r"\.lines \{ white-space: pre-line; \}", client.get(style).text)
+
+
+def test_a_walk_that_is_being_made_is_told_whether_it_may_stop(client):
+    page = Page(client.get("/walk/south?seen=0,0,3").text)
+    assert "7 more if they are clean" in page.words
+    assert Page(client.get("/walk/south").text).words.count("Where this walk stands") == 0
+    refused = client.get("/walk/south?seen=0,few")
+    assert refused.status_code == 400
+    assert "'few' is no count" in Page(refused.text).words
+
+
+def test_minutes_that_are_no_number_are_refused_in_words(client):
+    assert client.get("/walk?minutes=20,5").status_code == 200
+    for wrong in ("soon", "-1", "inf", "nan"):
+        refused = client.get(f"/walk?minutes={wrong}")
+        assert refused.status_code == 400
+        assert "no number of minutes" in Page(refused.text).words
+
+
+def test_the_way_shows_each_plant_with_its_stop_totals(client):
+    text = Page(client.get("/walk/south").text).words
+    assert "Stop low at" in text
+    assert re.search(r"\d+ or more", text)

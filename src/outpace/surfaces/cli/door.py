@@ -30,6 +30,11 @@ def show(answer: Answer, as_json: bool, render: Callable[[Answer], str]) -> None
     print(json.dumps(answer, ensure_ascii=False, indent=2) if as_json else render(answer))
 
 
+def at_a_terminal() -> bool:
+    """Return whether a person sits before both ends, to be asked and to read."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def person(by: str | None) -> str:
     """Return who records: as told, else the name this computer knows."""
     if by:

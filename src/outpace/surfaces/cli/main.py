@@ -40,7 +40,6 @@ INTERRUPTED = 130
 COMMANDS: tuple[tuple[str, Command], ...] = (
     ("demo", serving.demo),
     ("lag", lookups.lag),
-    ("walk", walk.walk),
     ("card", upkeep.card),
     ("ahead", weekly.ahead),
     ("nofinds", weekly.nofinds),
@@ -71,6 +70,12 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "plants",
         "Plants that come in, with what their raiser sprayed.",
         (("in", upkeep.plants_in),),
+    ),
+    (
+        "walk",
+        "Walks: record one told in one line, plan the next, stop one early. "
+        '`outpace walk "HOUSE: ..."` is short for `outpace walk record "HOUSE: ..."`.',
+        (("record", walk.walk), ("plan", walk.plan), ("stop", walk.stop)),
     ),
     (
         "arrival",
@@ -116,7 +121,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
 )
 
 
-FIRST_IS_MEANT = ("arrival", "facts", "farm", "house")
+FIRST_IS_MEANT = ("walk", "arrival", "facts", "farm", "house")
 """Groups whose first command is meant where none is named."""
 WHOLE_ALONE = ("facts", "farm", "house")
 """Groups whose first command is meant even where nothing is named."""

@@ -1,13 +1,25 @@
-"""One scouting round of one house, told in one line."""
+"""One scouting round of one house: told in one line, planned, and ended as soon as enough is known."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
+from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import BookOption, ByOption, CorrectOption, FarmOption, JsonOption, OnOption
+from outpace.surfaces.cli.options import (
+    AsOfOption,
+    BookOption,
+    ByOption,
+    CorrectOption,
+    FarmOption,
+    HouseArgument,
+    JsonOption,
+    OnOption,
+)
+from outpace.surfaces.typed_counts import counts_of
 
 
 def walk(
@@ -59,3 +71,110 @@ def walk(
             correct=correct,
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+
+
+RowsOption = Annotated[
+    int | None,
+    typer.Option("--rows", min=1, help="Plant rows of the house. Left out: guessed from its size."),
+]
+SeedOption = Annotated[
+    int | None,
+    typer.Option(
+        "--seed", min=0, help="Other plants than those of the day; the same number, the same plants."
+    ),
+]
+
+
+def plan(
+    house: Annotated[
+        str | None, typer.Argument(metavar="HOUSE", help="The house. Left out: which houses to walk.")
+    ] = None,
+    minutes: Annotated[
+        float | None,
+        typer.Option("--minutes", min=0, help="How many minutes you have, for all houses together."),
+    ] = None,
+    seen: Annotated[
+        str | None,
+        typer.Option("--seen", metavar="0,0,3", help="Aphids plant by plant so far: may the walk stop?"),
+    ] = None,
+    rows: RowsOption = None,
+    seed: SeedOption = None,
+    whole: Annotated[bool, typer.Option("--all", help="Show all plants up to the maximum.")] = False,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", metavar="FILE", help="Write the way as a printed sheet, PDF.")
+    ] = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say which houses to walk in the minutes you have; with HOUSE which plants, and when to stop."""
+    if house is None:
+        given = [
+            name
+            for name, value in (("--seen", seen), ("--rows", rows), ("--seed", seed), ("--sheet", sheet))
+            if value is not None
+        ]
+        if given:
+            raise OutpaceError(
+                "no house named",
+                where=given[0],
+                hint="name it: `outpace walk plan HOUSE`",
+                code=ExitCode.USAGE,
+            )
+        _round(minutes, book, as_of, farm, as_json)
+        return
+    from outpace.season.walk_plan import walk_plan
+    from outpace.surfaces.text.walk_plan import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = walk_plan(
+            snapshot,
+            house,
+            farm=farm,
+            rows=rows,
+            seed=seed,
+            seen=None if seen is None else counts_of(seen, code=ExitCode.USAGE),
+        )
+    if sheet is not None:
+        from outpace.surfaces.sheets.walk_plan import write
+
+        write(answer, sheet)
+        door.say(f"wrote {sheet}")
+    door.show(answer, as_json, lambda shown: render(shown, whole=whole))
+
+
+def _round(
+    minutes: float | None, book: str | None, as_of: str | None, farm: str | None, as_json: bool
+) -> None:
+    from outpace.season.walk_round import walk_round
+    from outpace.surfaces.text.walk_round import render
+
+    if minutes is None and not as_json and door.at_a_terminal():
+        minutes = (
+            typer.prompt("How many minutes do you have? (0: no limit)", type=float, default=0.0, err=True)
+            or None
+        )
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = walk_round(snapshot, farm=farm, minutes=minutes, progress=door.say)
+    door.show(answer, as_json, render)
+
+
+def stop(
+    house: HouseArgument,
+    seen: Annotated[
+        str,
+        typer.Option("--seen", metavar="0,0,3", help="Aphids plant by plant, in the order of looking."),
+    ],
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say whether a walk that is being made may stop, or how many more to look at."""
+    from outpace.season.walk_plan import walk_plan
+    from outpace.surfaces.text.walk_plan import render_stop
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = walk_plan(snapshot, house, farm=farm, seen=counts_of(seen, code=ExitCode.USAGE))
+    door.show(answer, as_json, render_stop)

@@ -152,6 +152,29 @@ class Answers:
 
         return await self._ask(("nofinds", house), asked, work)
 
+    async def walk_plan(
+        self, asked: Asked, house: str, *, rows: int | None = None, seen: tuple[int, ...] | None = None
+    ) -> Answer:
+        """Return the answer of ``outpace walk plan HOUSE``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.walk_plan import walk_plan
+
+            progress(f"{house}: choosing plants and drawing the stop lines")
+            return walk_plan(snapshot, house, farm=asked.farm, rows=rows, seen=seen)
+
+        return await self._ask(("walk", house, rows, seen), asked, work, pool=self._quick)
+
+    async def walk_round(self, asked: Asked, minutes: float | None = None) -> Answer:
+        """Return the answer of ``outpace walk plan``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.walk_round import walk_round
+
+            return walk_round(snapshot, farm=asked.farm, minutes=minutes, progress=progress)
+
+        return await self._ask(("walks", minutes), asked, work)
+
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
 

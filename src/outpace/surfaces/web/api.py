@@ -8,7 +8,7 @@ from fastapi import APIRouter, Path, Query
 
 from outpace.surfaces.web.answers import SHOWN_D
 from outpace.surfaces.web.lag_page import ToldBy, answer_of
-from outpace.surfaces.web.pages import AnswersOf, AskedBy
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, counts_seen
 
 router = APIRouter(prefix="/api")
 
@@ -68,6 +68,26 @@ async def trace(
 ) -> Json:
     """Return what stands behind a harvest code, or where a lot or a spray went."""
     return dict(await answers.trace(asked, code))
+
+
+@router.get("/walk", responses=RESPONSES)
+async def walk_round(
+    asked: AskedBy, answers: AnswersOf, minutes: Annotated[float | None, Query(ge=0)] = None
+) -> Json:
+    """Return which houses to walk in the minutes there are."""
+    return dict(await answers.walk_round(asked, minutes))
+
+
+@router.get("/walk/{house}", responses=RESPONSES)
+async def walk_plan(
+    house: Annotated[str, Path(max_length=200)],
+    asked: AskedBy,
+    answers: AnswersOf,
+    rows: Annotated[int | None, Query(ge=1)] = None,
+    seen: Annotated[str | None, Query(max_length=2000)] = None,
+) -> Json:
+    """Return which plants to look at and the totals at which the walk may stop; with ``seen`` where it stands."""
+    return dict(await answers.walk_plan(asked, house, rows=rows, seen=counts_seen(seen)))
 
 
 @router.get("/facts", responses=RESPONSES)

@@ -8,8 +8,11 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
 from outpace.surfaces.calendar import week_calendar
+from outpace.surfaces.text.walk_plan import adds_up, limits
+from outpace.surfaces.typed_counts import counts_of
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answer, Answers, Asked
 from outpace.surfaces.web.rendering import query, render
@@ -123,6 +126,58 @@ async def trace_page(
     return page_of(
         "trace.html", asked, "trace", invented=invented, answer=answer, codes=codes, code=code or ""
     )
+
+
+def counts_seen(seen: str | None) -> tuple[int, ...] | None:
+    """Return the counts that were typed so far; None where none were."""
+    return tuple(counts_of(seen)) if seen and seen.strip() else None
+
+
+@router.get("/walk")
+async def walk_round_page(
+    asked: AskedBy, answers: AnswersOf, minutes: Annotated[str | None, Query(max_length=10)] = None
+) -> Response:
+    """Ask how many minutes there are, and show which houses to walk in them."""
+    has = _minutes(minutes)
+    answer = await shown(answers, answers.walk_round(asked, has))
+    return page_of("walk_round.html", asked, "walk", invented=_invented(asked, answer), answer=answer)
+
+
+@router.get("/walk/{house:path}")
+async def walk_plan_page(
+    house: str,
+    asked: AskedBy,
+    answers: AnswersOf,
+    rows: Annotated[str | None, Query(max_length=6)] = None,
+    seen: Annotated[str | None, Query(max_length=2000)] = None,
+) -> Response:
+    """Show which plants of a house to look at, and when the walk may stop."""
+    told = int(rows) if rows and rows.isascii() and rows.isdigit() and int(rows) > 0 else None
+    answer = await shown(answers, answers.walk_plan(asked, house, rows=told, seen=counts_seen(seen)))
+    return page_of(
+        "walk_plan.html",
+        asked,
+        "walk",
+        invented=_invented(asked, answer),
+        answer=answer,
+        seen=seen or "",
+        limits=limits,
+        adds_up=adds_up,
+    )
+
+
+def _minutes(told: str | None) -> float | None:
+    if not told or not told.strip():
+        return None
+    try:
+        has = float(told.replace(",", "."))
+    except ValueError:
+        has = -1.0
+    if not 0 <= has < float("inf"):
+        raise OutpaceError(
+            f"{told!r} is no number of minutes", where="minutes", allowed="0 or more", hint="for example 30"
+        )
+    return has
 
 
 @router.get("/facts")

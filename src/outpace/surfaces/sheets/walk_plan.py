@@ -1,0 +1,117 @@
+"""The way through a house on paper: one line a plant, with the totals at which the walk may stop."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from outpace.errors import OutpaceError
+from outpace.surfaces.sheets.week_sheet import clip
+from outpace.surfaces.text import page
+from outpace.surfaces.text.walk_plan import adds_up, limits
+
+Answer = Mapping[str, Any]
+
+TEMPLATE = Path(__file__).with_name("walk_plan.typ")
+
+
+def write(answer: Answer, path: Path) -> None:
+    """Write the way as a tagged PDF.
+
+    Parameters
+    ----------
+    answer : mapping
+        The answer of ``outpace walk plan HOUSE``.
+    path : Path
+        Where to; the file is there whole or not at all.
+
+    Raises
+    ------
+    OutpaceError
+        If the PDF extra is not installed, or the file cannot be written.
+    """
+    content = render(answer)
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(content)
+        os.replace(beside, path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise OutpaceError(
+            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+        ) from error
+
+
+def render(answer: Answer) -> bytes:
+    """Return the way as the bytes of a PDF."""
+    try:
+        import typst
+    except ModuleNotFoundError:
+        raise OutpaceError(
+            "printed sheets need the PDF extra, which is not installed", hint="pip install outpace[pdf]"
+        ) from None
+    inputs = {"sheet": json.dumps(sheet_data(answer))}
+    template = TEMPLATE.read_bytes()
+    try:
+        return bytes(typst.compile(template, sys_inputs=inputs, pdf_standards=["ua-1"]))
+    except typst.TypstError as error:
+        if "could not be displayed" not in str(error):
+            raise
+        # As on the week sheet: an empty box for a letter that no font here draws is better than no sheet.
+        return bytes(typst.compile(template, sys_inputs=inputs))
+
+
+def sheet_data(answer: Answer) -> dict[str, Any]:
+    """Return what the sheet says, as text; the template only sets it."""
+    house = clip(answer["house"], 60)
+    rule = answer["rules"][0]
+    level = answer["level"]
+    unit = (
+        f"{page.figure(100 * level['value'])} % of plants infested"
+        if level["unit"] == "share_infested"
+        else f"{page.figure(level['value'])} per {level['unit']}"
+    )
+    return {
+        "title": f"{house}: the way of {page.day(answer['as_of'], year=True)}",
+        "house": house,
+        "farm": clip(answer["farm"], 40),
+        "day": page.day(answer["as_of"], year=True),
+        "sentence": clip(answer["sentence"], 220),
+        "how": [
+            f"Look at one {answer['unit']} a plant. Rows are counted from the door, plants from the path.",
+            f"Add up {adds_up(rule, answer)}; the total stands beside what ends the walk. Your level: {unit}.",
+            "Stop low: clearly under your level. Stop high: not clearly under it, so look at what to do.",
+        ],
+        "passes": [
+            {
+                "title": f"Pass {number}{', going back' if number % 2 == 0 else ''}",
+                "looks": [_look(look, rule) for look in looks],
+            }
+            for number, looks in enumerate(answer["passes"], 1)
+        ],
+        "mind": [clip(line, 260) for line in answer["cautions"]],
+        "footer": clip(
+            f"{answer['farm']}, {answer['house']}; plants drawn by the number {answer['seed']}. "
+            "Nothing found is not nothing there.",
+            150,
+        ),
+    }
+
+
+def _look(look: Answer, rule: Answer) -> list[str]:
+    sample = look["kind"] == "sample"
+    low, high = limits(rule, look["no"]) if sample else ("", "")
+    return [
+        str(look["no"]) if sample else "+",
+        clip(look["zone"], 28),
+        str(look["row"]),
+        str(look["plant"]),
+        "",
+        "" if sample else "no sample",
+        "",
+        f"{low} or less" if low else "",
+        f"{high} or more" if high else "",
+    ]
