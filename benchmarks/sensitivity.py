@@ -111,11 +111,21 @@ def in_blocks(unit: Array, names: list[str], released: bool, kept: Path, label: 
     return np.concatenate(found)
 
 
+WORDS = {
+    "log_growth": "growth in this house against the facts",
+    "log_attack": "attack in this house against the facts",
+    "log_immigration": "arrivals in this house against the facts",
+    "log_clumping": "clumping in this house against the facts",
+    "taylor_a": "Taylor's a, clumping",
+    "taylor_b": "Taylor's b, clumping",
+}
+
+
 def plain(name: str) -> str:
     """Return the name of a parameter as it is read."""
     *species, quantity = name.split(".")
     whose = load().species[species[0]].latin if species and species[0] in load().species else "any wasp"
-    return f"{whose}: {quantity.replace('_', ' ')}"
+    return f"{whose}: {WORDS.get(quantity, quantity.replace('_', ' '))}"
 
 
 def draw_picture(rows: list[tuple[str, float, float, float, float]], path: Path) -> None:
