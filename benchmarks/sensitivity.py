@@ -146,7 +146,7 @@ def draw_picture(rows: list[tuple[str, float, float, float, float]], path: Path)
     axes.barh(places, [row[3] for row in rows], height=0.26, color="#333333", label="alone (first order)")
     axes.set_yticks(places, [row[0] for row in rows])
     axes.set_xlim(0.0)
-    axes.set_xlabel("share of the variance of the log of the highest mean per leaf")
+    axes.set_xlabel("share of the variance of the log of the peak")
     axes.legend(frameon=False, loc="lower right")
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
