@@ -24,6 +24,7 @@ WRITTEN = (
     "docs/glossary.md",
     "docs/decisions.md",
     "docs/performance.md",
+    "docs/audit.md",
 )
 PLACES = ("docs/", "src/", "tests/", "tools/", "benchmarks/")
 NOT_TRIED = ("serve", "demo")
@@ -113,9 +114,9 @@ def files_of_guide() -> dict[str, str]:
     return dict(re.findall(r"^```csv (\S+)\n(.*?)^```$", GUIDE, re.M | re.S))
 
 
-def typed_in_guide() -> list[str]:
-    """Return the typed lines of the guide in their order, lines that go on put together."""
-    blocks = re.findall(r"^```console\n(.*?)^```$", GUIDE, re.M | re.S)
+def typed_in(text: str) -> list[str]:
+    """Return the typed lines of a document in their order, lines that go on put together."""
+    blocks = re.findall(r"^```console\n(.*?)^```$", text, re.M | re.S)
     lines = "\n".join(blocks).replace("\\\n", " ").splitlines()
     return [line.removeprefix("$ ") for line in lines if line.startswith("$ outpace")]
 
@@ -126,7 +127,7 @@ def test_what_the_guide_types_works_in_its_order(tmp_path: Path, monkeypatch, ca
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("OUTPACE_BOOK", "kelp-lane.book")
     monkeypatch.setenv("OUTPACE_BY", "Ida")
-    lines = typed_in_guide()
+    lines = typed_in(GUIDE)
     assert len(lines) > 10
     failed = []
     for line in lines:
@@ -134,6 +135,32 @@ def test_what_the_guide_types_works_in_its_order(tmp_path: Path, monkeypatch, ca
         if words[0] not in NOT_TRIED and outcome(words) != 0:
             failed.append(f"{line}\n{capsys.readouterr().err}")
     assert failed == []
+
+
+def test_the_walk_of_an_auditor_works_and_ends_at_every_record(tmp_path: Path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("OUTPACE_BOOK", "audited.book")
+    monkeypatch.setenv("OUTPACE_BY", "Ida")
+    text = text_of("docs/audit.md")
+    told = {}
+    for line in typed_in(text):
+        assert outcome(shlex.split(line)[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
+        told[line] = capsys.readouterr().out
+    behind = told["outpace trace KL-21"]
+    shown = re.search(r"^```text\n(.*?)^```$", text, re.M | re.S)[1]
+    assert behind.startswith(shown)
+    for record in (
+        "2 with live aphids",
+        "no live aphid found",
+        "because two plants with aphids",
+        "our sulphur",
+    ):
+        assert record in " ".join(behind.split())
+    for record in ("L-2201", "list entry 4", "from our raiser", "16 of 20 emerged", "number was 480, is 460"):
+        assert record in " ".join(behind.split())
+    assert "KL-21" in told["outpace trace L-2201"]
+    assert {"audit.pdf", "audit.xlsx", "audit"} <= {path.name for path in tmp_path.iterdir()}
+    assert "audit.md" in GUIDE
 
 
 def test_an_example_that_fails_is_not_printed():

@@ -8,6 +8,7 @@ import pytest
 
 from outpace.biology import temperature_response
 from outpace.errors import OutpaceError
+from outpace.facts.record_rules import record_regions, record_rules
 from outpace.facts.table import EVIDENCE, Fact, fact_files, load, weakest
 
 FACTS = load()
@@ -72,7 +73,7 @@ def test_common_practice_names_no_source():
 
 
 def test_every_source_is_known_and_every_known_source_is_used():
-    trade = [*FACTS.release_rates, *FACTS.release_rhythms, *FACTS.bankers]
+    trade = [*FACTS.release_rates, *FACTS.release_rhythms, *FACTS.bankers, *record_rules()]
     named = {row.source for row in (*ROWS, *trade) if row.source}
     assert named == set(FACTS.sources)
 
@@ -103,6 +104,14 @@ def test_names_find_one_species_and_one_crop_each():
     for items in (FACTS.species.values(), FACTS.crops.values()):
         names = Counter(name.casefold() for item in items for name in {n.casefold() for n in item.names})
         assert [name for name, times in names.items() if times > 1] == []
+
+
+def test_every_rule_of_records_names_its_evidence_and_asks_for_fields_or_years():
+    for rule in record_rules():
+        assert bool(rule.fields) != (rule.keep_y is not None) or (rule.fields and rule.keep_y)
+        assert (rule.evidence == "practice") == (not rule.source)
+        assert rule.is_law or rule.evidence in ("practice", "recalled")
+        assert rule.region in {"any", *(row.region for row in record_regions())}
 
 
 def test_every_table_of_facts_is_read():

@@ -191,15 +191,17 @@ class Facts:
     """All rows, with the lookups that the model, the plan and the pages use."""
 
     def __init__(self, rows: Iterable[Fact], *, own: Iterable[Fact] = ()) -> None:
-        self.species: dict[str, Species] = {item.key: item for item in _read("species.csv", Species)}
-        self.crops: dict[str, Crop] = {item.key: item for item in _read("crops.csv", Crop)}
-        self.sources: dict[str, Source] = {item.key: item for item in _read("sources.csv", Source)}
+        self.species: dict[str, Species] = {item.key: item for item in read_rows("species.csv", Species)}
+        self.crops: dict[str, Crop] = {item.key: item for item in read_rows("crops.csv", Crop)}
+        self.sources: dict[str, Source] = {item.key: item for item in read_rows("sources.csv", Source)}
         self.quantities: dict[str, Quantity] = {
-            item.quantity: item for item in _read("quantities.csv", Quantity)
+            item.quantity: item for item in read_rows("quantities.csv", Quantity)
         }
-        self.release_rates: tuple[ReleaseRate, ...] = tuple(_read("release_rates.csv", ReleaseRate))
-        self.release_rhythms: tuple[ReleaseRhythm, ...] = tuple(_read("release_rhythm.csv", ReleaseRhythm))
-        self.bankers: tuple[BankerDensity, ...] = tuple(_read("bankers.csv", BankerDensity))
+        self.release_rates: tuple[ReleaseRate, ...] = tuple(read_rows("release_rates.csv", ReleaseRate))
+        self.release_rhythms: tuple[ReleaseRhythm, ...] = tuple(
+            read_rows("release_rhythm.csv", ReleaseRhythm)
+        )
+        self.bankers: tuple[BankerDensity, ...] = tuple(read_rows("bankers.csv", BankerDensity))
         self._rows = tuple(rows)
         self._index: dict[tuple[str, str, str, str, str, str], dict[float | None, Fact]] = {}
         for row in (*self._rows, *own):
@@ -348,7 +350,7 @@ def weakest(facts: Iterable[Fact]) -> str:
 @lru_cache(maxsize=1)
 def load() -> Facts:
     """Return all facts; read once in the life of the process."""
-    return Facts(fact for path in fact_files() for fact in _read(path.name, Fact))
+    return Facts(fact for path in fact_files() for fact in read_rows(path.name, Fact))
 
 
 def fact_files() -> tuple[Path, ...]:
@@ -366,7 +368,7 @@ def _plain(name: str) -> str:
     return " ".join(name.replace("_", " ").casefold().split())
 
 
-def _read(file_name: str, kind: type[Any]) -> Iterator[Any]:
+def read_rows(file_name: str, kind: type[Any]) -> Iterator[Any]:
     path = HERE / file_name
     readers = {field.name: _READERS[str(field.type)] for field in fields(kind)}
     with path.open(encoding="utf-8", newline="") as file:

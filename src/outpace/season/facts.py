@@ -11,6 +11,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from outpace.facts.record_rules import CHECK, record_rules
 from outpace.facts.table import BankerDensity, Fact, Facts, ReleaseRate, ReleaseRhythm, load
 from outpace.simulation.step_order import STEP_ORDER
 
@@ -107,6 +108,7 @@ def facts_markdown(facts: Facts | None = None) -> str:
     for group, title in GROUPS.items():
         lines += [f"## {title}", "", *_table(known.rows(group))]
     lines += _trade(known)
+    lines += _rules()
     lines += ["## What the quantities mean", "", "| quantity | unit | meaning |", "|---|---|---|"]
     lines += [f"| {q.quantity} | {q.unit} | {_cell(q.meaning)} |" for q in known.quantities.values()]
     lines += ["", "## Sources", "", "| key | authors | year | title | where | DOI | seen |"]
@@ -116,6 +118,27 @@ def facts_markdown(facts: Facts | None = None) -> str:
         for source in known.sources.values()
     ]
     return "\n".join(lines) + "\n"
+
+
+def _rules() -> list[str]:
+    lines = ["## Records that are asked for", "", f"No advice: {CHECK}. Empty means not noted.", ""]
+    lines += ["| region | records | fields | keep, years | since | by | rule | source | evidence | note |"]
+    lines += ["|---|---|---|---|---|---|---|---|---|---|"]
+    for rule in record_rules():
+        cells = (
+            rule.region,
+            rule.record,
+            ", ".join(rule.fields),
+            "" if rule.keep_y is None else f"{rule.keep_y:g}",
+            rule.since,
+            "law" if rule.is_law else "audit schemes",
+            rule.driver,
+            ", ".join(part for part in (rule.source, rule.locator) if part),
+            rule.evidence,
+            rule.note,
+        )
+        lines.append("| " + " | ".join(_cell(cell) for cell in cells) + " |")
+    return [*lines, ""]
 
 
 def _species(known: Facts, key: str) -> Answer:

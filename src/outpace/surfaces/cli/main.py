@@ -24,6 +24,7 @@ from outpace.surfaces.cli import (
     deliveries,
     farm,
     lookups,
+    paper,
     serving,
     spray,
     trace,
@@ -116,6 +117,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
             ("export", book.export_tables),
             ("verify", book.verify),
             ("heads", book.heads),
+            ("audit", paper.audit),
         ),
     ),
 )

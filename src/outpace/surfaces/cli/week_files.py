@@ -39,7 +39,7 @@ def write_sheets(
     """Write one PDF page a house of the week, from each house's own forecast, and return where they are."""
     from outpace.surfaces.sheets import week_sheet
 
-    _make(folder)
+    make_folder(folder)
     taken: set[str] = set()
     written: list[Path] = []
     for number, house in enumerate(week["houses"], 1):
@@ -55,7 +55,7 @@ def write_calendar(week: Answer, path: Path, *, progress: Progress) -> None:
     """Write the tasks of the week as an iCalendar file."""
     from outpace.surfaces.calendar import week_calendar
 
-    _make(path.parent)
+    make_folder(path.parent)
     write_whole(path, week_calendar(week))
     progress(f"calendar: {path}")
 
@@ -73,7 +73,8 @@ def write_whole(path: Path, content: bytes) -> None:
         ) from error
 
 
-def _make(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
+    """Make a folder where there is none."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -1,0 +1,193 @@
+"""The audit pack: what a farm has written down in a span of days, what was corrected, what is missing by which rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.facts.record_rules import CHECK, RecordRule, region_of, rules_for
+from outpace.records.changes import Change
+from outpace.season.audit_tables import SECTIONS, Section, Within, within
+from outpace.season.changed import changes_answer
+from outpace.season.moments import day, local_iso
+from outpace.season.names import pick_farm, zone_of_farm
+from outpace.season.open_book import Book, moment_of
+from outpace.season.words import weekday
+from outpace.terms.place import Farm
+
+READ = (
+    "farm",
+    "houses",
+    "crop_stages",
+    "plants_in",
+    "walks",
+    "counts",
+    "mummies",
+    "seen",
+    "walk_lines",
+    "cards",
+    "orders",
+    "lots",
+    "checks",
+    "releases",
+    "bankers",
+    "sprays",
+    "harvests",
+    "decisions",
+    "permits",
+)
+TIMES = ("time", "start", "arrived", "set_out")
+
+
+def audit(
+    book: Book, first: str, last: str, *, farm: str | None = None, as_of: str | None = None
+) -> dict[str, Any]:
+    """Return the records of a span of days as tables, with corrections, rules, and what the rules miss.
+
+    Parameters
+    ----------
+    first, last : str
+        Days as typed; both belong to the span.
+
+    Raises
+    ------
+    OutpaceError
+        If a day cannot be read, or the last lies before the first.
+    """
+    begins, ends = day(first, where="`--from`"), day(last, where="`--to`")
+    if ends < begins:
+        raise OutpaceError(
+            f"{ends} lies before {begins}", where="`--to`", hint="swap the two days", code=ExitCode.USAGE
+        )
+    moment = moment_of(book, as_of, farm)
+    known = book.snapshot(moment, only={name: {} for name in READ})
+    there = pick_farm(known, farm)
+    zone = zone_of_farm(there)
+    span = within(there, begins, ends)
+    rules = rules_for(there.country)
+    sections: list[dict[str, Any]] = []
+    lacks: list[dict[str, Any]] = []
+    walks: set[str] = set()
+    for section in SECTIONS:
+        # A permit holds on; the day on which it was looked up may lie before the span.
+        reach = within(there, date.min, ends) if section.name == "permits" else span
+        rows = list(section.rows(known, there, reach))
+        if section.name == "scouting":
+            walks = {key for key, _ in rows}
+        names = [name for name, _ in section.columns]
+        sections.append(
+            {
+                "name": section.name,
+                "title": section.title,
+                "columns": [{"name": "key", "title": "key"}]
+                + [{"name": name, "title": title} for name, title in section.columns],
+                "rows": [[key, *(cells.get(name) for name in names)] for key, cells in rows],
+            }
+        )
+        lacks += _lacks(section, rows, rules)
+    changes = [change for change in book.changes(READ, moment) if _belongs(change, there, span, walks)]
+    total = sum(len(section["rows"]) for section in sections)
+    by_law = sum(1 for lack in lacks if lack["law"])
+    return {
+        "schema": "outpace.audit/1",
+        "sentence": _sentence(there, begins, ends, total, by_law),
+        "farm": there.farm,
+        "country": there.country,
+        "region": region_of(there.country),
+        "place": {"latitude": there.latitude, "longitude": there.longitude},
+        "from": begins.isoformat(),
+        "to": ends.isoformat(),
+        "as_of": local_iso(known.as_of, zone),
+        "head": known.head,
+        "sections": sections,
+        "corrections": changes_answer(changes, zone),
+        "lacks": lacks,
+        "rules": [_rule(rule) for rule in rules],
+        "cautions": _cautions(there, ends, known.as_of.astimezone(zone).date()),
+    }
+
+
+def _sentence(farm: Farm, first: date, last: date, total: int, by_law: int) -> str:
+    missing = (
+        "complete nothing that a rule we keep asks for"
+        if not by_law
+        else f"complete {by_law} {'record' if by_law == 1 else 'records'} that a rule asks more of"
+    )
+    return (
+        f"{farm.farm}, {weekday(first)} {first.year} to {weekday(last)} {last.year}: {total:,} "
+        f"{'record' if total == 1 else 'records'}; {missing}."
+    )
+
+
+def _lacks(
+    section: Section, rows: Iterable[tuple[str, dict[str, Any]]], rules: Sequence[RecordRule]
+) -> list[dict[str, Any]]:
+    """Return for each row and rule the columns that the rule asks for and nobody entered."""
+    asked = [rule for rule in rules if rule.record == section.name and rule.fields]
+    if not asked:
+        return []
+    titles = dict(section.columns)
+    found = []
+    for key, cells in rows:
+        when = next((cells[name] for name in TIMES if cells.get(name)), None)
+        for rule in asked:
+            if when is not None and not rule.holds_on(date.fromisoformat(str(when)[:10])):
+                continue
+            absent = [titles.get(name, name) for name in rule.fields if cells.get(name) is None]
+            if absent:
+                found.append(
+                    {
+                        "section": section.name,
+                        "key": key,
+                        "time": when,
+                        "house": cells.get("house"),
+                        "fields": absent,
+                        "law": rule.is_law,
+                        "rule": rule.driver,
+                    }
+                )
+    return found
+
+
+def _belongs(change: Change, farm: Farm, span: Within, walks: set[str]) -> bool:
+    was = change.was
+    if "walk" in was and "farm" not in was:
+        return was["walk"] in walks
+    if was.get("farm", farm.farm) != farm.farm:
+        return False
+    told = [value for row in (was, change.now or {}) for name in TIMES if (value := row.get(name))]
+    if not told:  # houses, orders and checks of no day of their own: when the change itself was made
+        return span.holds(change.at)
+    return any(span.holds(moment) for moment in told)
+
+
+def _rule(rule: RecordRule) -> dict[str, Any]:
+    return {
+        "region": rule.region,
+        "record": rule.record,
+        "fields": list(rule.fields),
+        "keep_y": rule.keep_y,
+        "since": rule.since or None,
+        "law": rule.is_law,
+        "driver": rule.driver,
+        "source": ", ".join(part for part in (rule.source, rule.locator) if part) or None,
+        "evidence": rule.evidence,
+        "note": rule.note or None,
+        "check": CHECK,
+    }
+
+
+def _cautions(farm: Farm, last: date, today: date) -> list[str]:
+    told = [f"Rules change and differ from place to place: {CHECK} before you rely on them."]
+    if region_of(farm.country) is None:
+        untold = "before the farm's country is told (`outpace farm NAME --country`)"
+        which = f"for {farm.country}" if farm.country else untold
+        told.append(
+            f"No rules are kept {which}: only what audit schemes ask for in general is looked through."
+        )
+    if last > today:
+        told.append(f"The span ends after {today}: what is still to come is not in it.")
+    told.append("Empty means not entered, and is never the same as zero.")
+    return told
