@@ -110,9 +110,9 @@ def sweep(
 
 
 @compiled
-def passages(half: Pack, stay: Pack, stood: Pack, entered: Pack) -> Pack:
+def passages(half: Pack, new: Pack, stay: Pack, stood: Pack, entered: Pack) -> Pack:
     """Return how many left any substage in a step, those that did not survive it too."""
-    return half / (1.0 + half) * (2.0 * stay * stood + entered)
+    return half * new * (2.0 * stay * stood + entered)
 
 
 @compiled

@@ -30,7 +30,7 @@ from outpace.simulation.midnight import (
 from outpace.simulation.mummies import step_carrier, step_mummies
 from outpace.simulation.packs import WIDTH, add, get, load, put, save, spread
 from outpace.simulation.responses import Shared, Tables
-from outpace.simulation.room import Room, make_room
+from outpace.simulation.room import Room, make_room, packs_of
 from outpace.simulation.run_constants import begin_run
 from outpace.simulation.stages import step_pest, step_rates
 
@@ -81,11 +81,11 @@ def write_ledger(rows: Rows, lo: int, room: Room, ledger: Array) -> None:
 
 
 @compiled
-def begin_pack(values: Array, rows: Rows, lo: int, dt: float, room: Room) -> None:
+def begin_pack(values: Array, rows: Rows, shared: Shared, lo: int, dt: float, room: Room) -> None:
     """Write what holds for the whole run, and empty the books."""
     nothing = spread(0.0)
     copy_in(values, lo, room.values)
-    begin_run(rows, dt, room)
+    begin_run(rows, shared, dt, room)
     for p in range(rows.pest.shape[0]):
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
@@ -159,14 +159,14 @@ def compile_advance(fingerprint: int) -> Any:
         enemies, pairs = rows.enemy.shape[0], rows.pair.shape[0]
         dt = 1.0 / steps
         hours = max(1, 24 // steps)
-        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1], WIDTH)
-        own = np.empty((state.shape[0], WIDTH))
+        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1])
+        own = packs_of((state.shape[0],))
         stung_here = np.empty((pairs, zones), dtype=np.bool_)
         mummies_here = np.empty((enemies, zones), dtype=np.bool_)
         carrier_here = np.empty((enemies, zones), dtype=np.bool_)
         for start in range(lo, hi, WIDTH):
             copy_in(state, start, own)
-            begin_pack(values, rows, start, dt, room)
+            begin_pack(values, rows, shared, start, dt, room)
             event = 0
             for day in range(days):
                 look(own, rows, out, day, start)

@@ -19,7 +19,7 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     factors = chain_factors(half, cool, survive)
     first, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
     hatched, stood, entered = sweep(state, first, count, factors, formed)
-    dead = passages(half, cool, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
+    dead = passages(half, factors[1], cool, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
     females = hatched * get(room.of_enemy, e, FEMALE_SHARE)
     add(state, rows.enemy[e, zone, SHELLS], hatched)
     add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead)

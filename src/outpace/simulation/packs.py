@@ -29,7 +29,7 @@ templates: Any = numba.core.typing.templates
 extending: Any = numba.extending
 lower_builtin: Any = numba.core.imputils.lower_builtin
 
-WIDTH = 8
+WIDTH = 16
 
 Pack = Any
 """Eight float64; known to compiled code alone."""
@@ -55,6 +55,9 @@ LONGS = ir.VectorType(ir.IntType(64), WIDTH)
 SHORTS = ir.VectorType(ir.IntType(32), WIDTH)
 TRUTHS = ir.VectorType(ir.IntType(1), WIDTH)
 FUSED = ("contract",)  # a product and a sum may become one instruction
+COLUMNS = 8
+"""Of a table that `rows_at` reads."""
+ROW = ir.VectorType(ir.DoubleType(), COLUMNS)
 ALIGNED = 8  # bytes: what numpy promises
 
 
@@ -315,36 +318,50 @@ def exponent_and_fraction(_: Any, pack: Any) -> Any:
 
 @instruction
 def rows_at(_: Any, table: Any, place: Any) -> Any:
-    """Return the eight columns of a table of eight columns, each member at its own row: the whole part of ``place``."""
+    """Return the eight columns of a table, each member at its own row: the whole part of ``place``."""
     if table.layout != "C" or table.dtype != FLOAT or table.ndim != 2:
         return None
 
     def codegen(context: Any, builder: Any, sig: Any, args: Any) -> Any:
         data = context.make_array(sig.args[0])(context, builder, args[0]).data
         cells = builder.fptosi(args[1], SHORTS)
-        rows = []
-        for lane in range(WIDTH):
-            cell = builder.extract_element(cells, ir.Constant(ir.IntType(32), lane))
-            first = builder.mul(builder.zext(cell, ir.IntType(64)), ir.Constant(ir.IntType(64), WIDTH))
-            at = builder.bitcast(builder.gep(data, [first]), DOUBLES.as_pointer())
-            rows.append(builder.load(at, align=ALIGNED))
-        return context.make_tuple(builder, sig.return_type, _turn(builder, rows))
+        columns: list[Any] = []
+        for first in range(0, WIDTH, COLUMNS):
+            rows = []
+            for lane in range(first, first + COLUMNS):
+                cell = builder.extract_element(cells, ir.Constant(ir.IntType(32), lane))
+                start = builder.mul(builder.zext(cell, ir.IntType(64)), ir.Constant(ir.IntType(64), COLUMNS))
+                at = builder.bitcast(builder.gep(data, [start]), ROW.as_pointer())
+                rows.append(builder.load(at, align=ALIGNED))
+            turned = _turn(builder, rows)
+            columns = (
+                [_join(builder, *both) for both in zip(columns, turned, strict=True)] if columns else turned
+            )
+        return context.make_tuple(builder, sig.return_type, columns)
 
-    return types.UniTuple(PACK, WIDTH)(table, PACK), codegen
+    return types.UniTuple(PACK, COLUMNS)(table, PACK), codegen
 
 
 def _turn(builder: Any, rows: list[Any]) -> list[Any]:
     """Turn eight rows into eight columns by three rounds of exchanging halves, quarters and neighbours."""
     for distance in (4, 2, 1):
-        turned: list[Any] = [None] * WIDTH
-        for i in range(WIDTH):
+        turned: list[Any] = [None] * COLUMNS
+        for i in range(COLUMNS):
             if i & distance:
                 continue
-            low = [k if not k & distance else k - distance + WIDTH for k in range(WIDTH)]
-            high = [k + distance if not k & distance else k + WIDTH for k in range(WIDTH)]
+            low = [k if not k & distance else k - distance + COLUMNS for k in range(COLUMNS)]
+            high = [k + distance if not k & distance else k + COLUMNS for k in range(COLUMNS)]
             for place, choice in ((i, low), (i | distance, high)):
                 turned[place] = builder.shuffle_vector(
-                    rows[i], rows[i | distance], ir.Constant(SHORTS, choice)
+                    rows[i], rows[i | distance], ir.Constant(ir.VectorType(ir.IntType(32), COLUMNS), choice)
                 )
         rows = turned
     return rows
+
+
+def _join(builder: Any, first: Any, second: Any) -> Any:
+    """Return two vectors of one length as one."""
+    both = 2 * first.type.count
+    return builder.shuffle_vector(
+        first, second, ir.Constant(ir.VectorType(ir.IntType(32), both), list(range(both)))
+    )

@@ -9,6 +9,7 @@ import numpy as np
 from outpace.simulation.chains import Array, compiled_allocating
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
+from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameter_rows import N_ENEMY, N_PAIR, N_PEST
 
 
@@ -20,6 +21,7 @@ class Room(NamedTuple):
     of_pest: Array  # (pests, 11): what holds for the whole run, see `outpace.simulation.run_constants`
     of_enemy: Array  # (enemies, 6)
     of_pair: Array  # (pairs): a/2 of living stung aphids over the wasp's rate of development [d]
+    of_instar: Array  # (pests, 4), the same for all: a/2 over the rate of development [d]
     lines: Array  # (pests + enemies, 4): the two straight lines of the rate of development
     rate: Array  # (pests + enemies): of development in this step [d⁻¹]
     heat: Array  # (pests): development of this day, 1 from birth to adult
@@ -55,44 +57,57 @@ class Room(NamedTuple):
 
 
 @compiled_allocating
-def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int, width: int) -> Room:
+def packs_of(shape: tuple[int, ...]) -> Array:
+    """Return an array of packs that begins where a line of the cache begins: a pack then never lies across two."""
+    size = WIDTH
+    for length in shape:
+        size *= length
+    line = 64
+    room = np.zeros(size + line // 8)
+    first = (-room.ctypes.data % line) // 8
+    return room[first : first + size].reshape((*shape, WIDTH))
+
+
+@compiled_allocating
+def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int) -> Room:
     """Return empty arrays for one block."""
     return Room(
-        np.empty((24, width)),
-        np.empty((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR, width)),
-        np.empty((pests, 11, width)),
-        np.empty((enemies, 6, width)),
-        np.empty((pairs, width)),
-        np.empty((pests + enemies, 4, width)),
-        np.empty((pests + enemies, width)),
-        np.empty((pests, width)),
-        np.empty((pests, width)),
-        np.empty((pests + enemies, width)),
-        np.empty((pests, width)),
-        np.empty((pests, width)),
-        np.empty((pests, width)),
-        np.empty((enemies, width)),
-        np.empty((enemies, width)),
-        np.empty((enemies, width)),
-        np.empty((enemies, width)),
-        np.empty((pests, HOST_STAGES, width)),
-        np.empty((pairs, N_SIZES, width)),
-        np.empty((pests, width)),
-        np.empty((pests, width)),
-        np.empty((pests, nodes, width)),
-        np.empty((pests, width)),
-        np.empty((zones, pests, width)),
-        np.empty((zones, pests, width)),
-        np.empty((zones, pests, width)),
-        np.empty((zones, pairs, HOST_STAGES, width)),
-        np.empty((zones, pests, HOST_STAGES, width)),
-        np.empty((zones, pests, width)),
-        np.empty((zones, pairs, HOST_STAGES, width)),
-        np.empty((zones, pests, HOST_STAGES, width)),
-        np.empty((pairs, N_SIZES, width)),
-        np.empty((enemies, width)),
-        np.zeros((enemies, zones, width)),
-        np.zeros((pests, zones, N_PEST_CAUSES, width)),
-        np.zeros((enemies, zones, N_ENEMY_CAUSES, width)),
-        np.empty((2, pairs, width)),
+        packs_of((24,)),
+        packs_of((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR,)),
+        packs_of((pests, 11)),
+        packs_of((enemies, 6)),
+        packs_of((pairs,)),
+        np.empty((pests, 4)),
+        packs_of((pests + enemies, 4)),
+        packs_of((pests + enemies,)),
+        packs_of((pests,)),
+        packs_of((pests,)),
+        packs_of((pests + enemies,)),
+        packs_of((pests,)),
+        packs_of((pests,)),
+        packs_of((pests,)),
+        packs_of((enemies,)),
+        packs_of((enemies,)),
+        packs_of((enemies,)),
+        packs_of((enemies,)),
+        packs_of((pests, HOST_STAGES)),
+        packs_of((pairs, N_SIZES)),
+        packs_of((pests,)),
+        packs_of((pests,)),
+        packs_of((pests, nodes)),
+        packs_of((pests,)),
+        packs_of((zones, pests)),
+        packs_of((zones, pests)),
+        packs_of((zones, pests)),
+        packs_of((zones, pairs, HOST_STAGES)),
+        packs_of((zones, pests, HOST_STAGES)),
+        packs_of((zones, pests)),
+        packs_of((zones, pairs, HOST_STAGES)),
+        packs_of((zones, pests, HOST_STAGES)),
+        packs_of((pairs, N_SIZES)),
+        packs_of((enemies,)),
+        packs_of((enemies, zones)),
+        packs_of((pests, zones, N_PEST_CAUSES)),
+        packs_of((enemies, zones, N_ENEMY_CAUSES)),
+        packs_of((2, pairs)),
     )

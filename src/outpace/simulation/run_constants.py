@@ -31,6 +31,7 @@ from outpace.simulation.parameter_rows import (
     WINGED_FLIGHT,
     WINGED_LEAVING,
 )
+from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
 
 # Rows of `Room.of_pest` and `Room.of_enemy`.
@@ -51,13 +52,15 @@ DEATH_OF, FEMALE_SHARE, MUMMY_HALF, CARRIER_HALF, FALLING, HALF_ALIVE = range(6)
 
 
 @compiled
-def begin_run(rows: Rows, dt: float, room: Room) -> None:
+def begin_run(rows: Rows, shared: Shared, dt: float, room: Room) -> None:
     """Write them. Those with HALF in their name make a/2 of a chain out of a rate."""
     values = room.values
     pests = rows.pest.shape[0]
     for p in range(pests):
         first, young = p * N_PEST, 0.5 * dt * rows.pest_count[p, YOUNG_ADULTS]
         development_lines(values, first, room.lines, p)
+        for stage in range(4):
+            room.of_instar[p, stage] = 0.5 * dt * rows.pest_count[p, stage] / shared.instar_share[p, stage]
         put(room.of_pest, p, MORTALITY_OF, get(values, first + MORTALITY))
         put(room.of_pest, p, LIFE_RATE, 1.0 / get(values, first + LIFE))
         put(room.of_pest, p, YOUNG_HALF, young / get(values, first + PRE_REPRODUCTIVE))

@@ -118,9 +118,7 @@ def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, stood: Pa
 
 
 @compiled
-def step_nymphs(
-    state: Array, rows: Rows, shared: Shared, p: int, zone: int, dt: float, room: Room
-) -> tuple[Pack, Pack]:
+def step_nymphs(state: Array, rows: Rows, p: int, zone: int, room: Room) -> tuple[Pack, Pack]:
     """Step the instars; return those that moult to adults and those lost to other causes than wasps."""
     cool, survive, rate = get(room.cool, p), get(room.survive, p), get(room.rate, p)
     flow = spread(0.0)
@@ -129,11 +127,11 @@ def step_nymphs(
     hot = spread(0.0)
     for stage in range(4):
         count = rows.pest_count[p, stage]
-        half = 0.5 * dt * count / shared.instar_share[p, stage] * rate
+        half = room.of_instar[p, stage] * rate
         stay = get(room.stay, zone, p, stage) * cool
         factors = chain_factors(half, stay, survive)
         flow, stood, entered = sweep(state, rows.pest[p, zone, stage], count, factors, flow)
-        passed += passages(half, stay, stood, entered)
+        passed += passages(half, factors[1], stay, stood, entered)
         hot += stood * (1.0 - cool)
         rest += take_removed(rows, p, zone, stage, stage // 3, stood * cool, room)
     add(room.pest_book, p, zone, DIED_YOUNG, hot + passed * (1.0 - survive))
@@ -210,10 +208,10 @@ def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room
     for size in range(N_SIZES):
         row = rows.stung[j, zone] + size * count
         flow, first, entered = sweep(state, row, bearing, factors, get(room.to_stung, j, size))
-        bore = passages(half, stay, first, entered)
+        bore = passages(half, factors[1], stay, first, entered)
         births += shared.stung_births[j, size] / bearing * bore
         flow, rest, entered = sweep(state, row + bearing, count - bearing, factors, flow)
-        passed += bore + passages(half, stay, rest, entered)
+        passed += bore + passages(half, factors[1], stay, rest, entered)
         stood += first + rest
         mummies += flow
     add(room.pest_book, p, zone, DIED_STUNG, passed * (1.0 - survive) + stood * (1.0 - cool))
@@ -223,15 +221,12 @@ def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room
 
 
 @compiled
-def give_birth(
-    state: Array, rows: Rows, shared: Shared, p: int, zone: int, dt: float, room: Room, births: Pack
-) -> None:
+def give_birth(state: Array, rows: Rows, p: int, zone: int, room: Room, births: Pack) -> None:
     """Put the newborn of a step into the first substages, as one more inflow of the same linear step."""
-    count = rows.pest_count[p, 0]
-    half = 0.5 * dt * count / shared.instar_share[p, 0] * get(room.rate, p)
+    half = room.of_instar[p, 0] * get(room.rate, p)
     survive = get(room.survive, p)
     row = rows.pest[p, zone, 0]
-    last = row + min(count, BIRTH_DEPTH) - 1
+    last = row + min(rows.pest_count[p, 0], BIRTH_DEPTH) - 1
     on = half / (1.0 + half)
     add(room.pest_book, p, zone, BORN, births)
     dead = spread(0.0)
@@ -261,7 +256,7 @@ def step_pest(
         if rows.pair[j, 0] == p:
             for size in range(N_SIZES):
                 put(room.to_stung, j, size, spread(0.0))
-    moulting, rest = step_nymphs(state, rows, shared, p, zone, dt, room)
+    moulting, rest = step_nymphs(state, rows, p, zone, room)
     births, lost = step_adults(state, rows, shared, p, zone, dt, room, moulting)
     rest += lost
     for j in range(pairs):
@@ -269,7 +264,7 @@ def step_pest(
             more, lost = step_stung(state, rows, shared, j, zone, room)
             births += more
             rest += lost
-    give_birth(state, rows, shared, p, zone, dt, room, births)
+    give_birth(state, rows, p, zone, room, births)
     by_crowding = rest * get(room.crowded, zone, p)
     add(room.pest_book, p, zone, CROWDED, by_crowding)
     add(room.pest_book, p, zone, UNEXPLAINED, rest - by_crowding)
