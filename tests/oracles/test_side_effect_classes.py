@@ -44,6 +44,14 @@ def test_schneider_orelli_is_abbott_written_in_deaths():
     assert abbott(treated_after=1 - 0.80, control_after=1 - 0.20) == pytest.approx(0.750)
 
 
+def test_deaths_of_an_aphid_trial_are_corrected_by_those_of_its_check():
+    # Source: Martin 1940, in Finney: Aphis rumicis under Derris, 49, 45, 44, 52, 47 insects a dose, 49, 44, 38, 15, 4
+    # dead, 1 of 48 in the check (read; single figures entered again). Corrected shares derived.
+    offered, dead = (49, 45, 44, 52, 47), (49, 44, 38, 15, 4)
+    corrected = [schneider_orelli(d / n, 1 / 48) for d, n in zip(dead, offered, strict=True)]
+    assert corrected == pytest.approx([1.0, 0.977305, 0.860735, 0.273322, 0.065641], abs=5e-7)
+
+
 def test_sun_and_shepard_agree_with_henderson_and_tilton():
     # Source: Sun and Shepard 1947 (formula recalled); a fall of 90 % beside a rise of 33.333 % (derived) is the same
     # case as 200 to 20 beside 180 to 240.

@@ -96,3 +96,37 @@ def test_an_unknown_residue_is_drawn_over_all_that_is_practised_and_none_is_zero
     # an even draw of 400 over the whole range: its ends lie within a few hundredths of 0 and of the longest
     assert 0 < drawn.residual_d.min() < 0.05 * longest
     assert 0.95 * longest < drawn.residual_d.max() <= longest
+
+
+FIGURES = ("kill_pest", "kill_enemy", "residual_enemy")
+
+
+@pytest.mark.parametrize("entered", [(), ("kill_pest",), ("kill_pest", "kill_enemy"), FIGURES])
+def test_each_figure_that_was_not_entered_is_a_wide_band_and_each_entered_stands(entered):
+    # by hand: an even draw of 400 over 0 to 1 leaves its ends within a few hundredths and its middle near a half
+    told = {f"{name}_share": 0.4 for name in entered}
+    case = house_case(snapshot(spray(**told)), FARM, HOUSE, members=400)
+    [drawn] = case.sprays
+    for name in FIGURES:
+        values = getattr(drawn, name)
+        if name in entered:
+            assert values == 0.4
+        else:
+            assert 0 < values.min() < 0.05
+            assert 0.95 < values.max() <= 1
+            assert values.mean() == pytest.approx(0.5, abs=0.06)
+    said = [line for line in case.cautions if "not entered" in line]
+    assert len(said) == 1
+    assert ("kill of aphids" in said[0]) is ("kill_pest" not in entered)
+    assert "how long its residue lasts" in said[0]
+
+
+def test_a_residue_that_kills_none_needs_no_length_and_a_whole_spray_says_nothing():
+    none = {"kill_pest_share": 0.9, "kill_enemy_share": 0.2, "residual_enemy_share": 0.0}
+    case = house_case(snapshot(spray(**none)), FARM, HOUSE, members=16)
+    assert [line for line in case.cautions if "not entered" in line] == []
+
+
+def test_the_same_spray_is_drawn_alike_each_time():
+    first, second = (house_case(snapshot(spray()), FARM, HOUSE, members=50).sprays[0] for _ in range(2))
+    assert (first.kill_enemy == second.kill_enemy).all()

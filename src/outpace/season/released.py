@@ -206,7 +206,8 @@ def treated(
             for name, value in (
                 ("kill of aphids", row.kill_pest_share),
                 ("kill of enemies", row.kill_enemy_share),
-                ("residue", row.residual_enemy_share),
+                ("what its residue kills", row.residual_enemy_share),
+                ("how long its residue lasts", 0.0 if row.residual_enemy_share == 0 else row.residual_d),
             )
             if value is None
         ]
