@@ -122,12 +122,17 @@ def release_from_words(
     points: int | None = None,
     canopy_degc: float | None = None,
     person: str | None = None,
+    correct: bool = False,
 ) -> Entered:
-    """Return the release that a person tells, with a lot of its own where none was named."""
+    """Return the release that a person tells, with a lot of its own where none was named.
+
+    A correction takes the place of the one release of that lot in that house on that day.
+    """
     there = pick_farm(snapshot, farm)
     place = pick_house(snapshot, there, house)
     time = moment(on, zone_of_farm(there), where="`--on`")
     rows: list[Any] = []
+    replaced: Release | None = None
     cautions: tuple[str, ...] = ()
     if lot is not None:
         parcel = find_lot(snapshot, lot)
@@ -137,7 +142,9 @@ def release_from_words(
                 hint="leave out `--enemy`, or name the right lot",
                 code=ExitCode.USAGE,
             )
-        cautions = _more_than_arrived(snapshot, parcel, number)
+        replaced = _same_day(snapshot, there, place.house, zone, parcel, time) if correct else None
+        before = replaced.number if replaced is not None else 0
+        cautions = _more_than_arrived(snapshot, parcel, number - before)
     else:
         parcel = Lot(
             lot=key_from(place.house, there.farm, time.astimezone(UTC).isoformat(), enemy, form),
@@ -149,8 +156,9 @@ def release_from_words(
         )
         rows.append(parcel)
         cautions = _label_caution(parcel)
+    key = key_from(place.house, there.farm, parcel.lot, time.astimezone(UTC).isoformat(), zone, number)
     release = Release(
-        release=key_from(place.house, there.farm, parcel.lot, time.astimezone(UTC).isoformat(), zone, number),
+        release=replaced.release if replaced is not None else key,
         farm=there.farm,
         house=place.house,
         zone=zone,
@@ -214,6 +222,19 @@ def placed_orders(
     if not rows:
         raise OutpaceError("no order is due before the next cut-off", hint="see `outpace plan`")
     return rows
+
+
+def _same_day(
+    snapshot: Snapshot, farm: Farm, house: str, zone: str | None, lot: Lot, time: datetime
+) -> Release | None:
+    """Return the release of a lot in a house on a day, where there is exactly one."""
+    found = [
+        row
+        for row in snapshot.table(Release)
+        if (row.farm, row.house, row.zone, row.lot) == (farm.farm, house, zone, lot.lot)
+        and row.time.astimezone(time.tzinfo).date() == time.date()
+    ]
+    return found[0] if len(found) == 1 else None
 
 
 def _order_rows(farm: Farm, order: Mapping[str, Any], moment: datetime) -> list[OrderLine | Allocation]:

@@ -12,6 +12,7 @@ import pytest
 from outpace.surfaces.text import (
     ahead,
     arrival,
+    audit,
     band_chart,
     facts,
     lag,
@@ -29,6 +30,7 @@ ANSWERS = Path(__file__).parents[1] / "answers"
 RENDERERS = {
     "arrival": lambda answer: arrival.render(answer, whole=True, sources=True),
     "ahead": lambda answer: ahead.render(answer, sources=True),
+    "audit": audit.render,
     "facts": facts.render,
     "lag": lambda answer: lag.render(answer, sources=True),
     "nofinds": no_finds.render,

@@ -18,6 +18,7 @@ from outpace.surfaces.cli.options import (
     JsonOption,
     OnOption,
     SourcesOption,
+    WhyOption,
     ZoneOption,
 )
 
@@ -66,6 +67,7 @@ def arrival(
     line: Annotated[int | None, typer.Option("--line", min=1, help="The line of that order.")] = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -89,7 +91,7 @@ def arrival(
         entered = arrival_from_words(
             opened.snapshot(), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def _count(option: str, text: str) -> Any:
@@ -120,6 +122,7 @@ def arrival_check(
     note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="What else was seen.")] = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -145,7 +148,7 @@ def arrival_check(
             on=on,
             farm=farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def arrival_show(
@@ -196,6 +199,7 @@ def release(
     ] = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -223,8 +227,9 @@ def release(
             points=points,
             canopy_degc=canopy,
             person=released_by,
+            correct=correct,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def _need(**told: object) -> None:

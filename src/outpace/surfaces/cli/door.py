@@ -65,7 +65,13 @@ def snapshot_at(url: str | None, as_of: str | None, farm: str | None) -> Iterato
 
 
 def record(
-    book: Book, entered: Entered, *, by: str | None, changes: bool = False, as_json: bool = False
+    book: Book,
+    entered: Entered,
+    *,
+    by: str | None,
+    changes: bool = False,
+    as_json: bool = False,
+    why: str | None = None,
 ) -> None:
     """Record rows and print what was written; a conflict ends with the exit code of an action that is due.
 
@@ -74,7 +80,7 @@ def record(
     from outpace.season.recorded import recorded_answer
     from outpace.surfaces.text.recorded import render
 
-    written = book.record(entered.rows, by=person(by), correct=changes)
+    written = book.record(entered.rows, by=person(by), correct=changes, why=why or "")
     if not written.conflicts:
         for kind, key in entered.withdrawn:
             book.withdraw(kind, *key, by=person(by), why="told again")

@@ -45,6 +45,10 @@ CorrectOption = Annotated[
         "--correct", help="Let what differs from the book replace it; the old stays in the history."
     ),
 ]
+WhyOption = Annotated[
+    str | None,
+    typer.Option("--why", metavar="TEXT", help="Why it is corrected; kept beside the old value."),
+]
 ZoneOption = Annotated[
     str | None, typer.Option("--zone", metavar="NAME", help="The bay, bed or block of the house.")
 ]

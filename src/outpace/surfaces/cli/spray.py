@@ -18,6 +18,7 @@ from outpace.surfaces.cli.options import (
     HouseArgument,
     JsonOption,
     SourcesOption,
+    WhyOption,
     ZoneOption,
 )
 
@@ -111,6 +112,7 @@ def add(
         typer.Option("--spray", metavar="KEY", help="Complete this spray of the book instead of a new one."),
     ] = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -157,7 +159,8 @@ def add(
             spray=spray,
             farm=farm,
         )
-        door.record(opened, entered, by=by, changes=correct or spray is not None, as_json=as_json)
+        changes = correct or spray is not None
+        door.record(opened, entered, by=by, changes=changes, as_json=as_json, why=why)
 
 
 def show(

@@ -15,6 +15,7 @@ from outpace.surfaces.cli.options import (
     HouseArgument,
     JsonOption,
     OnOption,
+    WhyOption,
     ZoneOption,
 )
 
@@ -48,6 +49,7 @@ def plants_in(
     ] = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -66,7 +68,7 @@ def plants_in(
     }
     with door.book_at(book) as opened:
         entered = from_words(opened.snapshot(), crop, told, batch=batch, house=house, on=on, farm=farm)
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def card(
@@ -84,6 +86,7 @@ def card(
     zone: ZoneOption = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -96,7 +99,7 @@ def card(
         entered = from_words(
             opened.snapshot(), house, name, winged=winged, hung=hung, taken=taken, zone=zone, on=on, farm=farm
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def harvest(
@@ -109,6 +112,7 @@ def harvest(
     zone: ZoneOption = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -121,7 +125,7 @@ def harvest(
         entered = from_words(
             opened.snapshot(), house, code, amount=amount, unit=unit, zone=zone, on=on, farm=farm
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def decide(
@@ -135,6 +139,7 @@ def decide(
     person: PersonOption = None,
     on: OnOption = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -154,7 +159,7 @@ def decide(
             on=on,
             farm=farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 def permit(

@@ -18,6 +18,7 @@ from outpace.surfaces.cli.options import (
     HouseArgument,
     JsonOption,
     OnOption,
+    WhyOption,
 )
 from outpace.surfaces.typed_counts import counts_of
 
@@ -49,6 +50,7 @@ def walk(
     scout: Annotated[str | None, typer.Option("--scout", metavar="NAME", help="Who walked.")] = None,
     minutes: Annotated[float | None, typer.Option("--minutes", min=0, help="How long it took.")] = None,
     correct: CorrectOption = False,
+    why: WhyOption = None,
     book: BookOption = None,
     farm: FarmOption = None,
     by: ByOption = None,
@@ -70,7 +72,7 @@ def walk(
             minutes=minutes,
             correct=correct,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
 RowsOption = Annotated[
