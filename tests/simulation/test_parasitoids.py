@@ -259,15 +259,15 @@ def rate_twin(values, temperature):
 
 
 def test_the_compiled_twins_equal_the_pure_functions():
-    attacks = np.array([0.0, 1e-12, 1e-6, 0.3, 4.0, 90.0, 1e4, 1e9])
+    attacks = np.resize([0.0, 1e-12, 1e-6, 0.3, 4.0, 90.0, 1e4, 1e9], WIDTH)
     found = np.empty(WIDTH)
     hazards_twin(attacks, 0.35, found)
     np.testing.assert_allclose(found, [plain_hazard(m, 0.35) for m in attacks], rtol=1e-12)
-    means = np.array([0.001, 0.05, 0.5, 3.0, 60.0, 900.0, 1e5, 1e-9])
+    means = np.resize([0.001, 0.05, 0.5, 3.0, 60.0, 900.0, 1e5, 1e-9], WIDTH)
     ks_twin(means, 5.0, 1.5, found)
     expected = [np.clip(clumping_from_taylor(mean, 5.0, 1.5), 0.02, 200.0) for mean in means]
     np.testing.assert_allclose(found, expected, rtol=1e-12)
-    degrees = np.linspace(-5.0, 45.0, 200)
+    degrees = np.linspace(-5.0, 45.0, 13 * WIDTH)
     values = np.zeros((rows.N_PEST, len(degrees)))
     values[rows.LOWER], values[rows.CONSTANT], values[rows.OPTIMUM], values[rows.UPPER] = (
         4.0,

@@ -1,8 +1,8 @@
 """One ensemble through the days: the compiled loop.
 
 Arrays in, arrays out: no dates, names, files or hidden randomness. Members are independent columns and are stepped
-eight at a time through all days, so that their state stays next to the processor and their results do not depend on
-how members were shared among threads. The number of members is a multiple of eight.
+sixteen at a time through all days, so that their state stays next to the processor and their results do not depend on
+how members were shared among threads. The number of members is a multiple of sixteen.
 The order of a day is that of `outpace.simulation.step_order`.
 """
 

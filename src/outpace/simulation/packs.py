@@ -1,6 +1,7 @@
-"""Eight members side by side: the number the compiled kernel counts with.
+"""Sixteen members side by side: the number the compiled kernel counts with.
 
-A pack is one vector register (or two, or four, by machine) with the same quantity of eight members. Code that uses
+A pack is some vector registers (two to eight, by machine) with the same quantity of sixteen members: two of the
+widest, so that one is worked on while the other waits for its last result. Code that uses
 packs reads like the equations of one member and leaves nothing to the compiler's luck in turning loops into vectors.
 No lane ever looks at another, so a member's numbers do not depend on its neighbours.
 
@@ -32,7 +33,7 @@ lower_builtin: Any = numba.core.imputils.lower_builtin
 WIDTH = 16
 
 Pack = Any
-"""Eight float64; known to compiled code alone."""
+"""Sixteen float64; known to compiled code alone."""
 
 
 class PackType(types.Type):  # type: ignore[misc]
@@ -43,7 +44,7 @@ class PackType(types.Type):  # type: ignore[misc]
 
 
 class MaskType(types.Type):  # type: ignore[misc]
-    """The type of eight truth values in compiled code."""
+    """The type of sixteen truth values in compiled code."""
 
     def __init__(self) -> None:
         super().__init__(name="pack_mask")

@@ -204,7 +204,7 @@ def run(
 
 
 def to_whole_packs(array: ArrayLike, members: int) -> Array:
-    """Return an array whose last axis is the member, with the last one repeated up to a multiple of eight."""
+    """Return an array whose last axis is the member, with the last one repeated up to whole packs."""
     found = np.ascontiguousarray(array, dtype=np.float64)
     more = -members % WIDTH
     if found.shape[-1] != members or not more:
