@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 LONGEST_D = 119
 FIRST_WALK_D = 5
-LOST_AT = 0.35  # of the crowd at which plants fail: the grower clears the house
+LOST_AT = 6.0  # times the action level: the grower gives the house up
 AFTERWARDS_D = 35
 
 
@@ -123,7 +123,7 @@ def season(seed: int, wrongs: frozenset[str], policy: Policy | None = None) -> S
                     known.sprays.extend(treatments)
                     changed.append(day)
                 seen.append(_copy(known))
-            if house.per_plant > LOST_AT * truth.crowd_at:
+            if house.per_plant * per_unit > LOST_AT * level:
                 lost, end = True, min(end, day + AFTERWARDS_D + 1)
         house.step(_arrivals(known, truth, day, rng), treatments)
     return Season(truth, tuple(seen), np.array(house.mean_by_day), tuple(changed))
