@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
@@ -71,4 +71,43 @@ def verdict_mark(word: str | None) -> str:
         'aria-hidden="true" focusable="false">'
         '<path class="mark-level" d="M1 10H35" fill="none" stroke="#000" stroke-dasharray="4 3"/>'
         f'<path class="mark-line" d="{line}" fill="none" stroke="#000" stroke-width="3"/></svg>'
+    )
+
+
+def tenths(counts: Sequence[int], *, ident: str) -> str:
+    """Return a picture of how many walks fell into each tenth of their forecasts, and where an even share lies.
+
+    Examples
+    --------
+    >>> tenths([2] * 10, ident="a").count("<rect")
+    10
+    """
+    width, height, foot, edge = 330, 150, 36, 12
+    step = (width - 2 * edge) / len(counts)
+    most, even, ground = max(*counts, 1), sum(counts) / len(counts), height - foot
+    said = ", ".join(f"{10 * i} to {10 * i + 10} %: {n}" for i, n in enumerate(counts))
+
+    def up(value: float) -> float:
+        return (ground - edge) * value / most
+
+    drawn = []
+    for i, n in enumerate(counts):
+        left = edge + i * step
+        drawn.append(
+            tag("rect", "band-50", x=left + 1, y=ground - up(n), width=step - 2, height=up(n), fill="#999")
+            + tag("text", "small", str(n), x=left + step / 2, y=ground + 15, text_anchor="middle")
+        )
+    for share, anchor in ((0, "start"), (50, "middle"), (100, "end")):
+        at = edge + (width - 2 * edge) * share / 100
+        drawn.append(tag("text", "small", f"{share} %", x=at, y=height - 3, text_anchor=anchor))
+    line = ground - up(even)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="tenths" viewBox="0 0 {width} {height}" width="{width}" '
+        f'height="{height}" role="img" aria-labelledby="{ident}-t"><title id="{ident}-t">{escape(said)}</title>'
+        + "".join(drawn)
+        + tag("line", "axis", x1=edge, x2=width - edge, y1=ground, y2=ground, stroke="#000")
+        + tag(
+            "line", "level", x1=edge, x2=width - edge, y1=line, y2=line, stroke="#000", stroke_dasharray="6 3"
+        )
+        + "</svg>"
     )

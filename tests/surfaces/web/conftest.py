@@ -78,6 +78,9 @@ class ExampleAnswers(Answers):
     async def trace(self, asked: Asked, code: str) -> dict[str, Any]:
         return {**self._give("trace"), "code": code}
 
+    async def review(self, asked: Asked, replay: bool) -> dict[str, Any]:
+        return self._give("review")
+
     async def codes(self, asked: Asked) -> dict[str, Any]:
         return {"harvests": ["K-20"], "lots": ["L-2201"]}
 

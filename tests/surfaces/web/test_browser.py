@@ -37,6 +37,7 @@ PATHS = (
     "/plan",
     "/trace",
     "/trace?code=K-20",
+    "/review",
     "/lag",
     "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20",
     "/facts",

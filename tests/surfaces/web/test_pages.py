@@ -20,6 +20,7 @@ PAGES = (
     "/plan",
     "/trace",
     "/trace?code=K-20",
+    "/review",
     "/lag",
     LAG,
     "/facts",

@@ -41,6 +41,32 @@ BelowOption = Annotated[
 ]
 
 
+KeepOption = Annotated[
+    bool,
+    typer.Option("--keep", help="Keep the forecast in the book, so that `outpace review` can score it."),
+]
+
+
+def _keep(
+    book: str | None, farm: str | None, houses: list[str] | None, as_of: str | None, by: str | None
+) -> None:
+    """Keep the forecasts of some houses or of all, as they stand now."""
+    from outpace.season.kept_forecasts import keep_forecasts
+
+    if as_of:
+        raise OutpaceError(
+            "a forecast cannot be kept as made on a day that has passed",
+            where="`--keep` with `--as-of`",
+            hint="leave out `--as-of`, or score past seasons with `outpace review --replay`",
+            code=ExitCode.USAGE,
+        )
+    with door.book_at(book) as opened:
+        entered = keep_forecasts(opened.snapshot(), farm=farm, houses=houses)
+        if entered.rows:
+            opened.record(entered.rows, by=door.person(by))
+    door.say(entered.sentence)
+
+
 def week(
     sheets: Annotated[
         Path | None,
@@ -53,15 +79,19 @@ def week(
         bool,
         typer.Option("--due-exit", help="End with exit code 3 where a task is due today or an order waits."),
     ] = False,
+    keep: KeepOption = False,
     book: BookOption = None,
     as_of: AsOfOption = None,
     farm: FarmOption = None,
+    by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Show this week for every house: how it stands, what to do, on which day."""
     from outpace.season.week import week_with_houses
     from outpace.surfaces.text.week import render
 
+    if keep:
+        _keep(book, farm, None, as_of, by)
     with door.snapshot_at(book, as_of, farm) as snapshot:
         answer, houses = week_with_houses(snapshot, farm=farm, progress=door.say)
     if sheets is not None:
@@ -90,15 +120,19 @@ def ahead(
         int, typer.Option("--days", min=1, max=60, help="How many days ahead; beyond 21 it is a scenario.")
     ] = 28,
     sources: SourcesOption = False,
+    keep: KeepOption = False,
     book: BookOption = None,
     as_of: AsOfOption = None,
     farm: FarmOption = None,
+    by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Look ahead in one house: live aphids and mummies with their bands, and the verdict."""
     from outpace.season.ahead import ahead as answer_ahead
     from outpace.surfaces.text.ahead import render
 
+    if keep:
+        _keep(book, farm, [house], as_of, by)
     with door.snapshot_at(book, as_of, farm) as snapshot:
         answer = answer_ahead(snapshot, house, farm=farm, days=days)
     door.show(answer, as_json, lambda shown: render(shown, sources=sources))

@@ -196,6 +196,16 @@ class Answers:
 
         return await self._ask(("order",), asked, work)
 
+    async def review(self, asked: Asked, replay: bool) -> Answer:
+        """Return the answer of ``outpace review``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.forecasts_scored import review
+
+            return review(snapshot, farm=asked.farm, replay=replay, progress=progress)
+
+        return await self._ask(("review", replay), asked, work)
+
     async def lag(self, **told: Any) -> Answer:
         """Return the answer of ``outpace lag`` for a mean temperature; needs no book."""
         from outpace.season.lag import lag

@@ -62,6 +62,12 @@ async def no_finds(house: Annotated[str, Path(max_length=200)], asked: AskedBy, 
     return dict(await answers.no_finds(asked, house))
 
 
+@router.get("/review", responses=RESPONSES)
+async def review(asked: AskedBy, answers: AnswersOf, replay: bool = False) -> Json:
+    """Return how past forecasts fared: those kept, or all made anew without the future."""
+    return dict(await answers.review(asked, replay))
+
+
 @router.get("/trace", responses=RESPONSES)
 async def trace(
     asked: AskedBy, answers: AnswersOf, code: Annotated[str, Query(min_length=1, max_length=200)]

@@ -180,6 +180,15 @@ def _minutes(told: str | None) -> float | None:
     return has
 
 
+@router.get("/review")
+async def review_page(asked: AskedBy, answers: AnswersOf, replay: bool = False) -> Response:
+    """Show how past forecasts fared against later walks."""
+    answer = await shown(answers, answers.review(asked, replay))
+    return page_of(
+        "review.html", asked, "review", invented=_invented(asked, answer), **views.review_view(answer)
+    )
+
+
 @router.get("/facts")
 async def facts_page(asked: AskedBy) -> Response:
     """Show of which species something is known."""

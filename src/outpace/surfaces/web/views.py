@@ -153,3 +153,11 @@ def plan_view(plan: Answer, order: Answer) -> dict[str, Any]:
         "waiting": sorted(waiting, key=lambda item: item[0]),
         "cautions": list(dict.fromkeys(cautions)),
     }
+
+
+def review_view(answer: Answer) -> dict[str, Any]:
+    """Return how past forecasts fared, with the picture of where the walks fell."""
+    return {
+        "answer": answer,
+        "pit": Markup(marks.tenths(answer["pit_tenths"], ident="pit")) if answer["cases"] else "",
+    }

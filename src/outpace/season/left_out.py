@@ -1,0 +1,83 @@
+"""The book with the future left out: what had happened by a moment, whenever it was written down.
+
+`--as-of` shows what the book *knew*; a season that was imported later knew nothing at the time. To score past seasons
+rows are taken by the time at which their matter happened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime, time
+from functools import partial
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from outpace.terms.enemies import Allocation, Banker, Check, Lot, OrderLine, Pack, Release
+from outpace.terms.place import ActionLevel, Climate, CropStage, PlantsIn
+from outpace.terms.scouting import Card, Count, Mummies, Seen, Walk, WalkLine
+from outpace.terms.tables import TABLE_OF, Snapshot
+from outpace.terms.upkeep import Decision, Forecast, Harvest, OwnFact, Spray
+
+BY_TIME: dict[type, str] = {
+    Walk: "time",
+    Card: "time",
+    CropStage: "time",
+    PlantsIn: "time",
+    Check: "time",
+    Release: "time",
+    Spray: "start",
+    Harvest: "time",
+    Decision: "time",
+    Banker: "set_out",
+    Lot: "arrived",
+    ActionLevel: "since",
+    Pack: "valid_from",
+    Forecast: "made",
+}
+"""The column that tells when a row's matter happened; where it is empty the row was always true."""
+
+OF_WALK = (Count, Mummies, Seen, WalkLine)
+NEVER_THEN = (OwnFact,)
+"""Tables that sum up seasons: what they hold may come from later."""
+
+
+def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo) -> Snapshot:
+    """Return what had happened by a moment.
+
+    Corrections that were made later stand as corrected. A forecast of the weather counts from its issue.
+
+    Parameters
+    ----------
+    zone : ZoneInfo
+        Of the farm: a column that holds a day alone means its midnight there.
+    """
+
+    def by_then(row: Any, column: str) -> bool:
+        when = getattr(row, column)
+        return when is None or _moment(when, zone) <= moment
+
+    rows = dict(snapshot.rows)
+
+    def keep(kind: type, holds: Callable[[Any], bool]) -> None:
+        name = TABLE_OF[kind]
+        rows[name] = tuple(row for row in rows.get(name, ()) if holds(row))
+
+    for kind, column in BY_TIME.items():
+        keep(kind, partial(by_then, column=column))
+    walks = {row.walk for row in rows.get(TABLE_OF[Walk], ())}
+    for kind in OF_WALK:
+        keep(kind, lambda row: row.walk in walks)
+    keep(Climate, lambda row: by_then(row, "issued" if row.source == "forecast" else "time"))
+    # An order of which the day was not told was placed before its delivery, at the latest.
+    keep(OrderLine, lambda row: by_then(row, "placed" if row.placed is not None else "delivery_date"))
+    placed = {(row.order, row.line) for row in rows.get(TABLE_OF[OrderLine], ())}
+    keep(Allocation, lambda row: (row.order, row.line) in placed)
+    for kind in NEVER_THEN:
+        keep(kind, lambda row: False)
+    return Snapshot(
+        as_of=moment.astimezone(UTC), head=f"{snapshot.head} until {moment.isoformat()}", rows=rows
+    )
+
+
+def _moment(when: date | datetime, zone: ZoneInfo) -> datetime:
+    return when if isinstance(when, datetime) else datetime.combine(when, time(), zone)
