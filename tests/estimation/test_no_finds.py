@@ -9,9 +9,11 @@ from outpace.estimation.no_finds import (
     CleanWalk,
     Detection,
     beta_of_range,
+    counts_as,
     fresh_plants,
     plant_detection,
     what_it_proves,
+    whole_plant_detection,
 )
 from outpace.estimation.sample_size import chance_missed, plants_to_look_at
 
@@ -107,3 +109,66 @@ def test_the_beta_law_has_the_mean_and_nearly_the_range():
 def test_more_plants_looked_at_than_there_are_is_refused():
     with pytest.raises(ValueError, match="more plants"):
         what_it_proves([CleanWalk(101)], SURE, lot=100)
+
+
+def test_what_could_have_grown_or_flown_in_since_weakens_an_earlier_walk():
+    new, lot = CleanWalk(20), 1000
+    alone = what_it_proves([new], SURE, lot=lot).below_share
+    both = what_it_proves([new, CleanWalk(60)], SURE, lot=lot).below_share
+    grown = [
+        what_it_proves([new, CleanWalk(60, grown=times)], SURE, lot=lot).below_share
+        for times in (1, 2, 8, 1e6)
+    ]
+    came = [
+        what_it_proves([new, CleanWalk(60, arrivals=n)], SURE, lot=lot).below_share for n in (0, 5, 40, 900)
+    ]
+    for limits in (grown, came):
+        assert limits == sorted(limits)
+        assert limits[0] == pytest.approx(both)
+        assert limits[-1] == pytest.approx(alone)
+
+
+def test_newcomers_that_are_few_among_the_plants_looked_for_undo_little():
+    # One plant newly infested of the hundred that were looked for: the earlier walk still counts nearly in full.
+    lot = 2000
+    fresh = what_it_proves([CleanWalk(10), CleanWalk(59)], SURE, lot=lot).below_share
+    aged = what_it_proves([CleanWalk(10), CleanWalk(59, arrivals=1.0)], SURE, lot=lot).below_share
+    assert fresh <= aged < fresh + 0.002
+
+
+def test_the_limit_with_newcomers_is_that_of_houses_drawn_by_chance():
+    # Source: 40,000 houses drawn apart: so many plants infested now, some of them newly, a walk then, a walk now.
+    rng = np.random.default_rng(8)
+    lot, infested, mean_came, then, now = 300, 24, 4.0, 50, 30
+    came = np.minimum(rng.poisson(mean_came, 40_000), infested)
+    missed = (rng.hypergeometric(infested - came, lot - infested + came, then) == 0) & (
+        rng.hypergeometric(infested, lot - infested, now, size=40_000) == 0
+    )
+    walks = [CleanWalk(then, arrivals=mean_came), CleanWalk(now)]
+    proved = what_it_proves(walks, SURE, lot=lot, confidence=1 - missed.mean())
+    assert proved.below_share * lot == pytest.approx(infested, abs=1.01)
+
+
+@given(n=st.integers(1, 300), share=st.floats(0.01, 0.5), rho=st.floats(0.001, 0.2), more=st.integers(0, 500))
+@settings(max_examples=40, deadline=None)
+def test_plants_that_are_alike_count_for_fewer_until_all_were_looked_at(n, share, rho, more):
+    alone = counts_as(n, share, rho)
+    assert 1 <= alone <= n
+    assert alone <= counts_as(n, share, rho, lot=n + more) <= n
+    assert counts_as(n, share, rho, lot=n) == n
+
+
+def test_a_plant_with_more_aphids_is_seen_more_surely():
+    told = {"a_few": 4, "groups_power": 0.5, "source": "practice"}
+    means = [whole_plant_detection(0.7, 0.45, 0.88, aphids=n, **told).mean for n in (1, 4, 5, 50)]
+    assert means == sorted(means)
+    assert means[1] == pytest.approx(0.7, abs=1e-3)
+    # 1 - (1 - d)^n with every aphid by itself: n times as many chances to be seen
+    alone = whole_plant_detection(0.7, 0.45, 0.88, aphids=8, a_few=4, groups_power=1.0, source="practice")
+    once = whole_plant_detection(0.7, 0.45, 0.88, aphids=4, a_few=4, groups_power=1.0, source="practice")
+    assert alone.chances == pytest.approx(1 - (1 - once.chances) ** 2)
+
+
+def test_finding_nothing_never_claims_that_nothing_is_there():
+    proved = what_it_proves([CleanWalk(10_000)], SURE)
+    assert proved.below_share > 0

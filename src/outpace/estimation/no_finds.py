@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.special import log1p, logsumexp
-from scipy.stats import beta
+from scipy.stats import beta, poisson
 
 from outpace.estimation.sample_size import MOST_PLANTS, chance_missed, clumped_log_missed
 
@@ -130,15 +130,58 @@ def plant_detection(
     return Detection(1 - (1 - per_group) ** groups, source)
 
 
+def whole_plant_detection(
+    mean: float, low: float, high: float, *, aphids: float, a_few: float, groups_power: float, source: str
+) -> Detection:
+    """Return the chance to see that a plant with so many aphids is infested, the whole plant being looked at.
+
+    1 − (1 − d)^n, n being the groups in which the aphids sit and d the chance to see one group, which follows from
+    what a scout sees of plants with a few aphids.
+
+    Parameters
+    ----------
+    mean, low, high : float
+        Chance to see that a plant with a few aphids is infested, and its 90 % range between scouts.
+    aphids, a_few : float
+        Aphids on the plants one wants to find, and on those with a few.
+    groups_power : float
+        Groups are aphids to this power.
+
+    Examples
+    --------
+    >>> eyes = [whole_plant_detection(0.7, 0.45, 0.88, aphids=n, a_few=4, groups_power=0.5, source="practice")
+    ...         for n in (1, 4, 50)]
+    >>> [round(eye.mean, 2) for eye in eyes]
+    [0.47, 0.7, 0.97]
+    """
+    if aphids < 1 or a_few < 1 or not 0 <= groups_power <= 1:
+        raise ValueError("aphids are at least 1, and the power of groups lies in [0, 1]")
+    a, b = beta_of_range(mean, low, high)
+    seen = np.asarray(beta.ppf((np.arange(NODES) + 0.5) / NODES, a, b), dtype=np.float64)
+    return Detection(1 - (1 - seen) ** ((aphids / a_few) ** groups_power), source)
+
+
 @dataclass(frozen=True, slots=True)
 class CleanWalk:
-    """A walk that found none: different plants looked at at random, and its age.
+    """A walk that found none: different plants looked at at random, and what may have happened since.
 
-    ``still_holds`` is the chance that what it showed has not been undone by a new invasion since.
+    Parameters
+    ----------
+    plants : int
+        Different plants, none of them looked at again by a later walk.
+    still_holds : float, default 1.0
+        Chance that what it showed has not been undone as a whole since.
+    grown : float, default 1.0
+        How many times more plants may be infested now than then, by growth alone: the walk speaks of a share that was
+        so much smaller.
+    arrivals : float, default 0.0
+        Plants expected to have been newly infested since by winged aphids; at the walk they were not there to be found.
     """
 
     plants: int
     still_holds: float = 1.0
+    grown: float = 1.0
+    arrivals: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,19 +250,59 @@ def _missed(
     for walk in walks:
         if walk.plants == 0:
             continue
-        if correlation > 0:
-            each = np.array(
-                [clumped_log_missed(walk.plants, share * d, correlation) for d in detection.chances]
-            )
-        elif lot is not None:
-            infested = min(lot, max(0, round(share * lot)))
-            with np.errstate(divide="ignore"):
-                each = np.log(chance_missed(infested, lot, walk.plants, detection.chances))
-        else:
-            with np.errstate(divide="ignore"):
-                each = walk.plants * log1p(-share * detection.chances)
+        each = _log_missed_then(share, walk, detection, lot, correlation)
         log_miss += np.log1p(-walk.still_holds * -np.expm1(each)) if walk.still_holds < 1 else each
     return float(np.exp(logsumexp(log_miss) - math.log(len(log_miss))))
+
+
+def _log_missed_then(
+    share: float, walk: CleanWalk, detection: Detection, lot: int | None, correlation: float
+) -> NDArray[np.float64]:
+    """Log chance that one walk finds none of what would have been there at its time, were it that share now."""
+    if lot is None:
+        return _log_missed_at_once(share / walk.grown, walk.plants, detection, None, correlation)
+    now = round(share * lot)
+    if walk.arrivals == 0:
+        return _log_missed_at_once(now / walk.grown / lot, walk.plants, detection, lot, correlation)
+    most = int(poisson.isf(1e-6, walk.arrivals))
+    chances = poisson.pmf(np.arange(most + 1), walk.arrivals)
+    missed = np.full(len(detection.chances), max(0.0, 1 - chances.sum()))
+    for came, chance in enumerate(chances):
+        then = max(0.0, now - came) / walk.grown / lot
+        missed += chance * np.exp(_log_missed_at_once(then, walk.plants, detection, lot, correlation))
+    return np.asarray(np.log(np.minimum(missed, 1.0)))
+
+
+def _log_missed_at_once(
+    share: float, plants: int, detection: Detection, lot: int | None, correlation: float
+) -> NDArray[np.float64]:
+    with np.errstate(divide="ignore"):
+        if lot is not None:
+            infested = min(lot, max(0, math.floor(share * lot + 1e-9)))
+            alone = counts_as(plants, share * detection.mean, correlation, lot)
+            return np.asarray(np.log(chance_missed(infested, lot, alone, detection.chances)))
+        if correlation > 0:
+            return np.array([clumped_log_missed(plants, share * d, correlation) for d in detection.chances])
+        return np.asarray(plants * log1p(-share * detection.chances))
+
+
+def counts_as(plants: int, share: float, correlation: float, lot: int | None = None) -> int:
+    """Return as how many plants taken apart a sample of plants that are alike counts.
+
+    The likeness matters less the more of the house was looked at, and not at all where every plant was.
+
+    Examples
+    --------
+    >>> counts_as(60, 0.05, 0.02), counts_as(60, 0.05, 0.0), counts_as(60, 0.05, 0.02, lot=60)
+    (39, 60, 60)
+    """
+    if correlation == 0 or plants == 0 or not 0 < share < 1:
+        return plants
+    alone = min(float(plants), clumped_log_missed(plants, share, correlation) / math.log1p(-share))
+    inflated = plants / max(alone, 1e-9)
+    if lot is not None:
+        inflated = 1 + (inflated - 1) * (1 - plants / lot)
+    return max(1, math.floor(plants / inflated + 1e-9))
 
 
 def _limit(
@@ -228,7 +311,7 @@ def _limit(
     gap = 1 - confidence
     if _missed(1.0, walks, detection, lot, correlation) > gap:
         return 1.0
-    if lot is None or correlation > 0:
+    if lot is None:
         return float(brentq(lambda p: _missed(p, walks, detection, lot, correlation) - gap, 1e-12, 1.0))
     low, high = 0, lot  # the smallest number of infested plants that would have been found
     while high - low > 1:

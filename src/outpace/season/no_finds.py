@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
-from math import exp
+from math import ceil
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from outpace.errors import OutpaceError
-from outpace.estimation.no_finds import CleanWalk, fresh_plants, plant_detection, what_it_proves
-from outpace.estimation.observations import LineSeen, Seen
+from outpace.estimation.no_finds import (
+    CleanWalk,
+    Detection,
+    fresh_plants,
+    plant_detection,
+    what_it_proves,
+    whole_plant_detection,
+)
+from outpace.estimation.observations import FIXED, LineSeen, Seen
 from outpace.estimation.staleness import days_until_grown
-from outpace.facts.table import Facts, weakest
+from outpace.estimation.starting import growth_alone
+from outpace.facts.table import Fact, Facts, weakest
 from outpace.season.case import HouseCase
-from outpace.season.names import pick_farm, pick_house
-from outpace.season.outlook import outlook
+from outpace.season.names import houses_of, pick_farm, pick_house
+from outpace.season.observed import HouseWalks, walks_of
+from outpace.season.outlook import Outlook, outlook
+from outpace.season.sampled import scouts_eyes
 from outpace.season.studied import domain_cautions
-from outpace.terms.scouting import Walk
+from outpace.terms.place import Farm
+from outpace.terms.scouting import PLANT, Walk
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
@@ -58,27 +69,24 @@ def no_finds(
             hint=f'after such a walk: `outpace walk "{place.house}: 30 looked at, none"`',
         )
     last, last_row = clean[-1]
-    fact = case.facts.one("", "plant_detection")
-    groups = case.facts.one("", "aphid_groups_power")
-    per_plant = 1.0 if last.unit == "plant" else 1.0 / case.model.leaves_per_plant
-    detection = plant_detection(
-        fact.value,
-        fact.low if fact.low is not None else fact.value - 0.1,
-        fact.high if fact.high is not None else fact.value + 0.1,
-        aphids=1.0 if per_plant == 1.0 else max(1.0, at_least**groups.value),
-        share_looked_at=min(per_plant, 1.0),
-        source=fact.evidence,
-    )
-    arrivals = case.facts.one("", "immigration")
+    eye, used = _eye(case, snapshot, there, last, last_row, at_least)
+    arrivals, alike = case.facts.one("", "immigration"), case.facts.one("", "plants_alike")
     plants = int(case.model.plants.sum())
-    looked = [(seen.day, _plants(seen, row)) for seen, row in clean]
+    looked = [(seen.day, _plants(seen, row, case.rows)) for seen, row in clean]
     fresh = fresh_plants(looked)
+    newcomers = case.model.area_m2 * float(found.posterior.parameters.get("immigration", pest=0).mean())
     walks = [
-        CleanWalk(min(number, plants), _holds(seen.day, last.day, arrivals.value * case.model.area_m2))
+        CleanWalk(
+            min(number, plants),
+            grown=_grown(found, seen.day, last.day),
+            arrivals=newcomers * max(0.0, last.day - seen.day),
+        )
         for (seen, _), (_, number) in zip(clean, fresh, strict=True)
-        if number
     ]
-    proved = what_it_proves(walks, detection, lot=plants, confidence=confidence)
+    counted = [(row, walk) for (_, row), walk in zip(clean, walks, strict=True) if walk.plants]
+    proved = what_it_proves(
+        [walk for _, walk in counted], eye, lot=plants, confidence=confidence, correlation=alike.value
+    )
     good_for = days_until_grown(
         case.model,
         found.posterior.parameters,
@@ -102,23 +110,38 @@ def no_finds(
         "as_of": case.now.isoformat(timespec="seconds"),
         "walk": last_row.walk,
         "unit": last.unit,
-        "looked_at": sum(walk.plants for walk in walks),
+        "looked_at": sum(walk.plants for _, walk in counted),
         "found": 0,
         "confidence": confidence,
         "design_density": at_least,
         "detection": {
-            "mean": round(detection.mean, 3),
-            "low": round(detection.low, 3),
-            "high": round(detection.high, 3),
-            "source": fact.evidence,
+            "mean": round(eye.mean, 3),
+            "low": round(eye.low, 3),
+            "high": round(eye.high, 3),
+            "source": eye.source,
         },
+        "scout": last_row.scout,
+        "law": "hypergeometric",
+        "plants_in_house": plants,
+        "up_to_plants": max(0, ceil(share * plants - 1e-9) - 1),
+        "plants_alike": alike.value,
+        "walks": [
+            {
+                "walk": row.walk,
+                "date": str(row.time.astimezone(case.now.tzinfo).date()),
+                "plants": walk.plants,
+                "times_grown_since": round(walk.grown, 2),
+                "arrived_since": round(walk.arrivals, 2),
+            }
+            for row, walk in counted
+        ],
         "below_share": round(share, 4),
         "more_plants_to_halve": more,
         "valid_until": str(until),
         "sentence": f"With {_percent(confidence)} confidence fewer than {_percent(share)} of plants "
         f"({_in_plants(share)}) carry {at_least} or more aphids: {tail}.",
-        "assumptions": _assumptions(at_least, last, detection.mean, len(walks), plants),
-        "evidence_weakest": weakest([fact, groups, arrivals]),
+        "assumptions": _assumptions(at_least, last, eye, last_row.scout, len(counted), plants),
+        "evidence_weakest": weakest([*used, arrivals, alike]),
         "cautions": [
             "This is a limit from one side: it says what was looked at and what that excludes, no more",
             *domain_cautions(case.facts, case.model.pests, _hours_until(case, last, good_for)),
@@ -146,18 +169,73 @@ def _clean_walks(case: HouseCase) -> list[tuple[Seen, Walk]]:
     return clean[::-1]
 
 
-def _plants(seen: Seen, row: Walk) -> list[str]:
+def _plants(seen: Seen, row: Walk, rows: HouseWalks) -> list[str]:
+    """Return names of the plants of a walk; a walk that repeats another, and fixed plants, have the same again."""
+    origin = {walk.walk: walk.repeats for walk in rows.walks}
+    root, known = row.walk, {row.walk}
+    while origin.get(root) and origin[root] not in known:
+        root = str(origin[root])
+        known.add(root)
+    unnamed = "fixed" if seen_fixed(seen) else root
     if isinstance(seen, LineSeen):
-        return [f"{row.walk}-{number}" for number in range(seen.looked_at)]
+        return [f"{unnamed} {number}" for number in range(seen.looked_at)]
     told = [
-        f"plant {plant}" if plant >= 0 else f"{row.walk}{plant}"
+        f"plant {plant}" if plant >= 0 else f"{unnamed} {-1 - plant}"
         for plant in (int(number) for number in seen.plant)
     ]
     return list(dict.fromkeys(told))
 
 
-def _holds(day: float, last: float, arrivals_per_d: float) -> float:
-    return exp(-arrivals_per_d * (last - day))
+def seen_fixed(seen: Seen) -> bool:
+    """Return whether the same plants are looked at each time."""
+    return seen.chosen == FIXED
+
+
+def _grown(found: Outlook, then: float, last: float) -> float:
+    """Return how many times the aphid can have multiplied, alone, from an earlier walk to the last; at least once."""
+    case = found.case
+    days = int(last) - int(then)
+    if days < 1:
+        return 1.0
+    grown = growth_alone(
+        case.model,
+        found.posterior.parameters,
+        case.temperature.hours,
+        pest=0,
+        first_day=int(then),
+        days=days,
+        seed=case.seed,
+    )
+    return max(1.0, grown)
+
+
+def _eye(
+    case: HouseCase, snapshot: Snapshot, farm: Farm, last: Seen, row: Walk, at_least: int
+) -> tuple[Detection, list[Fact]]:
+    """Return the chance that the scout of the last walk sees an infested plant, and the facts behind it."""
+    fact = case.facts.one("", "plant_detection")
+    groups, few = case.facts.one("", "aphid_groups_power"), case.facts.one("", "aphids_per_infested_unit")
+    mean, source = fact.value, fact.evidence
+    low, high = fact.low or mean / 2, fact.high or (1 + mean) / 2
+    farm_walks = [walks_of(snapshot, farm, house, house.planted) for house in houses_of(snapshot, farm)]
+    own = scouts_eyes(case.facts, farm_walks).get(row.scout or "")
+    if own is not None and own.plants:
+        mean, (low, high), source = own.mean, own.ends, "own"
+    if last.unit == PLANT:
+        eye = whole_plant_detection(
+            mean, low, high, aphids=at_least, a_few=few.value, groups_power=groups.value, source=source
+        )
+        return eye, [fact, groups, few]
+    units = 1.0 if isinstance(last, LineSeen) else last.units / len(set(_plants(last, row, case.rows)))
+    eye = plant_detection(
+        mean,
+        low,
+        high,
+        aphids=max(1.0, at_least**groups.value),
+        share_looked_at=min(1.0, units / case.model.leaves_per_plant),
+        source=source,
+    )
+    return eye, [fact, groups]
 
 
 def _in_plants(share: float) -> str:
@@ -169,15 +247,21 @@ def _percent(share: float) -> str:
     return f"{100 * share:.3g} %" if share >= 0.1 else f"{100 * share:.2g} %"
 
 
-def _assumptions(at_least: int, last: Seen, detection: float, walks: int, plants: int) -> list[str]:
+def _assumptions(
+    at_least: int, last: Seen, eye: Detection, scout: str | None, walks: int, plants: int
+) -> list[str]:
+    whose = f"{scout}'s own double counts" if eye.source == "own" else "common practice"
     told = [
         "plants were taken as they came, not where aphids were expected",
         f"a plant counts as infested from {at_least} live aphids on",
-        f"one look finds {_percent(detection)} of infested plants, common practice",
+        f"one look finds {_percent(eye.mean)} of infested plants, {whose}",
         f"the house has {plants:,} plants, and a plant looked at twice counts once",
+        "plants of one walk are somewhat alike, so each counts for less than one taken by itself",
     ]
     if last.unit != "plant":
         told.append(f"one {last.unit} of a plant was looked at, not the whole plant")
     if walks > 1:
-        told.append("earlier clean walks count less, by the chance that winged aphids came in since")
+        told.append(
+            "earlier clean walks count less: since then aphids can have multiplied, and winged ones come in"
+        )
     return told

@@ -36,6 +36,9 @@ def render(answer: Answer) -> str:
         )
     else:
         rows.append(("infested share of plants", "this look cannot put a limit on it"))
+    if answer.get("up_to_plants") is not None:
+        house = f"of {page.figure(answer['plants_in_house'])} in the house"
+        rows.append(("that is, in plants", f"up to {page.figure(answer['up_to_plants'])} {house}"))
     rows += [
         ("a plant counts as infested from", f"{page.figure(answer['design_density'])} live aphids"),
         (
@@ -48,6 +51,15 @@ def render(answer: Answer) -> str:
     if answer.get("valid_until"):
         rows.append(("holds until", page.day(answer["valid_until"], year=True)))
     lines += page.columns(rows)
+    earlier = [walk for walk in answer.get("walks") or () if walk["times_grown_since"] > 1]
+    for walk in earlier:
+        lines += page.fold(
+            f"{page.day(walk['date'])}: {page.figure(walk['plants'])} plants, weaker by now: aphids can have grown "
+            f"{page.figure(walk['times_grown_since'])}-fold since, and about "
+            f"{page.figure(walk['arrived_since'])} flown in",
+            first="  ",
+            rest="    ",
+        )
     if answer.get("assumptions"):
         lines += page.heading("If this is true:")
         lines += page.bullets(answer["assumptions"])
