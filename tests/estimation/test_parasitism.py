@@ -60,10 +60,12 @@ def test_none_of_twenty_still_allows_seventeen_per_cent():
 
 
 def test_a_sample_that_cannot_tell_says_why():
-    assert "yet" in cannot_tell(before_first_mummies=True, only_hunted=False)
-    assert "hunted" in cannot_tell(before_first_mummies=False, only_hunted=True)
-    assert "leaves" in cannot_tell(before_first_mummies=False, only_hunted=False, leaves_removed_share=0.3)
-    assert cannot_tell(before_first_mummies=False, only_hunted=False) is None
+    assert "yet" in cannot_tell(leaves_removed_limit=0.2, before_first_mummies=True, only_hunted=False)
+    assert "hunted" in cannot_tell(leaves_removed_limit=0.2, before_first_mummies=False, only_hunted=True)
+    assert "leaves" in cannot_tell(
+        leaves_removed_limit=0.2, before_first_mummies=False, only_hunted=False, leaves_removed_share=0.3
+    )
+    assert cannot_tell(leaves_removed_limit=0.2, before_first_mummies=False, only_hunted=False) is None
 
 
 def test_impossible_shares_are_refused():

@@ -19,6 +19,8 @@ from outpace.simulation.parameters import Parameters
 
 Array = NDArray[np.float64]
 
+EARLY = 0.05
+LEAST_HEAT = 0.1  # degree-days a day: below it no stage ends within a season
 LATE = 0.95  # of the members have half of their first mummies by then
 
 
@@ -51,6 +53,51 @@ def absence_counts_from(
         until = _days_of_passage(parameters, enemy, heat, first)
         found[enemy] = float(np.quantile(until, LATE, method="higher") + _laying_delay(model, facts, enemy))
     return found
+
+
+def first_possible(
+    parameters: Parameters, temperature: Array, releases: Sequence[Release]
+) -> dict[int, float]:
+    """Return for each enemy released that accepts a pest here the day before which there can be no mummies of it.
+
+    Parameters
+    ----------
+    temperature : array of float, shape (hours, members) or (hours, 1)
+        From the midnight of day 0. [°C]
+
+    Returns
+    -------
+    days : dict
+        Enemy → days since day 0: eggs laid in the first hour, in the quickest members.
+    """
+    heat = np.asarray(temperature.mean(axis=1), dtype=np.float64)
+    found: dict[int, float] = {}
+    for enemy in sorted({e for _, e in parameters.substages.pairs}):
+        mine = [release for release in releases if release.enemy == enemy]
+        if mine:
+            first = min(mine, key=lambda release: release.day)
+            days = _days_of_passage(parameters, enemy, heat, first)
+            found[enemy] = float(np.quantile(days, EARLY, method="lower"))
+    return found
+
+
+def stage_times(parameters: Parameters, pest: int, enemy: int, heat: Array) -> tuple[Array, Array]:
+    """Return how long a stung aphid lives on and how long its closed mummy stands, member by member. [d]
+
+    Parameters
+    ----------
+    heat : array of float, shape (hours,)
+        Temperature of the time before a walk; at its warmth both times are reckoned. [°C]
+    """
+    lower, constant, best, share = (
+        parameters.get(name, enemy=enemy)
+        for name in ("lower_threshold", "thermal_constant", "optimum_temperature", "mummy_share")
+    )
+    slow = parameters.get("slowness", pair=parameters.substages.pairs.index((pest, enemy)))
+    hours = np.asarray(heat, dtype=np.float64)[:, None]
+    per_day = np.maximum((np.clip(hours, lower, best) - lower).mean(axis=0), LEAST_HEAT)
+    days = constant * slow / per_day
+    return np.asarray(days * share), np.asarray(days * (1 - share))
 
 
 def _days_of_passage(parameters: Parameters, enemy: int, heat: Array, release: Release) -> Array:

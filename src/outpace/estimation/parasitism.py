@@ -180,7 +180,11 @@ def hyperparasitism(ragged: int, smooth: int, colour: str, confidence: float = 0
 
 
 def cannot_tell(
-    *, before_first_mummies: bool, only_hunted: bool, leaves_removed_share: float = 0.0
+    *,
+    before_first_mummies: bool,
+    only_hunted: bool,
+    leaves_removed_share: float = 0.0,
+    leaves_removed_limit: float,
 ) -> str | None:
     """Return why a sample cannot tell parasitism, or None.
 
@@ -192,11 +196,13 @@ def cannot_tell(
         All plants were looked for where aphids were expected.
     leaves_removed_share : float, default 0.0
         Of the leaves, since the first mummies could show: mummies left the house with them.
+    leaves_removed_limit : float
+        From this share on the sample is silent.
     """
     if before_first_mummies:
         return "nothing can be seen yet: the walk was made before the first mummies can show"
     if only_hunted:
         return "only hunted plants were looked at: they show that mummies are there, not their share"
-    if leaves_removed_share >= 0.2:
+    if leaves_removed_share >= leaves_removed_limit:
         return "old leaves were taken out, and mummies with them: the share now seen is too low"
     return None

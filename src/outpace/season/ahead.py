@@ -18,6 +18,7 @@ from outpace.season.names import pick_farm, pick_house
 from outpace.season.next_look import next_look
 from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, outlook
+from outpace.season.parasitism import parasitism, parasitism_facts
 from outpace.season.studied import domain_cautions
 from outpace.season.tasks import Task, house_tasks
 from outpace.season.temperature import daily_maxima
@@ -54,7 +55,7 @@ def ahead(
     local = {walk.walk: str(walk.time.astimezone(case.now.tzinfo).date()) for walk in case.rows.walks}
     looks = _first_mummies(case)
     tasks = house_tasks(found, judged.four_fold_d if judged else 7, looks)
-    used = list(dict.fromkeys([*found.posterior.facts, *case.let_go.facts]))
+    used = list(dict.fromkeys([*found.posterior.facts, *case.let_go.facts, *parasitism_facts(found)]))
     answer: Answer = {
         "schema": "outpace.ahead/1",
         "farm": there.farm,
@@ -75,6 +76,7 @@ def ahead(
         "scenario_from": str(case.date_of(case.today + SCENARIO_FROM_D)),
         "stale": _stale(judged),
         "mummies_from": looks,
+        "parasitism": parasitism(found) if case.rows.last is not None else None,
         "temperature": case.temperature.told,
         "tasks": tasks,
         "evidence_weakest": weakest(used),

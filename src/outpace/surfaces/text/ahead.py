@@ -123,6 +123,26 @@ def _heat_lines(heat_days: Sequence[Answer]) -> list[str]:
     return lines
 
 
+def _parasitism(answer: Answer) -> list[str]:
+    block = answer.get("parasitism") or {}
+    samples, jars = block.get("samples") or (), block.get("jars") or ()
+    told = (block.get("holes") or {}).get("messages") or ()
+    if not samples and not told and not jars:
+        return []
+    lines = page.heading("Parasitism")
+    for row in samples:
+        lines += page.fold(
+            f"{page.name(row['pest'])}, {page.zone(row['zone'])}, {page.day(row['date'])}: {row['sentence']}",
+            first="  ",
+            rest="    ",
+        )
+    for line in told:
+        lines += page.fold(f"holes of four weeks: {line}", first="  ", rest="    ")
+    for jar in jars:
+        lines += page.fold(f"jar of lot {jar['lot']}: {jar['message']}", first="  ", rest="    ")
+    return lines
+
+
 def _learned(answer: Answer) -> list[str]:
     learned = answer.get("learned") or {}
     if not learned:
@@ -149,6 +169,7 @@ def render(answer: Answer, *, sources: bool = False) -> str:
         lines += page.task_lines(answer["tasks"])
     for pest in answer.get("pests", ()):
         lines += _pest_lines(answer, pest)
+    lines += _parasitism(answer)
     lines += _background(answer)
     lines += _learned(answer)
     if answer.get("cautions"):
