@@ -297,6 +297,13 @@ def test_whatever_is_entered_corrected_and_merged_both_books_stay_whole_and_agre
         bring("laptop", "phone")
         assert books["phone"].open_conflicts() == []
         assert books["phone"].snapshot().rows == laptop.snapshot().rows
+        went = export_package(laptop, folder / "went")
+        fresh = books["fresh"] = Book.open(folder / "fresh.book", create=True, clock=clock, device="fresh")
+        import_package(fresh, went, by="Ana", resolve=RESOLVERS)
+        came = export_package(fresh, folder / "came")
+        assert {path.name: path.read_bytes() for path in went.glob("*.csv")} == {
+            path.name: path.read_bytes() for path in came.glob("*.csv")
+        }
         before = laptop.snapshot().rows
         laptop.rebuild()
         assert laptop.snapshot().rows == before

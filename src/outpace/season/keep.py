@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -73,6 +73,47 @@ def head_of(book: Book) -> dict[str, Any]:
     """Return the digest that stands for the whole book, and the last event of each device."""
     devices = [{"device": head.device, "seq": head.seq, "hash": head.hash} for head in book.heads()]
     return _kept("Two books with this head hold the same records.", head=book.head(), devices=devices)
+
+
+def conflicts_of(book: Book) -> dict[str, Any]:
+    """Return the rows of which merged devices say different things, to be settled by a correction."""
+    found = book.open_conflicts()
+    told = [f"`{conflict.table}` {conflict.key}: {_both_said(conflict.differs)}" for conflict in found]
+    sentence = (
+        "No device contradicts another."
+        if not found
+        else f"Settle {len(found)} {'row' if len(found) == 1 else 'rows'} of which devices say different things: tell "
+        "what is right again with --correct."
+    )
+    return _kept(sentence, head=book.head(), conflicts=told)
+
+
+def _both_said(differs: Mapping[str, tuple[Any, Any]]) -> str:
+    return "; ".join(
+        f"{column}: {_said(held)} stands, {_said(other)} was said too"
+        for column, (held, other) in differs.items()
+    )
+
+
+def _said(value: Any) -> str:
+    return "empty" if value is None else str(value)
+
+
+def erase(book: Book, name: str, *, by: str, why: str = "") -> dict[str, Any]:
+    """Remove a person's name for good; what the person entered stays, and the erasure is written down.
+
+    Raises
+    ------
+    OutpaceError
+        If nobody of that name is in the book.
+    """
+    if not book.erase_person(name.strip(), by=by, why=why):
+        raise OutpaceError(
+            f"nobody called {name!r} is in the book",
+            hint="write the name as it stands there",
+            code=ExitCode.USAGE,
+        )
+    return _kept("The name is erased; what was entered under it stays, without it.", head=book.head())
 
 
 def back_up(book: Book, target: Path) -> dict[str, Any]:

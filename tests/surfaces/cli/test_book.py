@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import sqlite3
 from pathlib import Path
@@ -10,6 +11,8 @@ import jsonschema
 import pytest
 
 import outpace.surfaces.schemas
+from outpace.records.book import Book
+from outpace.terms.scouting import WalkLine
 
 SCHEMAS = Path(outpace.surfaces.schemas.__file__).parent
 LINE = "Long tunnel: 20 looked at, 4 with green peach aphid, about 60, 3 mummies"
@@ -123,3 +126,33 @@ def test_farm_and_house_answers_satisfy_their_schemas(walked):
     assert answer["houses"][0]["last_walk"].startswith("2026-11-20")
     for words in (("farm",), ("house",)):
         assert [line for line in walked(*words).out.splitlines() if len(line) > 80] == []
+
+
+def test_two_copies_that_disagree_are_listed_and_settled(walked, tmp_path):
+    phone = ("--book", str(tmp_path / "phone.book"))
+    assert walked("book", "export", tmp_path / "first.zip").code == 0
+    assert walked("book", "import", tmp_path / "first.zip", *phone).code == 0
+    with Book.open(tmp_path / "phone.book", device="phone") as book:
+        (walk,) = book.snapshot().table(WalkLine)
+        book.record([dataclasses.replace(walk, infested=5)], by="Rui", correct=True)
+    with Book.open(tmp_path / "own.book") as book:
+        book.record([dataclasses.replace(walk, infested=6)], by="Ida", correct=True)
+    assert walked("book", "export", tmp_path / "second.zip", *phone).code == 0
+    assert walked("book", "import", tmp_path / "second.zip").code == 0
+    listed = walked("book", "conflicts")
+    assert listed.code == 3
+    assert "infested: " in listed.out
+    with Book.open(tmp_path / "own.book") as book:
+        book.record([dataclasses.replace(walk, infested=6)], by="Ida", correct=True)
+    settled = walked("book", "conflicts", "--json")
+    assert settled.code == 0
+    assert valid(settled.out, "book")["conflicts"] == []
+
+
+def test_a_name_is_erased_and_its_entries_stay(walked, tmp_path):
+    assert walked("book", "erase-person", "Nobody").code == 2
+    assert walked("book", "erase-person", "Ida", "--why", "asked for it", "--by", "Rui").code == 0
+    assert walked("book", "verify").code == 0
+    with Book.open(tmp_path / "own.book") as book:
+        (walk,) = book.snapshot().table(WalkLine)
+        assert book.history(WalkLine, walk.walk, walk.pest).versions[0].by == "(erased)"

@@ -75,6 +75,33 @@ def heads(book: BookOption = None, as_json: JsonOption = False) -> None:
     door.show(answer, as_json, render)
 
 
+def conflicts(book: BookOption = None, as_json: JsonOption = False) -> None:
+    """List the rows of which merged devices say different things."""
+    from outpace.season.keep import conflicts_of
+    from outpace.surfaces.text.kept import render
+
+    with door.book_at(book) as opened:
+        answer = conflicts_of(opened)
+    door.show(answer, as_json, render)
+    door.end_if_due(answer)
+
+
+def erase_person(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="The name, as it stands in the book.")],
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Kept with the erasure.")] = "",
+    book: BookOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Erase a person's name for good; their entries stay, the erasure is written down."""
+    from outpace.season.keep import erase
+    from outpace.surfaces.text.kept import render
+
+    with door.book_at(book) as opened:
+        answer = erase(opened, name, by=door.person(by), why=why)
+    door.show(answer, as_json, render)
+
+
 def backup(target: TargetArgument, book: BookOption = None, as_json: JsonOption = False) -> None:
     """Write a whole copy of the book to one file."""
     from outpace.season.keep import back_up

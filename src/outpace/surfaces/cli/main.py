@@ -119,6 +119,8 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
             ("export", book.export_tables),
             ("verify", book.verify),
             ("heads", book.heads),
+            ("conflicts", book.conflicts),
+            ("erase-person", book.erase_person),
             ("audit", paper.audit),
         ),
     ),

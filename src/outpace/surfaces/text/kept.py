@@ -10,6 +10,7 @@ def render(answer: Answer) -> str:
     """Return the answer of a ``book`` command in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     lines += page.bullets(answer.get("problems", ()))
+    lines += page.bullets(answer.get("conflicts", ()))
     if answer.get("head"):
         lines += page.fold(f"head {answer['head']}")
     for head in answer.get("devices", ()):
