@@ -290,11 +290,12 @@ def ask(place: Path) -> None:
 
 
 def timed(what: str, work: Callable[[], Any]) -> Any:
-    """Run some work, print how long it took, and return its result."""
-    begun = time.perf_counter()
+    """Run some work, print how long it took by the wall and in processor time, and return its result."""
+    begun, used = time.perf_counter(), time.process_time()
     found = work()
     size = found if isinstance(found, int) else ""
-    print(f"{what:<34} {time.perf_counter() - begun:7.2f} s  {size}", flush=True)
+    wall, processor = time.perf_counter() - begun, time.process_time() - used
+    print(f"{what:<34} {wall:7.2f} s, of processor {processor:6.2f} s  {size}", flush=True)
     return found
 
 

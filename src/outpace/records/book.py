@@ -20,14 +20,14 @@ import sqlalchemy as sa
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.records import migrate
 from outpace.records.canonical import key_words, plain, plain_row, recorded_text, row_key
-from outpace.records.chain import Chain, Head, heads, joint_head
+from outpace.records.chain import Chain, Head, heads
 from outpace.records.changes import Change, changes_of
 from outpace.records.checks import check_row
 from outpace.records.columns import table, table_of
 from outpace.records.engine import make_engine, reading, url_of, writing
 from outpace.records.entering import Entering, NothingToWrite
 from outpace.records.entries import Conflict, Entry, Recorded
-from outpace.records.known import History, Only, history_of, known_at
+from outpace.records.known import History, Only, head_at, history_of, known_at
 from outpace.records.people import People
 from outpace.records.rebuilding import open_conflicts, rebuild, verify
 from outpace.records.tables import VERSIONS, climate, events, settings
@@ -286,7 +286,8 @@ class Book:
         climate_since : aware datetime, optional
             Leave out climate rows before this time, for speed over many seasons.
         only : mapping, optional
-            Read these tables alone, and of each the rows whose columns have one of the values named.
+            Read these tables alone, and of each the rows whose columns have one of the values named. The head of such a
+            part is empty: ask for it with :meth:`head`.
         """
         with reading(self.engine) as connection:
             return known_at(connection, as_of, now=self.clock(), climate_since=climate_since, only=only)
@@ -303,10 +304,10 @@ class Book:
         with reading(self.engine) as connection:
             return history_of(connection, described, cells)
 
-    def head(self) -> str:
+    def head(self, as_of: datetime | None = None) -> str:
         """Return the digest that stands for the whole book; it changes with every entry."""
         with reading(self.engine) as connection:
-            return joint_head(connection)
+            return head_at(connection, as_of)
 
     def heads(self) -> list[Head]:
         """Return the last event of each device's chain."""

@@ -60,7 +60,9 @@ def known_at(
             rows[name] = _climate(connection, moment, climate_since)
         else:
             rows[name] = _rows(connection, table(name), moment, people, (only or {}).get(name, {}))
-    return Snapshot(as_of=(as_of or now).astimezone(UTC), head=_head(connection, moment), rows=rows)
+    # The head goes by every row of the book: a part that is asked for by itself goes without.
+    head = _head(connection, moment) if only is None else ""
+    return Snapshot(as_of=(as_of or now).astimezone(UTC), head=head, rows=rows)
 
 
 def _rows(
@@ -124,6 +126,11 @@ def _climate(connection: sa.Connection, moment: str | None, since: datetime | No
                 )
             )
     return tuple(found)
+
+
+def head_at(connection: sa.Connection, as_of: datetime | None) -> str:
+    """Return the digest that stands for what was known at a moment; None: now."""
+    return _head(connection, None if as_of is None else recorded_text(as_of))
 
 
 def _head(connection: sa.Connection, moment: str | None) -> str:

@@ -100,7 +100,7 @@ def audit(
         "from": begins.isoformat(),
         "to": ends.isoformat(),
         "as_of": local_iso(known.as_of, zone),
-        "head": known.head,
+        "head": book.head(moment),
         "sections": sections,
         "corrections": changes_answer(changes, zone),
         "lacks": lacks,

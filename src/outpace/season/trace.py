@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from outpace.errors import ExitCode, OutpaceError
 from outpace.planning.spray_clocks import clocks_of
 from outpace.records.changes import Change
 from outpace.season.changed import changes_answer
@@ -18,15 +14,13 @@ from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.open_book import Book, moment_of
 from outpace.season.register import Entry, enemy_name, entries_of, key_of, lot_words
 from outpace.season.sprayed import moment_words
+from outpace.season.trace_found import Found, Part, find, plantings_of
 from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot, OrderLine, Release
-from outpace.terms.place import Farm, House, PlantsIn
+from outpace.terms.place import Farm
 from outpace.terms.scouting import Walk
 from outpace.terms.tables import TABLE_OF, Snapshot
 from outpace.terms.upkeep import Harvest, Permit, Spray
-
-WITHOUT_PLANTING = timedelta(days=365)
-"""So far back a harvest looks in a house whose day of planting nobody entered."""
 
 TRACED = (
     "farm",
@@ -49,27 +43,7 @@ TRACED = (
     "permits",
 )
 OF_WALKS = ("counts", "mummies", "seen", "walk_lines")
-BEGINNINGS: tuple[tuple[type, str, str], ...] = (
-    (Lot, "lot", "lot"),
-    (OrderLine, "order", "order"),
-    (OrderLine, "invoice", "invoice"),
-    (Spray, "spray", "spray"),
-    (Release, "release", "release"),
-    (PlantsIn, "batch", "batch of plants"),
-    (Walk, "walk", "walk"),
-)
-
-
-@dataclass(slots=True)
-class Found:
-    """What a code stands for: windows of houses to look through, and which rows belong to it."""
-
-    kind: str
-    windows: dict[str, tuple[datetime, datetime]] = field(default_factory=dict)
-    rows: list[Any] = field(default_factory=list)
-    lots: set[str] = field(default_factory=set)
-    harvests: list[Harvest] = field(default_factory=list)
-    cautions: list[str] = field(default_factory=list)
+OF_HOUSES = ("plants_in", "walks", "cards", "releases", "bankers", "sprays", "harvests", "decisions")
 
 
 def trace(book: Book, code: str, *, farm: str | None = None, as_of: str | None = None) -> dict[str, Any]:
@@ -88,15 +62,17 @@ def trace(book: Book, code: str, *, farm: str | None = None, as_of: str | None =
         If the book knows no such code.
     """
     moment = moment_of(book, as_of, farm)
-    known = book.snapshot(moment, only={name: {} for name in TRACED if name not in OF_WALKS})
-    there = pick_farm(known, farm)
+    part = Part(book, moment)
+    part.read({"farm": {}, "houses": {}})
+    there = pick_farm(part.known, farm)
     zone = zone_of_farm(there)
     changes = book.changes(TRACED, moment)
-    found = _find(known, there, code, _plantings(known, changes, there))
-    whole = _with_counts(book, known, moment, there, found)
-    entries = _entries(whole, there, found)
-    lots = _lots(known, there, found, entries)
-    ours = _changes(changes, whole, entries, lots, found)
+    found = find(part, there, code, plantings_of(part.known, changes, there))
+    _read_windows(part, there, found)
+    entries = _entries(part.known, there, found)
+    lots = _lots(part, found, entries)
+    known = part.known
+    ours = _changes(changes, entries, lots, found)
     harvests = sorted(found.harvests, key=lambda row: (row.time, row.harvest))
     return {
         "schema": "outpace.trace/1",
@@ -105,7 +81,7 @@ def trace(book: Book, code: str, *, farm: str | None = None, as_of: str | None =
         "sentence": _sentence(code.strip(), found, entries, lots, zone),
         "farm": there.farm,
         "as_of": local_iso(known.as_of, zone),
-        "head": known.head,
+        "head": book.head(moment),
         "houses": [
             {"house": house, "since": local_iso(first, zone), "until": local_iso(last, zone)}
             for house, (first, last) in sorted(found.windows.items())
@@ -146,149 +122,55 @@ def last_codes(
     }
 
 
-def _find(known: Snapshot, farm: Farm, code: str, plantings: Mapping[str, Sequence[datetime]]) -> Found:
-    wanted = " ".join(code.split()).casefold()
-    harvests = [row for row in known.table(Harvest) if row.farm == farm.farm]
-    coded = [row for row in harvests if wanted in (row.lot_code.casefold(), row.harvest.casefold())]
-    if coded:
-        return _behind(farm, coded, plantings)
-    for kind, column, said in BEGINNINGS:
-        every: tuple[Any, ...] = known.rows.get(TABLE_OF[kind], ())
-        rows = [
-            row
-            for row in every
-            if getattr(row, "farm", farm.farm) == farm.farm
-            and str(getattr(row, column) or "").casefold() == wanted
+def _read_windows(part: Part, farm: Farm, found: Found) -> None:
+    """Read what was done in the houses of the windows, and what was counted on their walks in that time.
+
+    Ahead of a lot or a spray lies what it went into, not all else that was done there.
+    """
+    if found.kind == "harvest":
+        place = {"farm": [farm.farm], "house": list(found.windows)}
+        part.read(dict.fromkeys(OF_HOUSES, place))
+        walks = [
+            walk.walk
+            for walk in part.known.table(Walk)
+            if walk.farm == farm.farm
+            and walk.house in found.windows
+            and found.windows[walk.house][0] <= walk.time <= found.windows[walk.house][1]
         ]
-        if rows:
-            return _ahead(known, farm, said, rows, harvests, plantings)
-    names = [
-        *(row.lot_code for row in reversed(harvests)),
-        *(row.lot for row in reversed(known.table(Lot))),
-        *(row.spray for row in reversed(known.table(Spray))),
-    ]
-    near = difflib.get_close_matches(code, list(dict.fromkeys(names)), n=4, cutoff=0.6)
-    shown = near or list(dict.fromkeys(names))[:6]
-    raise OutpaceError(
-        f"no harvest, lot, order, spray, release, walk or batch of plants is called {code!r}",
-        allowed=f"{'near' if near else 'such as'}: {', '.join(shown)}"
-        if shown
-        else "none is written down yet",
-        hint="write the code as it stands on the crate, the label or in the book",
-        code=ExitCode.USAGE,
-    )
-
-
-def _plantings(known: Snapshot, changes: Iterable[Change], farm: Farm) -> dict[str, list[datetime]]:
-    """Return every day of planting that the book has had for a house, the earlier crops from its corrections."""
-    zone = zone_of_farm(farm)
-    days: dict[str, set[Any]] = {}
-    for house in known.table(House):
-        if house.farm == farm.farm and house.planted is not None:
-            days.setdefault(house.house, set()).add(house.planted)
-    for change in changes:
-        if change.table == "houses" and change.was["farm"] == farm.farm and change.was["planted"] is not None:
-            days.setdefault(change.was["house"], set()).add(change.was["planted"])
-    return {
-        house: sorted(datetime(day.year, day.month, day.day, tzinfo=zone) for day in found)
-        for house, found in days.items()
-    }
-
-
-def _behind(farm: Farm, coded: list[Harvest], plantings: Mapping[str, Sequence[datetime]]) -> Found:
-    found = Found("harvest", harvests=coded)
-    for row in coded:
-        before = [day for day in plantings.get(row.house, ()) if day <= row.time]
-        if before:
-            since = before[-1]
-        else:
-            since = row.time - WITHOUT_PLANTING
-            found.cautions.append(
-                f"No day of planting before this harvest is entered for {row.house}: one year back is shown."
-            )
-        held = found.windows.get(row.house, (since, row.time))
-        found.windows[row.house] = (min(since, held[0]), max(row.time, held[1]))
-    return found
-
-
-def _ahead(
-    known: Snapshot,
-    farm: Farm,
-    kind: str,
-    rows: list[Any],
-    harvests: list[Harvest],
-    plantings: Mapping[str, Sequence[datetime]],
-) -> Found:
-    found = Found(kind, rows=list(rows))
-    begins: list[tuple[str, str | None, datetime]] = []
-    if kind in ("order", "invoice"):
-        lines = {(row.order, row.line) for row in rows}
-        found.lots = {lot.lot for lot in known.table(Lot) if (lot.order, lot.line) in lines}
-    elif kind == "lot" or kind == "release":
-        found.lots = {row.lot for row in rows}
-    let_go = [
-        row
-        for row in known.table(Release)
-        if row.farm == farm.farm and (row in rows if kind == "release" else row.lot in found.lots)
-    ]
-    steps: list[Any] = list(let_go) if found.lots else rows
-    for row in steps:
-        when = getattr(row, "time", None) or getattr(row, "start", None)
-        if getattr(row, "house", None) is None or when is None:
-            found.cautions.append(f"{key_of(row)} names no house or no time: its way ends here.")
-            continue
-        begins.append((row.house, getattr(row, "zone", None), when))
-        if row not in found.rows:
-            found.rows.append(row)
-    for house, zone, when in begins:
-        later = [day for day in plantings.get(house, ()) if day > when]
-        until = later[0] if later else when + WITHOUT_PLANTING
-        picked = [
-            row
-            for row in harvests
-            if row.house == house and when <= row.time < until and (zone is None or row.zone in (None, zone))
-        ]
-        found.harvests += [row for row in picked if row not in found.harvests]
-        last = max((row.time for row in picked), default=when)
-        held = found.windows.get(house, (when, last))
-        found.windows[house] = (min(when, held[0]), max(last, held[1]))
-    if not found.harvests and begins:
-        found.cautions.append("No harvest after it is written down: the way ends at the house.")
-    return found
-
-
-def _with_counts(book: Book, known: Snapshot, moment: datetime | None, farm: Farm, found: Found) -> Snapshot:
-    """Return the snapshot with what was counted on the walks of the windows, and no other."""
-    walks = [
-        walk.walk
-        for walk in known.table(Walk)
-        if walk.farm == farm.farm
-        and walk.house in found.windows
-        and found.windows[walk.house][0] <= walk.time <= found.windows[walk.house][1]
-    ]
-    if not walks:
-        return known
-    counted = book.snapshot(moment, only={name: {"walk": walks} for name in OF_WALKS})
-    return Snapshot(as_of=known.as_of, head=known.head, rows={**known.rows, **counted.rows})
+        lots = found.lots | {row.lot for row in part.known.table(Release)}
+    else:
+        walks = [row.walk for row in found.rows if isinstance(row, Walk)]
+        lots = found.lots
+    part.read({name: {"walk": walks} for name in OF_WALKS})
+    part.read({"lots": {"lot": lots}})
 
 
 def _entries(known: Snapshot, farm: Farm, found: Found) -> list[Entry]:
-    entries: list[Entry] = []
-    for house, (first, last) in found.windows.items():
-        entries += entries_of(known, farm, {house}, first, last)
+    ours = set(found.harvests)
     if found.kind == "harvest":
-        return sorted(
-            (entry for entry in entries if entry.kind != "harvest" or entry.row in found.harvests),
-            key=lambda entry: (entry.time, entry.house or ""),
-        )
-    # Ahead of a lot or a spray lies what it went into, not all else that was done there.
-    kept = [entry for entry in entries if entry.row in found.rows or entry.row in found.harvests]
-    return sorted(kept, key=lambda entry: (entry.time, entry.house or ""))
+        entries = [
+            entry
+            for house, (first, last) in found.windows.items()
+            for entry in entries_of(known, farm, {house}, first, last)
+            if entry.kind != "harvest" or entry.row in ours
+        ]
+    else:
+        rows: dict[str, tuple[Any, ...]] = {name: known.rows.get(name, ()) for name in (*OF_WALKS, "lots")}
+        for row in (*found.rows, *found.harvests):
+            name = TABLE_OF[type(row)]
+            rows[name] = (*rows.get(name, ()), row) if name != "lots" else rows[name]
+        only = Snapshot(as_of=known.as_of, head=known.head, rows=rows)
+        ends = [moment for window in found.windows.values() for moment in window]
+        entries = entries_of(only, farm, found.windows, min(ends), max(ends)) if ends else []
+    return sorted(entries, key=lambda entry: (entry.time, entry.house or ""))
 
 
-def _lots(known: Snapshot, farm: Farm, found: Found, entries: Iterable[Entry]) -> list[Lot]:
+def _lots(part: Part, found: Found, entries: Iterable[Entry]) -> list[Lot]:
     wanted = found.lots | {entry.row.lot for entry in entries if entry.kind == "release"}
-    return [lot for lot in known.table(Lot) if lot.lot in wanted]
+    part.read({name: {"lot": wanted} for name in ("lots", "checks", "releases")})
+    lots = [lot for lot in part.known.table(Lot) if lot.lot in wanted]
+    part.read({"orders": {"order": {lot.order for lot in lots if lot.order}}, "permits": {}})
+    return sorted(lots, key=lambda lot: (lot.arrived is not None, lot.arrived, lot.lot))
 
 
 def _lot_answer(known: Snapshot, lot: Lot, farm: Farm, zone: ZoneInfo) -> dict[str, Any]:
@@ -321,7 +203,6 @@ def _lot_answer(known: Snapshot, lot: Lot, farm: Farm, zone: ZoneInfo) -> dict[s
 
 def _changes(
     changes: Sequence[Change],
-    known: Snapshot,
     entries: Sequence[Entry],
     lots: Sequence[Lot],
     found: Found,
