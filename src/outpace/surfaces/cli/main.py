@@ -24,6 +24,7 @@ from outpace.surfaces.cli import (
     deliveries,
     farm,
     lookups,
+    money,
     paper,
     review,
     serving,
@@ -61,7 +62,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "farm",
         "The farm: show it, tell the book of it, note permits. "
         "`outpace farm NAME ...` is short for `outpace farm set NAME ...`.",
-        (("set", farm.farm), ("permit", upkeep.permit)),
+        (("set", farm.farm), ("permit", upkeep.permit), ("money", money.money), ("level", money.level)),
     ),
     (
         "house",
