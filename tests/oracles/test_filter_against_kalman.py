@@ -49,3 +49,37 @@ def test_members_meet_the_exact_filter_of_the_nile():
     found, found_levels = members_filter(flow, 20_000, seed=1)
     assert found == pytest.approx(exact, abs=0.3)
     assert found_levels == pytest.approx(levels, abs=8.0)
+
+
+def test_the_exact_filter_is_the_textbooks_level_model():
+    # Source: Durbin and Koopman on the Nile (recalled; statsmodels and filterpy agree): filtered 1120, 1140.9278,
+    # 1072.7985 with variances 15099, 7899.736, 5781.470, the first observation taken as the level.
+    flow = nile.load_pandas().data["volume"].to_numpy(dtype=float)
+    level, variance = flow[0], SEEN
+    levels, variances = [level], [variance]
+    for y in flow[1:3]:
+        variance += STEP
+        gain = variance / (variance + SEEN)
+        level, variance = level + gain * (y - level), variance * (1 - gain)
+        levels.append(level)
+        variances.append(variance)
+    assert levels == pytest.approx([1120, 1140.9278, 1072.7985], abs=5.1e-5)
+    assert variances == pytest.approx([15099, 7899.736, 5781.470], abs=5.1e-4)
+
+
+def test_another_program_gives_the_printed_likelihood_of_a_diffuse_beginning():
+    # Source: print -632.54 (recalled); statsmodels' own constant of a diffuse start differs by half log 2 pi.
+    from statsmodels.tsa.statespace.structural import UnobservedComponents
+
+    flow = nile.load_pandas().data["volume"].to_numpy(dtype=float)
+    other = UnobservedComponents(flow, "local level", use_exact_diffuse=True)
+    theirs = float(other.loglike([SEEN, STEP]))
+    level, variance, total = flow[0], SEEN, 0.0
+    for y in flow[1:]:
+        variance += STEP
+        spread = variance + SEEN
+        total += -0.5 * (np.log(2 * np.pi * spread) + (y - level) ** 2 / spread)
+        gain = variance / spread
+        level, variance = level + gain * (y - level), variance * (1 - gain)
+    assert total == pytest.approx(-632.54, abs=0.006)
+    assert theirs - total == pytest.approx(-0.5 * np.log(2 * np.pi), abs=2e-3)

@@ -151,3 +151,32 @@ def test_sampling_each_part_in_proportion_is_never_worse_than_sampling_at_random
         float(size.chance_missed(d, n, k)) for d, n, k in zip(infested, strata, looked, strict=True)
     )
     assert apart <= float(size.chance_missed(sum(infested), sum(strata), sum(looked)))
+
+
+@pytest.mark.parametrize(("lot", "chance"), [(150, 0.870566), (None, 0.849775)])
+def test_two_finds_of_thirty_with_looks_that_err_are_the_worked_example(lot, chance):
+    # Source: epiR manual (read; re-run): N = 150 or unknown, n = 30, positive from 2, 10 %, se .90, sp .98.
+    found = size.chance_flagged(0.10, 30, at_least=2, sensitivity=0.90, specificity=0.98, lot=lot)
+    assert found == pytest.approx(chance, abs=5.1e-7)
+
+
+def test_one_find_with_sure_looks_is_the_plain_chance_to_find():
+    assert size.chance_flagged(0.05, 57, lot=1000) == pytest.approx(1 - size.chance_missed(50, 1000, 57))
+    assert size.chance_flagged(0.05, 59) == pytest.approx(1 - 0.95**59)
+
+
+def test_many_houses_of_many_plants_are_the_worked_example_of_two_stages():
+    # Source: epiR manual (read): 1 % of clusters, 10 % of units within, sensitivity .95 -> 314 clusters of 31 units.
+    assert size.plants_to_look_at(0.01, sensitivity=0.95) == 314
+    assert size.plants_to_look_at(0.10, sensitivity=0.95) == 31
+
+
+def test_a_prior_discounted_for_introduction_and_raised_by_a_clean_walk():
+    # Source: epiR manual (read): .818966; its inputs .5 free, .05 introduced, sensitivity .8 worked out from it.
+    assert nf.chance_free_after(nf.discounted(0.5, 0.05), 0.8) == pytest.approx(0.818966, abs=5e-7)
+
+
+def test_a_coarse_table_agrees_with_the_binomial_only_where_its_grid_allows():
+    # Source: McSorley and Littell 1993, abstract (read): 300 and 500 for 1 % at 95 and 99 %, on a coarse grid; the
+    # binomial law (computed) asks 299 and 459.
+    assert [size.plants_to_look_at(0.01, c) for c in (0.95, 0.99)] == [299, 459]

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaln, gammaln
+from scipy.stats import binom, hypergeom
 
 MOST_PLANTS = 10**7
 HAIR = 1 + 1e-9  # a chance that equals the limit exactly must not miss it by rounding
@@ -48,6 +49,50 @@ def chance_missed(
         _log_choose(infested, x) + _log_choose(lot - infested, looked_at - x) - _log_choose(lot, looked_at)
     )
     return np.asarray((np.exp(log_p) * miss[..., None] ** x).sum(axis=-1))
+
+
+def chance_flagged(
+    share: float,
+    looked_at: int,
+    *,
+    at_least: int = 1,
+    sensitivity: float = 1.0,
+    specificity: float = 1.0,
+    lot: int | None = None,
+) -> float:
+    """Return the chance that so many plants or more seem infested, where a look can err to both sides.
+
+    Parameters
+    ----------
+    share : float
+        Of plants infested. In a finite house the number of infested plants is rounded down to a whole one.
+    looked_at : int
+    at_least : int, default 1
+        Finds from which the house is called infested: with more than one, a mistake alone does not call it.
+    sensitivity, specificity : float, default 1.0
+        Chance that an infested plant is seen to be infested, and a clean one to be clean.
+    lot : int, optional
+        Plants in a small house; None for one without end.
+
+    Examples
+    --------
+    >>> told = {"at_least": 2, "sensitivity": 0.9, "specificity": 0.98}
+    >>> round(chance_flagged(0.1, 30, lot=150, **told), 6), round(chance_flagged(0.1, 30, **told), 6)
+    (0.870566, 0.849775)
+    """
+    _check(share, 0.5, sensitivity)
+    if not 0 <= specificity <= 1 or at_least < 1 or looked_at < 0:
+        raise ValueError("specificity lies between 0 and 1, and a find is at least one")
+    if lot is None:
+        return float(binom.sf(at_least - 1, looked_at, share * sensitivity + (1 - share) * (1 - specificity)))
+    infested = math.floor(lot * share + 1e-9)
+    total = 0.0
+    for x in range(max(0, looked_at + infested - lot), min(infested, looked_at) + 1):
+        true = binom.pmf(np.arange(at_least), x, sensitivity)
+        false = binom.pmf(np.arange(at_least), looked_at - x, 1 - specificity)
+        fewer = float(np.convolve(true, false)[:at_least].sum())
+        total += float(hypergeom.pmf(x, lot, infested, looked_at)) * (1 - fewer)
+    return total
 
 
 def _log_choose(n: float | NDArray[np.int64], k: float | NDArray[np.int64]) -> NDArray[np.float64]:

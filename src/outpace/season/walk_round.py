@@ -27,6 +27,8 @@ from outpace.terms.tables import Snapshot
 Answer = dict[str, Any]
 Progress = Callable[[str], None]
 
+UNSURE = 0.2
+"""Spare minutes are offered to houses of which so much doubt is left."""
 FULL, GLANCE, WAIT, NO_TIME = "full", "glance", "wait", "no time"
 
 
@@ -247,7 +249,8 @@ def _sentence(rows: list[Answer], today: date, minutes: float | None) -> str:
     if not rows:
         return "Add a first house today: `outpace house NAME`."
     first = min(rows, key=lambda row: (row["by"], row["house"]))
-    return f"Wait until {weekday(first['by'])}, then walk {first['house']}: {len(rows)} houses may wait till then."
+    all_wait = "the 1 house there is" if len(rows) == 1 else f"all {len(rows)} houses"
+    return f"Wait until {weekday(first['by'])}, then walk {first['house']}: till then {all_wait} may wait."
 
 
 def _cautions(rows: list[Answer], minutes: float | None) -> list[str]:
@@ -259,6 +262,13 @@ def _cautions(rows: list[Answer], minutes: float | None) -> list[str]:
         )
     if any(row["look"] == GLANCE and row["wanted"] == FULL for row in rows):
         told.append("A glance opens the forecast again; it seldom decides between acting and waiting")
+    spare = [row for row in rows if row["look"] == WAIT and row["age_d"] and row["doubt"] >= UNSURE]
+    left = None if minutes is None else minutes - sum(row["minutes"] for row in rows)
+    if spare and left is not None and not lost and left >= 1:
+        best = max(spare, key=lambda row: float(row["doubt"]))
+        told.append(
+            f"{left:.0f} minutes are left: a walk today changes most in {best['house']}, {best['why']}"
+        )
     losing = [row["house"] for row in rows if row["look"] == WAIT and row["verdict"] == LOSING]
     if losing:
         told.append(f"Losing already, and no walk changes that: act in {', '.join(losing)}")
