@@ -27,11 +27,17 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
 WITHIN: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 LEAN: dict[str, Any] = {"_nrt": False, "forceinline": True}
+APART: dict[str, Any] = {"_nrt": False}
 
 
 def compiled(function: Function) -> Function:
     """Compile a function that is called by compiled code and allocates nothing."""
     return cast(Function, njit(**OPTIONS, **WITHIN, **LEAN)(function))
+
+
+def compiled_apart(function: Function) -> Function:
+    """Compile a function of single members that is called seldom: it is called, not laid into the caller."""
+    return cast(Function, njit(**OPTIONS, **WITHIN, **APART)(function))
 
 
 def compiled_and_kept(function: Function) -> Function:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
 from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept
+from outpace.simulation.few import make_few
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, RELEASED
 from outpace.simulation.midnight import (
@@ -33,6 +34,16 @@ from outpace.simulation.responses import Shared, Tables
 from outpace.simulation.room import Room, make_room, packs_of
 from outpace.simulation.run_constants import begin_run
 from outpace.simulation.stages import step_pest, step_rates
+from outpace.simulation.whole_counts import (
+    add_up,
+    age_few,
+    begin_few,
+    put_back,
+    round_off,
+    spray_few,
+    take_out,
+)
+from outpace.simulation.whole_days import live_on
 
 Flags = NDArray[np.bool_]
 
@@ -153,6 +164,8 @@ def compile_advance(fingerprint: int) -> Any:
         first_hour: int,
         days: int,
         steps: int,
+        switch: float,
+        seed: np.uint64,
     ) -> int:
         made_of = fingerprint
         pests, zones = rows.pest.shape[0], rows.pest.shape[1]
@@ -161,6 +174,8 @@ def compile_advance(fingerprint: int) -> Any:
         hours = max(1, 24 // steps)
         room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1])
         own = packs_of((state.shape[0],))
+        by_ones = switch > 0.0
+        few = make_few(pests, enemies, pairs, zones, state.shape[0])
         stung_here = np.empty((pairs, zones), dtype=np.bool_)
         mummies_here = np.empty((enemies, zones), dtype=np.bool_)
         carrier_here = np.empty((enemies, zones), dtype=np.bool_)
@@ -171,6 +186,10 @@ def compile_advance(fingerprint: int) -> Any:
             for day in range(days):
                 look(own, rows, out, day, start)
                 drop_dust(own)
+                if by_ones:
+                    begin_few(rows, seed, first_hour // 24 + day, start, few)
+                    round_off(own, rows, switch, room, few)
+                part, lived = 0, 0.0
                 swing(own, rows, start, draws, day, room)
                 read_warmth(temperature, first_hour + 24 * day, start, room)
                 warm_day(rows, tables, room)
@@ -181,12 +200,20 @@ def compile_advance(fingerprint: int) -> Any:
                     count_hosts(own, rows, z, room)
                     crowd(rows, shared, tables, z, room)
                     sting(own, rows, shared, z, room)
+                    if by_ones:
+                        take_out(own, rows, z, room, few)
                     share_out(rows, z, dt, room)
                     find_stung(own, rows, z, room, stung_here, mummies_here, carrier_here)
                 for step in range(steps):
                     while event < len(events) and events[event, 0] == day and events[event, 1] == step:
                         kind, e, z = events[event, 2], events[event, 3], events[event, 4]
                         if kind == SPRAYED_ON:
+                            if by_ones:
+                                live_on(own, rows, shared, part, step * dt - lived, room, few)
+                                part, lived = part + 1, step * dt
+                                spray_few(
+                                    rows, z, part, amounts[event, 0], amounts[event, 1], start, room, few
+                                )
                             spray(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
                             lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start)
                             share_out(rows, z, dt, room)
@@ -195,17 +222,25 @@ def compile_advance(fingerprint: int) -> Any:
                             carrier_here[e, z] = carrier_here[e, z] or kind == IN_CARRIER
                         event += 1
                     step_rates(rows, tables, (24 * step) // steps, hours, dt, room)
+                    if by_ones:
+                        add_up(rows, dt, room, few)
                     for z in range(zones):
                         for e in range(enemies):
                             put(room.to_mummy, e, spread(0.0))
                         for p in range(pests):
-                            step_pest(own, rows, shared, p, z, dt, room, stung_here)
+                            if not (by_ones and few.all_few[p, z]):
+                                step_pest(own, rows, shared, p, z, dt, room, stung_here)
                         for e in range(enemies):
                             if mummies_here[e, z]:
                                 step_mummies(own, rows, e, z, room)
                             if carrier_here[e, z]:
                                 step_carrier(own, rows, e, z, room)
+                if by_ones:
+                    live_on(own, rows, shared, part, 1.0 - lived, room, few)
+                    age_few(own, rows, room, few)
                 age_females(own, rows, room)
+                if by_ones:
+                    put_back(own, rows, room, few)
                 follow_crowding(own, rows, shared, room)
                 mix_zones(own, rows, shared, room)
             look(own, rows, out, days, start)

@@ -6,6 +6,7 @@ PEST_CAUSES = (
     "born",
     "arrived",
     "moved",  # between zones, net; sums to zero over the house
+    "rounded",  # to whole individuals, net; nil in the mean
     "died_young",
     "died_old",
     "unexplained",  # wild enemies and disease
@@ -28,10 +29,23 @@ ENEMY_CAUSES = (
     "aged",
     "poisoned",
     "died_in_carrier",  # of heat
+    "mummies_rounded",  # to whole individuals, net; nil in the mean
+    "females_rounded",
 )
-BORN, ARRIVED, MOVED, DIED_YOUNG, DIED_OLD, UNEXPLAINED, CROWDED, SPRAYED, LEFT, DIED_STUNG, MUMMIFIED = (
-    range(len(PEST_CAUSES))
-)
+(
+    BORN,
+    ARRIVED,
+    MOVED,
+    ROUNDED,
+    DIED_YOUNG,
+    DIED_OLD,
+    UNEXPLAINED,
+    CROWDED,
+    SPRAYED,
+    LEFT,
+    DIED_STUNG,
+    MUMMIFIED,
+) = range(len(PEST_CAUSES))
 (
     FORMED,
     HATCHED,
@@ -45,9 +59,11 @@ BORN, ARRIVED, MOVED, DIED_YOUNG, DIED_OLD, UNEXPLAINED, CROWDED, SPRAYED, LEFT,
     AGED,
     POISONED,
     DIED_IN_CARRIER,
+    MUMMIES_ROUNDED,
+    FEMALES_ROUNDED,
 ) = range(len(ENEMY_CAUSES))
 N_PEST_CAUSES = len(PEST_CAUSES)
 N_ENEMY_CAUSES = len(ENEMY_CAUSES)
 
-PEST_GAINS = ("born", "arrived", "moved")
-PEST_LOSSES = PEST_CAUSES[3:]
+PEST_GAINS = ("born", "arrived", "moved", "rounded")
+PEST_LOSSES = PEST_CAUSES[4:]

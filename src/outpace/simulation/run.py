@@ -46,6 +46,9 @@ Array = NDArray[np.float64]
 BLOCK = 128
 STEPS_PER_DAY = (8, 12, 24, 48, 96)
 """The first of these that is fine enough is used: at 8 the rate of increase is right to 0.03 %, as at 24."""
+SMALL_NUMBERS = 16.0
+"""Switch count of forecasts and plans: of so few newborn at least one founds a colony, all but surely."""
+MOST_SMALL = 512.0
 START_TEMPERATURE = 20.0
 """Temperature of the age structure a house starts with. [°C]"""
 MOST_PER_STEP = 2.0
@@ -127,6 +130,7 @@ def run(
     seed: int = 0,
     noise: bool = True,
     steps_per_day: int | None = None,
+    small_numbers: float = 0.0,
     threads: int = 2,
     block: int = BLOCK,
 ) -> Run:
@@ -146,6 +150,9 @@ def run(
         Without, the swings that stand in ``state`` fade and no new ones come.
     steps_per_day : int, optional
         Divides 24, or is a multiple of it; 8, or finer where a member is quick, when not given.
+    small_numbers : float, default 0
+        The switch count: what is fewer than this in a zone lives by whole individuals and by their luck; 0 keeps all
+        numbers continuous, expectations that never die out.
     threads, block : int
         Of no effect on the numbers.
 
@@ -154,6 +161,8 @@ def run(
     ValueError
         If shapes do not fit, temperature is missing or not finite, or the steps are too coarse.
     """
+    if not 0 <= small_numbers <= MOST_SMALL:
+        raise ValueError(f"small_numbers {small_numbers} must be from 0 to {MOST_SMALL}")
     layout = parameters.layout(model)
     members = parameters.members
     heat = np.ascontiguousarray(temperature, dtype=np.float64)
@@ -181,7 +190,7 @@ def run(
             after, values, heat, draws, events, amounts, layout.rows, parameters.shared,
             tables_of(parameters.shared), out, ledger,
         ),
-        (first_day * 24, days, steps),
+        (first_day * 24, days, steps, float(small_numbers), np.uint64(seed % 2**64)),
     )  # fmt: skip
     after, out, ledger = np.ascontiguousarray(after[:, :members]), out[..., :members], ledger[:, :members]
     of_pests = out[:, : OUT_PEST * pests * zones].reshape(days + 1, OUT_PEST, pests, zones, members)
@@ -226,6 +235,7 @@ def ready() -> None:
 COMPILED = (
     "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses",
+    "counter_luck", "few", "whole_counts", "whole_days",
 )  # fmt: skip
 """The files the compiled loop is made of."""
 
@@ -250,7 +260,7 @@ def _pool(threads: int) -> ThreadPoolExecutor:
 
 
 def _advance_all(
-    threads: int, members: int, block: int, arrays: tuple[Any, ...], span: tuple[int, int, int]
+    threads: int, members: int, block: int, arrays: tuple[Any, ...], span: tuple[Any, ...]
 ) -> None:
     advance: Any = _advance()
     starts = range(0, members, block)

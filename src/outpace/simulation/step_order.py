@@ -23,14 +23,19 @@ STEP_ORDER: tuple[Moment, ...] = (
         "what stands in the house is written down; this is what a forecast of that day shows",
     ),
     Moment(MIDNIGHT, "drop_dust", "numbers of no weight become zero"),
+    Moment(MIDNIGHT, "begin_few", "luck of whole individuals is keyed to this day"),
+    Moment(MIDNIGHT, "round_off", "what is few is made whole, nil in the mean"),
     Moment(MIDNIGHT, "swing", "the swings of growth and attack move on by a day"),
     Moment(MIDNIGHT, "warm_day", "the day's warmth sets how much wasps search and how many eggs they have"),
     Moment(MIDNIGHT, "read_luck", "the swings become multipliers of births and attack"),
     Moment(MIDNIGHT, "count_hosts", "aphids are counted by stage, stung ones by size, zone by zone"),
     Moment(MIDNIGHT, "crowd", "crowding is averaged over crowded and bare leaves: losses, winged share"),
     Moment(MIDNIGHT, "sting", "the bout: expected attacks are fixed for the day and become constant hazards"),
+    Moment(MIDNIGHT, "take_out", "what is few is taken out, to live by whole individuals"),
     Moment(MIDNIGHT, "share_out", "hazards become the shares stung and lost in one step"),
     Moment(MIDNIGHT, "find_stung", "chains that hold nothing today are passed over"),
+    Moment(EACH_STEP, "live_on", "before a spray, whole individuals live up to it"),
+    Moment(EACH_STEP, "spray_few", "whole individuals die of it by luck"),
     Moment(
         EACH_STEP, "spray", "a treatment kills at once; the rest of the day's attack falls with the wasps"
     ),
@@ -40,6 +45,7 @@ STEP_ORDER: tuple[Moment, ...] = (
     Moment(
         EACH_STEP, "step_rates", "the hours' warmth becomes rates of development, ageing, birth and death"
     ),
+    Moment(EACH_STEP, "add_up", "rates are added up for whole individuals"),
     Moment(
         EACH_STEP,
         "step_pest",
@@ -47,9 +53,12 @@ STEP_ORDER: tuple[Moment, ...] = (
     ),
     Moment(EACH_STEP, "step_mummies", "mummies form, hatch or die; shells stay"),
     Moment(EACH_STEP, "step_carrier", "released animals come out of the carrier"),
+    Moment(DAYS_END, "live_on", "whole aphids and mummies live their day, each by its luck"),
+    Moment(DAYS_END, "age_few", "whole females are lost or a day older"),
     Moment(
         DAYS_END, "age_females", "wasps are lost or a day older, newcomers join, shells fall, residues fade"
     ),
+    Moment(DAYS_END, "put_back", "whole individuals join the state"),
     Moment(DAYS_END, "follow_crowding", "the winged share of coming moults follows crowding"),
     Moment(DAYS_END, "mix_zones", "flying aphids and wasps mix over the zones"),
 )
