@@ -115,6 +115,8 @@ def test_each_figure_that_was_not_entered_is_a_wide_band_and_each_entered_stands
             assert 0 < values.min() < 0.05
             assert 0.95 < values.max() <= 1
             assert values.mean() == pytest.approx(0.5, abs=0.06)
+    assert (drawn.kill_mummies <= drawn.kill_enemy).all()
+    assert 0 < drawn.kill_mummies.min() < 0.05
     said = [line for line in case.cautions if "not entered" in line]
     assert len(said) == 1
     assert ("kill of aphids" in said[0]) is ("kill_pest" not in entered)

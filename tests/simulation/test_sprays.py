@@ -64,6 +64,51 @@ def test_a_kill_of_enemies_takes_the_searching_and_leaves_what_sits_in_a_mummy(f
         assert after[name] == pytest.approx(1.0)
 
 
+def test_what_dies_inside_mummies_is_closed_still_and_gives_no_wasp(full):
+    model, parameters, _, begin = full
+    runs = [
+        run(model, parameters, begin, steady(COLD, 3), first_day=0, days=3, sprays=sprays, noise=False)
+        for sprays in ((Spray(day=1.5, kill_mummies=0.4),), ())
+    ]
+    sprayed, plain_run = runs
+    after = left(full, Spray(day=1.5, kill_mummies=0.4), days=3)
+    assert after["mummies"] == pytest.approx(0.6, rel=1e-9)
+    assert after["dead_mummies"] > 1.0
+    assert sprayed.mummies_closed[2] == pytest.approx(plain_run.mummies_closed[2], rel=1e-9)
+    for name in (*APHIDS, *STUNG, "females", "carrier"):
+        assert after[name] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("day", [0.2, 1.9, 3.0])
+def test_a_run_parted_at_a_spray_keeps_its_days_and_its_books(full, day):
+    model, parameters, layout, begin = full
+    result = run(
+        model, parameters, begin, steady(20.0, 4), first_day=0, days=4, seed=3,
+        sprays=[Spray(day, kill_pest=0.5, kill_enemy=0.2, kill_mummies=0.3), Spray(1.1, kill_mummies=0.1)],
+    )  # fmt: skip
+    assert len(result.aphids) == len(result.mummies_closed) == 5
+    # Derived: mummies begun with and formed are standing, hatched, dead inside, or were dead before and fell.
+    book = {cause: values[0, 0, 0] for cause, values in result.enemy_ledger.items()}
+    inside = layout.find("mummies", enemy=0, zone=0).rows
+    standing = result.state[inside, 0].sum()
+    assert begin[inside, 0].sum() + book["formed"] == pytest.approx(
+        standing + book["hatched"] + book["died_in_mummy"], rel=1e-9
+    )
+
+
+def test_a_spray_that_spares_mummies_parts_nothing(full):
+    model, parameters, _, begin = full
+    whole, parted = (
+        run(
+            model, parameters, begin, steady(20.0, 4), first_day=0, days=4, seed=3,
+            sprays=[Spray(1.5, kill_pest=0.5, kill_mummies=share)],
+        )
+        for share in (0.0, 1e-300)
+    )  # fmt: skip
+    assert parted.aphids == pytest.approx(whole.aphids, rel=1e-12)
+    assert parted.state == pytest.approx(whole.state, rel=1e-12, abs=1e-12)
+
+
 def test_a_residue_kills_each_day_by_what_is_left_of_it(full):
     # Derived: from .6 on the first day evenly to none over 3 d: .6, .4, .2 of the females there die.
     after = left(full, Spray(day=0.0, residual_enemy=0.6, residual_d=3.0), days=4)

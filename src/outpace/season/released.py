@@ -190,7 +190,8 @@ def treated(
     """Return the sprays of a house for the simulation, and what must be said of figures that were not entered.
 
     A figure that was not entered is drawn evenly over all it could be: kill from none to all, residue from none to the
-    whole of the first day over up to the longest that is practised. It is never taken as zero.
+    whole of the first day over up to the longest that is practised. It is never taken as zero. What dies inside mummies
+    is never entered: it is drawn from none to as many as of the adults, for a mummy protects.
     """
     longest = facts.one("", "residue_longest").value
     found: list[Treated] = []
@@ -201,6 +202,7 @@ def treated(
             continue
         rng = np.random.Generator(np.random.Philox(key=[seed, int(row.start.timestamp())]))
         even = rng.random((4, members))
+        kill_enemy = row.kill_enemy_share if row.kill_enemy_share is not None else even[1]
         unknown = [
             name
             for name, value in (
@@ -221,7 +223,8 @@ def treated(
                 day=day,
                 zone=zones.index(row.zone) if row.zone in zones else None,
                 kill_pest=row.kill_pest_share if row.kill_pest_share is not None else even[0],
-                kill_enemy=row.kill_enemy_share if row.kill_enemy_share is not None else even[1],
+                kill_enemy=kill_enemy,
+                kill_mummies=kill_enemy * rng.random(members),
                 residual_enemy=row.residual_enemy_share if row.residual_enemy_share is not None else even[2],
                 residual_d=row.residual_d if row.residual_d is not None else longest * even[3],
             )

@@ -107,7 +107,7 @@ class Spray:
 
     ``kill_pest`` and ``kill_enemy`` are the shares of aphids and of adult enemies killed at once. ``residual_enemy`` is
     the share of adult enemies that the residue kills on the first day; it falls evenly to zero over ``residual_d``
-    days. Each is a number or an array of shape (members,). Mummies are not touched.
+    days. Each is a number or an array of shape (members,). ``kill_mummies`` is the share that dies inside its mummy.
     """
 
     day: float
@@ -116,3 +116,4 @@ class Spray:
     kill_enemy: float | Array = 0.0
     residual_enemy: float | Array = 0.0
     residual_d: float | Array = 0.0
+    kill_mummies: float | Array = 0.0

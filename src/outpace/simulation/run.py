@@ -40,6 +40,7 @@ from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.responses import tables_of
+from outpace.simulation.sprayed_mummies import nights_apart
 
 Array = NDArray[np.float64]
 
@@ -117,6 +118,7 @@ def start(
     return state
 
 
+@nights_apart
 def run(
     model: HouseModel,
     parameters: Parameters,
