@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
 from outpace.surfaces.cli.weekly import HousesOption
@@ -19,6 +21,17 @@ def review(
             help="Make the forecast of each past walk anew, the future left out, and score that.",
         ),
     ] = False,
+    season: Annotated[
+        bool,
+        typer.Option("--season", help="Look back on a season: planned, done, late, cost, what to change."),
+    ] = False,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="Of --season: its first day.")
+    ] = None,
+    last: Annotated[str, typer.Option("--to", metavar="DATE", help="Of --season: its last day.")] = "today",
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Of --season: two pages to print.")
+    ] = None,
     houses: HousesOption = None,
     cases: Annotated[bool, typer.Option("--cases", help="Show every forecast with its walk.")] = False,
     book: BookOption = None,
@@ -30,6 +43,34 @@ def review(
     from outpace.season.forecasts_scored import review as answer_review
     from outpace.surfaces.text.review import render
 
+    if season:
+        _season(first, last, pdf, book, as_of, farm, as_json)
+        return
     with door.snapshot_at(book, as_of, farm) as snapshot:
         answer = answer_review(snapshot, farm=farm, houses=houses or None, replay=replay, progress=door.say)
     door.show(answer, as_json, lambda shown: render(shown, cases=cases))
+
+
+def _season(
+    first: str | None,
+    last: str,
+    pdf: Path | None,
+    book: str | None,
+    as_of: str | None,
+    farm: str | None,
+    as_json: bool,
+) -> None:
+    if first is None:
+        raise OutpaceError("the first day is not told", hint="add `--from DATE`", code=ExitCode.USAGE)
+    from outpace.season.season_review import season_review
+    from outpace.surfaces.text.season import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = season_review(snapshot, first, last, farm=farm)
+    if pdf is not None:
+        from outpace.surfaces.cli.week_files import write_whole
+        from outpace.surfaces.sheets import season_pages
+
+        write_whole(pdf, season_pages.render(answer))
+        door.say(f"written: {pdf}")
+    door.show(answer, as_json, render)

@@ -14,6 +14,9 @@ Answer = Mapping[str, Any]
 MOST_KEYS = 12
 """So many keys of records that miss the same are printed; the files name all."""
 
+MOST_ROWS = 2_500
+"""A table of more rows is no paper: the files hold it."""
+
 WIDE = ("what", "pests", "mummies", "others", "checks", "reason", "chosen", "finds", "sprays", "condition")
 NARROW = (
     "bbch",
@@ -89,6 +92,9 @@ def _section(section: Answer) -> list[paper.Block]:
     blocks = [paper.heading(f"{section['title']}: {len(rows)}")]
     if not rows:
         return [*blocks, paper.line("None written down in this span.")]
+    if len(rows) > MOST_ROWS:
+        told = f"Too many to print: {len(rows):,} rows. The files hold them; a shorter span prints."
+        return [*blocks, paper.line(told)]
     filled = [
         at
         for at, column in enumerate(section["columns"])

@@ -1,0 +1,210 @@
+"""A season on two pages: pictures of each house, what was planned and done, money, lots, and what to change."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from outpace.surfaces.sheets import paper
+from outpace.surfaces.svg import Scale, tag
+from outpace.surfaces.text import page
+
+Answer = Mapping[str, Any]
+
+WIDE, HIGH, LEFT, LOW = 300.0, 110.0, 34.0, 16.0
+DRAWN = 8
+"""So many houses have a picture; the others stand in the table. The worst against their level come first."""
+MOST_LOTS, MOST_HOUSES = 14, 20
+
+
+def render(answer: Answer) -> bytes:
+    """Return the review of a season as a PDF of two pages."""
+    span = f"{page.day(answer['from'], year=True)} to {page.day(answer['to'], year=True)}"
+    drawn = sorted((house for house in answer["houses"] if house["means"]), key=_worst)[:DRAWN]
+    blocks = [
+        paper.title(f"{answer['farm']}: the season", span),
+        paper.heading("Change next year"),
+        paper.points(
+            [f"{change['what']}: {change['why']}." for change in answer["changes"]]
+            or ["Nothing stands out in what was written down."]
+        ),
+        paper.heading(
+            "How the houses went: mean live aphids a walk, releases as ticks below, your level dashed"
+        ),
+    ]
+    for at in range(0, len(drawn), 2):
+        pair = drawn[at : at + 2]
+        told = [(picture(house, answer), _alt(house), _caption(house)) for house in pair]
+        blocks.append(paper.pictures(told if len(told) == 2 else [*told, (EMPTY, "Nothing drawn here", "")]))
+    if not drawn:
+        blocks.append(paper.line("No walk of plants taken as they come is written down in this span."))
+    blocks.append(paper.new_page())
+    blocks += [*_done(answer), *_houses(answer), *_lots(answer)]
+    blocks += [
+        paper.heading("Forecasts against later walks"),
+        paper.line(answer["forecasts"]["sentence"]),
+        paper.heading("Not tested"),
+        paper.points(answer["untested"]),
+    ]
+    footer = f"As known {page.moment(answer['as_of'], year=True)} · book {answer['head'][:16]}"
+    return paper.document(f"The season of {answer['farm']}", blocks, footer=footer, size=9)
+
+
+EMPTY = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {HIGH:g}"></svg>'
+
+
+def _worst(house: Answer) -> float:
+    return -float(house["peak"]["mean"]) / max(float(house["level"]["value"]), 1e-9)
+
+
+def picture(house: Answer, answer: Answer) -> str:
+    """Return the drawing of one house: means with their range, releases, level; black on white."""
+    first, last = page.as_date(answer["from"]), page.as_date(answer["to"])
+    dates = [page.as_date(row["date"]) for row in house["means"]]
+    start, end = max(first, min(dates)), min(last, max(dates))
+    days = max((end - start).days, 1)
+    level = float(house["level"]["value"])
+    same_unit = house["level"]["unit"] == house["unit"]
+    top = max([float(row["high"]) for row in house["means"]] + ([level] if same_unit else []))
+    scale = Scale(top * 1.05 or 1.0, level)
+
+    def across(when: date) -> float:
+        return LEFT + (WIDE - LEFT - 8) * (when - start).days / days
+
+    def up(value: float) -> float:
+        return 6 + (HIGH - LOW - 12) * (1 - scale.share(value))
+
+    parts = []
+    for value in scale.marks(0.3):
+        parts.append(
+            tag("line", x1=LEFT, x2=WIDE - 8, y1=up(value), y2=up(value), stroke="#bbb", stroke_width=0.5)
+        )
+        parts.append(
+            tag("text", text=page.figure(value), x=LEFT - 4, y=up(value) + 3, font_size=8, text_anchor="end")
+        )
+    if same_unit:
+        parts.append(
+            tag(
+                "line",
+                x1=LEFT,
+                x2=WIDE - 8,
+                y1=up(level),
+                y2=up(level),
+                stroke="#000",
+                stroke_dasharray="5 3",
+            )
+        )
+    points = " ".join(
+        f"{across(page.as_date(row['date'])):.1f},{up(float(row['mean'])):.1f}" for row in house["means"]
+    )
+    parts.append(tag("polyline", points=points, fill="none", stroke="#000", stroke_width=1.2))
+    for row in house["means"]:
+        x = across(page.as_date(row["date"]))
+        parts.append(
+            tag("line", x1=x, x2=x, y1=up(float(row["low"])), y2=up(float(row["high"])), stroke="#555")
+        )
+        parts.append(tag("circle", cx=x, cy=up(float(row["mean"])), r=2, fill="#000"))
+    for row in house["releases"]:
+        when = page.as_date(row["date"])
+        if start <= when <= end:
+            x = across(when)
+            parts.append(
+                tag("line", x1=x, x2=x, y1=HIGH - LOW - 4, y2=HIGH - LOW + 3, stroke="#000", stroke_width=2)
+            )
+    for when, anchor in ((start, "start"), (end, "end")):
+        parts.append(
+            tag("text", text=page.day(when), x=across(when), y=HIGH - 2, font_size=8, text_anchor=anchor)
+        )
+    inner = "".join(parts)
+    return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {HIGH:g}">{inner}</svg>'
+
+
+def _alt(house: Answer) -> str:
+    return f"{page.plain(house['house'])}: {len(house['means'])} walks; {_caption(house)}"
+
+
+def _caption(house: Answer) -> str:
+    turned = f"turned {page.day(house['turned'])}" if house["turned"] else "did not turn in what was walked"
+    peak, level = house["peak"], house["level"]
+    if not peak["mean"]:
+        return f"{house['house']}: nothing found on plants taken as they came"
+    told = "level" if level["told"] else "provisional level"
+    highest = f"{page.figure(float(peak['mean']))} per {house['unit']} on {page.day(peak['date'])}"
+    limit = f"{told} {page.figure(level['value'])} per {level['unit']}"
+    return f"{house['house']}, {page.name(house['pest'])}: highest {highest} ({limit}), {turned}"
+
+
+def _done(answer: Answer) -> list[paper.Block]:
+    planned, parcels, money = answer["planned"], answer["parcels"], answer["money"]
+    currency = answer["currency"]
+    labour = "hours not in money" if money["labour"] is None else page.money(money["labour"], currency)
+    per = "" if money["per_m2"] is None else f", {money['per_m2']:.3f} per m²"
+    return [
+        paper.heading("Planned, done, late; cost"),
+        paper.points(
+            [
+                f"Releases meant: {planned['meant']}; in time {planned['in_time']}, late {planned['late']}, not "
+                f"written down {planned['not_done']}.",
+                f"Parcels ordered: {parcels['ordered']}; came {parcels['came']}, late {parcels['late']}, "
+                f"short {parcels['short']}. Sprays: {answer['sprays']}.",
+                f"Enemies and freight {page.money(money['goods'], currency)}{per}; work {labour}."
+                + (f" {money['unpriced']} lines have no price." if money["unpriced"] else ""),
+            ]
+        ),
+    ]
+
+
+def _houses(answer: Answer) -> list[paper.Block]:
+    spent = {row["house"]: row for row in answer["money"]["houses"]}
+    rows = []
+    for house in answer["houses"][:MOST_HOUSES]:
+        find, own = house["first_find"], spent[house["house"]]
+        rows.append(
+            (
+                house["house"],
+                house["walks"],
+                "" if house["longest_gap_d"] is None else f"{house['longest_gap_d']} d",
+                "none" if find is None else f"{page.day(find['date'])}, {page.name(find['pest'])}",
+                page.day(house["first_release"]) if house["first_release"] else "none",
+                page.day(house["turned"]) if house["turned"] else "",
+                f"{own['goods']:,.2f}",
+                f"{own['per_m2']:.3f}",
+                f"{own['hours']:.1f}",
+            )
+        )
+    header = (
+        "house",
+        "walks",
+        "longest gap",
+        "first find",
+        "first release",
+        "turned",
+        answer["currency"],
+        "per m²",
+        "h",
+    )
+    more = len(answer["houses"]) - MOST_HOUSES
+    blocks = [paper.table(header, rows, widths=(2, 0, 0, 2.4, 0, 0, 0, 0, 0), size=8)]
+    return [*blocks, paper.line(f"and {more} more houses")] if more > 0 else blocks
+
+
+def _lots(answer: Answer) -> list[paper.Block]:
+    lots: Sequence[Answer] = answer["lots"]
+    rows = [
+        (
+            lot["lot"],
+            page.name(lot["enemy"]),
+            page.day(lot["arrived"]) if lot["arrived"] else "",
+            "not checked" if lot["looked_at"] is None else f"{lot['positive']} of {lot['looked_at']}",
+            "" if lot["low"] is None else f"{lot['low']:.0%} to {lot['high']:.0%}",
+            "" if lot["guideline"] is None else f"{lot['guideline']:.0%}",
+        )
+        for lot in lots[-MOST_LOTS:]
+    ]
+    if not rows:
+        return [paper.heading("Lots"), paper.line("No lot was released in this span.")]
+    header = ("lot", "enemy", "arrived", "emerged or alive", "exact 95 % range", "guideline")
+    more = len(lots) - MOST_LOTS
+    told = [paper.heading("Lots"), paper.table(header, rows, widths=(2, 2, 0, 0, 0, 0), size=8)]
+    return [*told, paper.line(f"and {more} earlier lots")] if more > 0 else told
