@@ -18,10 +18,13 @@ def house(
     *,
     crop="sweet_pepper",
     zones=((400.0, 1000.0),),
+    **more,
 ):
-    """One house; zones as (floor m², plants)."""
+    """One house; zones as (floor m², plants); ``more`` goes to the model."""
     specs = tuple(ZoneSpec(f"bay {i + 1}", area, plants) for i, (area, plants) in enumerate(zones))
-    return HouseModel(crop, specs, tuple(pests), tuple(enemies), leaves_per_plant=60.0, leaf_area_m2=0.6)
+    return HouseModel(
+        crop, specs, tuple(pests), tuple(enemies), leaves_per_plant=60.0, leaf_area_m2=0.6, **more
+    )
 
 
 def steady(degc, days):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from outpace.biology.attack import daily_hazard, interference
+from outpace.biology.day_length import day_length
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.biology.temperature_response import thermal_performance
 
@@ -44,6 +45,8 @@ class Member:
         self.pests, self.enemies = range(len(model.pests)), range(len(model.enemies))
         self.zones = range(len(model.zones))
         self.fresh = {(e, z): 0.0 for e in self.enemies for z in self.zones}
+        self.hunters = range(len(model.enemies), len(model.agents))
+        self.young = {(d, z): 0.0 for d in self.hunters for z in self.zones}
 
     def pest(self, name, p):
         return float(self.par.get(name, pest=p)[self.m])
@@ -144,7 +147,121 @@ class Member:
                 m = laid * appeal[j] * self.par.shared.preference[j] / (area * worth.mean())
                 self.hazard[j, z] = daily_hazard(m, self.enemy("refuge_k", e))
 
+    def light_of(self, day):
+        """Hours from sunrise to sunset."""
+        if self.model.latitude is None:
+            return 24.0
+        return float(day_length(self.model.latitude, (self.model.day_of_year - 1 + day) % 365.25 + 1))
+
+    def hunt(self, z, heat, light):
+        """What predators do to one zone in a day."""
+        shared, zone = self.par.shared, self.model.zones[z]
+        area = zone.plants * self.model.leaf_area_m2
+        for p in self.pests:
+            self.teeth[p, z] = np.zeros(6)
+        for e in self.enemies:
+            self.chewed[e, z] = 0.0
+        for d in self.hunters:
+            i = d - len(self.enemies)
+            get = lambda name, d=d: self.enemy(name, d)  # noqa: E731
+            tables, share = shared.hunters.tables[i], shared.hunters.stage_share[i]
+            growth = np.mean(
+                thermal_performance(
+                    heat,
+                    *(
+                        get(n)
+                        for n in (
+                            "lower_threshold",
+                            "thermal_constant",
+                            "optimum_temperature",
+                            "upper_temperature",
+                        )
+                    ),
+                )
+            )
+            active = np.interp(heat.reshape(8, 3).mean(axis=1), GRID, tables[1]).mean()
+            self.larva_loss[d, z], self.laid[d, z], self.rest[d] = 0.0, 0.0, 0.0
+            kinds = ("eggs", "L1", "L2", "L3", "pupae", "adults", "carrier")
+            if not any(self.s[kind, None, d, z].sum() for kind in kinds):
+                continue  # who is let go during the day begins at midnight
+            larvae = np.array([self.s[stage, None, d, z].sum() for stage in ("L1", "L2", "L3")])
+            pace = shared.hunters.prey_share[i] / share[1:4]
+            appetite = get("prey_per_larva") * growth
+            # Food on the leaf, in oldest nymphs.
+            taste, worth = shared.hunters.preference[i], shared.hunters.worth[i]
+            meal = {}
+            for p in self.pests:
+                food = (taste * worth) @ self.hosts(p, z)
+                for j, (q, _) in enumerate(self.pairs):
+                    if q == p:
+                        food += (taste * worth)[[1, 3, 4]] @ self.stung(j, z)
+                meal[p] = shared.hunters.accepted[i, p] * food / area
+            closed = sum(self.s["mummies", None, e, z].sum() for e in self.enemies)
+            mummies = shared.hunters.mummy_taste[i] * worth[4] * closed / area
+            food = sum(meal.values()) + mummies
+            there = mummies + sum(meal[p] * self.node[p] for p in self.pests)
+            fed = 0.0
+            if food > 0 and appetite > 0:
+                found = get("attack_rate") * active * there / (pace.max() * appetite)
+                among = get("larvae_among_prey")
+                fed = min(1.0, np.mean((1 - among + among * there / food) * found / (1 + found)))
+            poison = -np.log(1 - self.s["residue", None, None, z][0])
+            loss = get("larva_loss") + poison + (get("starving_loss") * (1 - fed) if appetite > 0 else 0.0)
+            self.larva_loss[d, z] = loss
+            eaten = (larvae @ pace) * appetite * fed * ((1 - np.exp(-loss)) / loss if loss > 1e-9 else 1.0)
+            if eaten > 0:
+                each = eaten / (food * area)
+                k = get("refuge_k")
+                for p in self.pests:
+                    self.teeth[p, z] += daily_hazard(each * shared.hunters.accepted[i, p] * taste, k)
+                for e in self.enemies:
+                    self.chewed[e, z] += float(daily_hazard(each * shared.hunters.mummy_taste[i], k))
+            # Eggs, where females are and colonies.
+            adults = self.s["adults", None, d, z]
+            if len(adults):
+                ripe = adults @ shared.hunters.egg_shape[i][: len(adults)]
+                here = sum(shared.hunters.accepted[i, p] * self.density[p] * self.node[p] for p in self.pests)
+                eggs = np.interp(heat.mean(), GRID, tables[2]) * get("eggs") * active
+                gone = get("adult_loss") + poison
+                if here.mean() > 0:
+                    settle = here**2 / (here**2 + get("prey_for_egg_laying") ** 2)
+                    chosen = np.mean(here * settle * here / (here + get("egg_half_prey"))) / here.mean()
+                    self.laid[d, z] = ripe * eggs * chosen * (1 - np.exp(-gone)) / gone
+                dark = np.abs(np.arange(24) + 0.5 - 12) > light / 2
+                if dark.any():
+                    critical = get("critical_day_length") + get("critical_day_length_night") * (
+                        20.0 - heat[dark].mean()
+                    )
+                    self.rest[d] = 1 / (1 + np.exp((light - critical) / get("day_length_spread")))
+
     # Each step.
+
+    def step_hunters(self, d, z, hours, dt):
+        i = d - len(self.enemies)
+        share = self.par.shared.hunters.stage_share[i]
+        dying, _, _, hot = (np.interp(hours.mean(), GRID, t) for t in self.par.shared.hunters.tables[i])
+        survive = max(0.0, 1 - dying * self.enemy("immature_death", d))
+        cool = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
+        names = ("lower_threshold", "thermal_constant", "optimum_temperature", "upper_temperature")
+        rate = np.mean(thermal_performance(hours, *(self.enemy(n, d) for n in names)))
+        flow = self.laid[d, z] * dt
+        for k, stage in enumerate(("eggs", "L1", "L2", "L3")):
+            chain = self.s[stage, None, d, z]
+            on = 1.0 if stage == "eggs" else np.exp(-self.larva_loss[d, z] * dt)
+            a = rate / share[k] * len(chain) * dt
+            self.s[stage, None, d, z], flow, _ = chain_step(chain * cool, on, a, flow, survive)
+        chain = self.s["pupae", None, d, z]
+        if not len(chain):
+            return
+        flow *= (1 - self.rest[d]) * self.enemy("floor_survival", d)
+        self.s["pupae", None, d, z], out, _ = chain_step(
+            chain, cool, rate / share[4] * len(chain) * dt, flow, survive
+        )
+        self.young[d, z] += out * self.enemy("share_female", d)
+        chain = self.s["carrier", None, d, z]
+        a = rate * self.enemy("thermal_constant", d) / self.enemy("carrier_heat", d) * len(chain) * dt
+        self.s["carrier", None, d, z], out, _ = chain_step(chain, cool, a, 0.0, 1.0)
+        self.young[d, z] += out
 
     def rates(self, hours, dt):
         par, mean = self.par, hours.mean()
@@ -176,6 +293,7 @@ class Member:
         par = self.par.shared
         total = {
             stage: self.loss[p, z]
+            + self.teeth[p, z][i]
             + sum(self.hazard[j, z][i] for j in range(len(self.pairs)) if self.pairs[j][0] == p)
             for i, stage in enumerate(STAGES)
         }
@@ -216,10 +334,10 @@ class Member:
         _, passed = move("winged", "winged", self.age[p], settled)
         births += self.births_of[p] * self.pest("winged_births", p) * (passed @ par.winged_shape[p])
 
-        on = np.exp(-self.loss[p, z] * dt)
         for j in stung:
             e = self.pairs[j][1]
             for size, name in enumerate(SIZES):
+                on = np.exp(-(self.loss[p, z] + self.teeth[p, z][(1, 3, 4)[size]]) * dt)
                 key = (f"stung_{name}", p, e, z)
                 n = len(self.s[key])
                 a = self.w[e] / self.enemy("mummy_share", e) / self.pair("slowness", j) * n * dt
@@ -243,7 +361,7 @@ class Member:
         a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
         self.s["dead_mummies", None, e, z] += self.s[key].sum() * (1 - self.keep[e])
         self.s[key], out, passed = chain_step(
-            self.s[key], self.keep[e], a, self.to_mummy[e], self.mummy_on[e]
+            self.s[key] * self.keep[e], np.exp(-self.chewed[e, z] * dt), a, self.to_mummy[e], self.mummy_on[e]
         )
         self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.mummy_on[e])
         self.s["shells", None, e, z] += out
@@ -266,6 +384,15 @@ class Member:
             if zone == z and name == "females":
                 chain *= 1 - kill_enemy
                 self.fresh[e, z] *= 1 - kill_enemy
+            if zone == z and name in ("L1", "L2", "L3", "adults"):
+                chain *= 1 - kill_enemy
+        for d in self.hunters:
+            self.young[d, z] *= 1 - kill_enemy
+            self.laid[d, z] *= 1 - kill_enemy
+        for p in self.pests:
+            self.teeth[p, z] = self.teeth[p, z] * (1 - kill_enemy)
+        for e in self.enemies:
+            self.chewed[e, z] *= 1 - kill_enemy
         for j in range(len(self.pairs)):
             self.hazard[j, z] = self.hazard[j, z] * (1 - kill_enemy)
         residue = self.s["residue", None, None, z]
@@ -285,6 +412,13 @@ class Member:
                 self.fresh[e, z] = 0.0
                 for name in ("shells", "dead_mummies"):
                     self.s[name, None, e, z] *= np.exp(-self.enemy("mummy_fall", e))
+            for d in self.hunters:
+                adults = self.s["adults", None, d, z]
+                if len(adults):
+                    gone = self.enemy("adult_loss", d) - np.log(1 - residue[0])
+                    adults[1:] = adults[:-1] * np.exp(-gone)
+                    adults[0] = self.young[d, z] * np.exp(-gone / 2)
+                    self.young[d, z] = 0.0
             residue[0] = max(0.0, residue[0] - residue[1])
 
     def mix(self, name, index, share, i):
@@ -294,18 +428,22 @@ class Member:
         for chain, weight in zip(at, plants / plants.sum(), strict=True):
             chain[index] += pool * weight - share * chain[index]
 
-    def day(self, heat, draws, events, steps):
+    def day(self, heat, draws, events, steps, day=0):
         """Run one day; events are (step, kind, enemy, zone, amounts)."""
         self.loss, self.crowded, self.wish, self.hazard = {}, {}, {}, {}
+        self.teeth, self.chewed, self.larva_loss, self.laid, self.rest = {}, {}, {}, {}, {}
         self.swing(draws)
         for z in self.zones:
             self.crowd(z)
             self.bout(z, heat)
+            self.hunt(z, heat, self.light_of(day))
         warmth = dict.fromkeys(self.pests, 0.0)
         for step in range(steps):
             for when, kind, e, z, amounts in events:
                 if when == step and kind == "spray":
                     self.treat(z, *amounts)
+                elif when == step and e in self.hunters and kind == "larvae":
+                    self.s["L1", None, e, z][0] += amounts
                 elif when == step and kind == "adults":
                     self.fresh[e, z] += amounts
                 elif when == step:
@@ -321,6 +459,8 @@ class Member:
                     self.step_pest(p, z, 1.0 / steps)
                 for e in self.enemies:
                     self.step_wasps(e, z, 1.0 / steps)
+                for d in self.hunters:
+                    self.step_hunters(d, z, heat[first : first + per], 1.0 / steps)
         self.age_females()
         for p in self.pests:
             late = self.par.shared.instar_share[p, 2:].sum()
@@ -333,6 +473,9 @@ class Member:
             for e in self.enemies:
                 for age in range(len(self.s["females", None, e, 0])):
                     self.mix("females", age, self.enemy("exchange", e), e)
+            for d in self.hunters:
+                for age in range(len(self.s["adults", None, d, 0])):
+                    self.mix("adults", age, self.enemy("exchange", d), d)
 
     def state(self):
         """Return the member's column of the state."""

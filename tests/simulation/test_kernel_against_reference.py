@@ -25,6 +25,17 @@ CASES = {
         "heat": swinging(21, 12),
     },
     "no wasp": {"model": house(enemies=()), "heat": swinging(22, 8)},
+    "two aphids, wasp, midge and lacewing, two zones, short days": {
+        "model": house(
+            ("myzus_persicae", "aphis_gossypii"),
+            ("aphidius_colemani",),
+            zones=((300.0, 700.0), (100.0, 250.0)),
+            predators=("aphidoletes_aphidimyza", "chrysoperla_carnea"),
+            latitude=45.0,
+            day_of_year=250,
+        ),
+        "heat": swinging(23, 20),
+    },
 }
 
 
@@ -32,7 +43,12 @@ def releases_of(model):
     if not model.enemies:
         return []
     last = len(model.enemies) - 1
+    of_predators = [
+        Release(day=0.2, enemy=last + 1 + d, zone=d % len(model.zones), number=900, form=form)
+        for d, form in enumerate(("pupae", "larvae")[: len(model.predators)])
+    ]
     return [
+        *of_predators,
         Release(day=1.4, enemy=0, zone=0, number=800, form="mummies"),
         Release(day=2.0, enemy=last, zone=len(model.zones) - 1, number=300, form="adults", emergence=0.9),
         Release(day=5.7, enemy=0, zone=0, number=400, form="adults", share_female=0.5),
@@ -62,6 +78,8 @@ def reference_days(model, parameters, state, heat, days, releases, sprays, seed,
                 if out is None:
                     out = reference.enemy("lot_emergence", release.enemy)
                 female = release.share_female
+                if release.form == "larvae":
+                    female = 1.0
                 if female is None:
                     female = reference.enemy("lot_share_female", release.enemy)
                 number = release.number * out * female
@@ -69,7 +87,7 @@ def reference_days(model, parameters, state, heat, days, releases, sprays, seed,
                     (int((release.day - day) * steps), release.form, release.enemy, release.zone, number)
                 )
         draws = luck_of_day(seed, day, len(model.pests), parameters.members)[:, member]
-        reference.day(heat[24 * day : 24 * (day + 1), 0], draws, events, steps)
+        reference.day(heat[24 * day : 24 * (day + 1), 0], draws, events, steps, day)
     live.append([[reference.live(p, z) for z in reference.zones] for p in reference.pests])
     return np.array(live), reference.state()
 
@@ -92,5 +110,10 @@ def test_the_compiled_kernel_equals_the_slow_one(name, steps):
         )
         np.testing.assert_allclose(result.aphids[..., member], live, rtol=1e-9)
         np.testing.assert_allclose(result.state[:, member], after, rtol=1e-9, atol=1e-12)
+    if model.predators:
+        for kind in ("eggs", "larvae", "pupae", "adults"):
+            assert result.predators[kind][:, 0].max() > 1
+        assert result.predator_ledger["rested"].max() > 1
+        assert result.enemy_ledger["mummies_eaten"].max() > 1e-3
     if model.enemies:
         assert result.mummies_closed[-1].sum() > 0

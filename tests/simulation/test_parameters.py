@@ -123,9 +123,14 @@ def test_an_unknown_aphid_is_wide_and_no_wasp_is_promised():
     assert all(pest != 0 for pest, _ in parameters.substages.pairs)
 
 
-def test_predators_are_told_as_inert():
-    parameters = plain(house(enemies=("aphidius_colemani", "aphidoletes_aphidimyza")))
-    assert parameters.inert == ("aphidoletes_aphidimyza",)
+def test_an_enemy_that_accepts_none_of_the_aphids_is_told_as_inert():
+    model = house(("macrosiphum_euphorbiae",), ("aphidius_colemani",), predators=("aphidoletes_aphidimyza",))
+    assert plain(model).inert == ("aphidius_colemani",)
+
+
+def test_a_predator_among_the_wasps_is_refused():
+    with pytest.raises(ValueError, match="aphidoletes_aphidimyza: wasps are enemies"):
+        plain(house(enemies=("aphidoletes_aphidimyza",)))
 
 
 def test_the_middle_member_grows_at_the_middle_rate():

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from tests.simulation.houses import beginning, house, plain, steady, swinging
 
 from outpace.simulation import kernel
-from outpace.simulation.ledger import PEST_GAINS, PEST_LOSSES
+from outpace.simulation.layout import PREDATOR_BLOCKS
+from outpace.simulation.ledger import PEST_GAINS, PEST_LOSSES, PREDATOR_GAINS, PREDATOR_LOSSES
 from outpace.simulation.model import HouseModel, Release, Spray, ZoneSpec
 from outpace.simulation.run import choose_steps, run
 from outpace.simulation.step_order import STEP_ORDER
@@ -35,7 +36,7 @@ def pest_gap(result):
 def enemy_gaps(result, before, after, layout):
     """The same for mummies, and for females with those in carriers."""
     book = result.enemy_ledger
-    formed = book["formed"] - book["hatched"] - book["died_in_mummy"]
+    formed = book["formed"] - book["hatched"] - book["died_in_mummy"] - book["mummies_eaten"]
     gaps = []
     for e, z in np.ndindex(formed.shape[:2]):
 
@@ -50,6 +51,53 @@ def enemy_gaps(result, before, after, layout):
         gone = sum(book[cause][e, z] for cause in ("lost", "aged", "poisoned", "died_in_carrier"))
         gaps.append(females - gone - grown("females") - grown("carrier"))
     return np.abs(gaps) / (1.0 + book["formed"].max() + book["released"].max())
+
+
+def predator_gap(result, before):
+    """The same for predators, eggs to adults and those in carriers together."""
+    book = result.predator_ledger
+    came = sum(book[cause] for cause in PREDATOR_GAINS) - sum(book[cause] for cause in PREDATOR_LOSSES)
+    layout = HUNTED_PARAMETERS.layout(HUNTED)
+    grown = np.zeros_like(came)
+    for d, z in np.ndindex(came.shape[:2]):
+        for name in PREDATOR_BLOCKS:
+            block = layout.find(name, enemy=len(HUNTED.enemies) + d, zone=z)
+            grown[d, z] += result.state[block.rows].sum(axis=0) - before[block.rows].sum(axis=0)
+    return np.abs(came - grown) / (1.0 + book["released"].max() + book["laid"].max())
+
+
+HUNTED = house(
+    ("myzus_persicae", "aphis_gossypii"),
+    ("aphidius_colemani",),
+    zones=((300.0, 700.0), (100.0, 250.0)),
+    predators=("aphidoletes_aphidimyza", "chrysoperla_carnea", "adalia_bipunctata"),
+    latitude=52.0,
+    day_of_year=240,
+)
+HUNTED_PARAMETERS = plain(HUNTED, 4, seed=3, spread=True)
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    degc=st.floats(2.0, 38.0),
+    per_plant=st.floats(0.0, 400.0),
+    number=st.floats(0.0, 1e6),
+    kill=st.floats(0.0, 1.0),
+    form=st.sampled_from(["larvae", "eggs", "pupae", "adults"]),
+)
+def test_every_animal_is_accounted_for_where_predators_hunt(degc, per_plant, number, kill, form):
+    state = beginning(HUNTED, HUNTED_PARAMETERS, per_plant, calm=False)
+    result = run(
+        HUNTED, HUNTED_PARAMETERS, state, swinging(degc, 14), first_day=0, days=14, seed=4,
+        releases=[Release(1.2, e, e % 2, number, "mummies" if e == 0 else form) for e in range(4)],
+        sprays=[Spray(6.5, 0, kill, kill, kill, 3.0)],
+    )  # fmt: skip
+    layout = HUNTED_PARAMETERS.layout(HUNTED)
+    assert pest_gap(result).max() < 1e-9
+    assert enemy_gaps(result, state, result.state, layout).max() < 1e-9
+    assert predator_gap(result, state).max() < 1e-9
+    luck = [row for first in layout.rows.luck for row in (first, first + 1)]
+    assert (np.delete(result.state, luck, axis=0) >= 0).all()
 
 
 @settings(max_examples=25, deadline=None)
@@ -218,5 +266,5 @@ def test_the_kernel_follows_the_written_order_of_a_day():
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in names
     ]
     called = [name for _, name in sorted(calls)]
-    assert called[-1] == "look"  # the last midnight
-    assert called[:-1] == [moment.function for moment in STEP_ORDER]
+    assert called[-2:] == ["look", "look_at_predators"]  # the last midnight
+    assert called[:-2] == [moment.function for moment in STEP_ORDER]

@@ -288,7 +288,7 @@ def poison_of(residue: Pack) -> Pack:
 @compiled
 def share_out(rows: Rows, zone: int, days: float, room: Room) -> None:
     """Write the shares of hosts that stay in one step, that each pair stings and that are lost otherwise."""
-    pairs = rows.pair.shape[0]
+    pairs, hunted = rows.pair.shape[0], rows.predator.shape[0] > 0
     for p in range(rows.pest.shape[0]):
         loss = get(room.loss, zone, p)
         put(room.stay_stung, zone, p, exp(loss * -days))
@@ -297,10 +297,14 @@ def share_out(rows: Rows, zone: int, days: float, room: Room) -> None:
             for j in range(pairs):
                 if rows.pair[j, 0] == p:
                     total += get(room.hazard, zone, j, stage)
+            if hunted:
+                total += get(room.den.eaten, zone, p, stage)
             stay = exp(total * -days)
             each = share_of(1.0 - stay, total)
             put(room.stay, zone, p, stage, stay)
             put(room.spent, zone, p, stage, loss * each)
+            if hunted:
+                put(room.den.bitten, zone, p, stage, get(room.den.eaten, zone, p, stage) * each)
             for j in range(pairs):
                 if rows.pair[j, 0] == p:
                     put(room.taken, zone, j, stage, get(room.hazard, zone, j, stage) * each)

@@ -7,9 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.biology.temperature_response import cold_pace
 from outpace.facts.table import Fact, Facts
-from outpace.simulation.chains import grid_temperatures
+from outpace.simulation.den import Hunters
 from outpace.simulation.draws import Luck, draw_pair, log_spread, spread_over
 from outpace.simulation.layout import HOST_SIZES, INSTARS, Substages, lay_out
 from outpace.simulation.life_cycle import SteadyGrowth
@@ -23,6 +22,8 @@ from outpace.simulation.parameter_rows import (
     PAIR_ROWS,
     PEST_ROWS,
 )
+from outpace.simulation.predator_bridge import PredatorFacts, what_hunters_share
+from outpace.simulation.predator_rows import PREDATOR_ROWS
 from outpace.simulation.responses import Shared, by_straight_lines, node_table, pool
 
 Array = NDArray[np.float64]
@@ -62,19 +63,24 @@ class Bridge:
         self.luck = Luck(seed, members)
         self.spread = spread
         self.used: dict[str, Fact] = {}
+        wrong = [name for name in model.enemies if facts.species[name].guild != "wasp"]
+        wrong += [name for name in model.predators if facts.species[name].guild == "wasp"]
+        if wrong:
+            raise ValueError(f"{', '.join(wrong)}: wasps are enemies of a model, all others its predators")
         self.pairs = tuple(
             (p, e)
             for p, pest in enumerate(model.pests)
             for e, enemy in enumerate(model.enemies)
-            if self._is_wasp(enemy) and self.one(enemy, "host_match", other_species=pest).value > 0
+            if self.one(enemy, "host_match", other_species=pest).value > 0
         )
 
     def table(self) -> tuple[Array, tuple[str, ...], Substages, Shared]:
         """Return the parameter table, the names of its rows, the substages and what the members share."""
         pests = tuple(self._pest_substages(name) for name in self.model.pests)
         enemies = tuple(self._enemy_substages(name) for name in self.model.enemies)
-        substages = Substages(pests, enemies, self.pairs)
-        shared = self._shared(substages)
+        hunters = tuple(PredatorFacts(self, name) for name in self.model.predators)
+        substages = Substages(pests, enemies, self.pairs, tuple(hunter.substages() for hunter in hunters))
+        shared = self._shared(substages, what_hunters_share(self, hunters, substages))
         blocks = [self._pest(p, substages, shared) for p in range(len(self.model.pests))]
         names = [f"{pest}.{row}" for pest in self.model.pests for row in PEST_ROWS]
         for e, enemy in enumerate(self.model.enemies):
@@ -83,6 +89,9 @@ class Bridge:
         for p, e in self.pairs:
             blocks.append(self._pair(self.model.pests[p], self.model.enemies[e]))
             names += [f"{self.model.enemies[e]}.{self.model.pests[p]}.{row}" for row in PAIR_ROWS]
+        for hunter in hunters:
+            blocks.append(hunter.rows())
+            names += [f"{hunter.name}.{row}" for row in PREDATOR_ROWS]
         return np.ascontiguousarray(np.concatenate(blocks)), tuple(names), substages, shared
 
     def one(self, species: str, quantity: str, **where: str) -> Fact:
@@ -103,9 +112,6 @@ class Bridge:
         """Return the members' standard normal numbers of that name; zeros without spread."""
         return self.luck.normal(name) if self.spread else np.zeros(self.members)
 
-    def _is_wasp(self, enemy: str) -> bool:
-        return self.facts.species[enemy].guild == "wasp"
-
     def _drawn(
         self, species: str, quantity: str, *, least: float = -np.inf, most: float = np.inf, **where: str
     ) -> Array:
@@ -121,8 +127,6 @@ class Bridge:
         return (first, second, third, fourth, YOUNG_ROWS, WINGLESS_AGES, WINGED_AGES)
 
     def _enemy_substages(self, enemy: str) -> tuple[int, int, int, int]:
-        if not self._is_wasp(enemy):
-            return (1, 1, 1, 1)
         variation = self.one(enemy, "development_cv").value
         share = self.one(enemy, "mummy_share").value
         heat = self.one(enemy, "emergence_heat").value
@@ -146,13 +150,12 @@ class Bridge:
             day += 1
         return [share / sum(shape) for share in shape]
 
-    def _shared(self, substages: Substages) -> Shared:
+    def _shared(self, substages: Substages, hunters: Hunters) -> Shared:
         model = self.model
         egg_shape = np.zeros((len(model.enemies), max([c[0] for c in substages.enemies], default=1)))
         shapes = []
         for e, enemy in enumerate(model.enemies):
-            if self._is_wasp(enemy):
-                egg_shape[e, : substages.enemies[e][0]] = self._egg_shape(enemy)
+            egg_shape[e, : substages.enemies[e][0]] = self._egg_shape(enemy)
         for pest in model.pests:
             shapes.append(
                 [self.one(pest, "fecundity_age_shape", stage=f"adult {i + 1:02d}").value for i in range(10)]
@@ -193,6 +196,7 @@ class Bridge:
                     for z in model.zones
                 ]
             ),
+            hunters=hunters,
         )
 
     def _pest_tables(self, p: int, substages: Substages) -> Array:
@@ -202,16 +206,10 @@ class Bridge:
         passages = sum(substages.pests[p][:4])
         births = by_straight_lines(self.warm(pest, "lifetime_fecundity"), nil_at=upper)
         births = births * by_straight_lines(self.warm(pest, "crop_multiplier", crop=crop))
-        lives = self.warm(pest, "adult_life")
-        life = by_straight_lines(lives)
-        coldest = lives[0].temperature_degc
-        pace = np.ones_like(life)
-        if coldest is not None:
-            lower = min(self.one(pest, "lower_threshold").value, coldest - 1.0)
-            pace = cold_pace(grid_temperatures(), lower, coldest)
+        life = by_straight_lines(self.warm(pest, "adult_life"))
         heat = by_straight_lines(self.warm(pest, "heat_death"))
         passing = 1.0 - np.clip(survival, 0.0, 1.0) ** (1.0 / passages)
-        return np.stack([passing, pace / life, births, heat])
+        return np.stack([passing, 1.0 / life, births, heat])
 
     def _survival(self, pest: str) -> float:
         on_crop = self.one(pest, "crop_survival_multiplier", crop=self.model.crop).value
@@ -219,10 +217,6 @@ class Bridge:
 
     def _enemy_tables(self, e: int, substages: Substages) -> Array:
         enemy = self.model.enemies[e]
-        if not self._is_wasp(enemy):
-            return np.zeros_like(
-                np.stack([by_straight_lines(self.warm(self.model.pests[0], "lifetime_fecundity"))] * 5)
-            )
         share = self.one(enemy, "mummy_share").value
         survival = np.clip(by_straight_lines(self.warm(enemy, "immature_survival")), 0.0, 1.0)
         _, stung, mummies, _ = substages.enemies[e]
@@ -236,7 +230,8 @@ class Bridge:
             ]
         )
 
-    def _development(self, species: str) -> dict[str, Array]:
+    def development(self, species: str) -> dict[str, Array]:
+        """Return the four rows of development of a species, threshold and constant drawn as a pair."""
         correlation = self.one(species, "threshold_constant_correlation").value
         threshold, constant = draw_pair(
             self.one(species, "lower_threshold"),
@@ -256,7 +251,7 @@ class Bridge:
 
     def _pest(self, p: int, substages: Substages, shared: Shared) -> Array:
         pest, crop = self.model.pests[p], self.model.crop
-        named = self._development(pest)
+        named = self.development(pest)
         passages = sum(substages.pests[p][:4])
         survival = self._survival(pest)
         fact = self.one(pest, "nymph_survival")
@@ -339,16 +334,7 @@ class Bridge:
 
     def _enemy(self, e: int) -> Array:
         enemy = self.model.enemies[e]
-        if not self._is_wasp(enemy):
-            still = {
-                "thermal_constant": 1e9,
-                "optimum_temperature": 20.0,
-                "upper_temperature": 40.0,
-                "carrier_heat": 1.0,
-            }
-            still |= {"mummy_share": 0.5, "refuge_k": 1.0, "adult_loss": 1.0}
-            return np.stack([np.full(self.members, still.get(row, 0.0)) for row in ENEMY_ROWS])
-        named = self._development(enemy)
+        named = self.development(enemy)
         best = self.warm(enemy, "immature_survival")[0]
         drawn = spread_over(best, self.normal(f"{enemy}.immature_survival"), least=0.01, most=0.995)
         named["immature_death"] = np.log(drawn) / math.log(best.value)

@@ -16,7 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from outpace.simulation.packs import Pack, any_of, get, least, most, put, spread
+from outpace.simulation.packs import WIDTH, Pack, any_of, get, least, most, put, spread
 from outpace.simulation.parameter_rows import CONSTANT, LOWER, OPTIMUM, UPPER
 
 Array = NDArray[np.float64]
@@ -159,3 +159,24 @@ def anything_in(state: Array, row: int, count: int) -> bool:
 def grid_temperatures() -> Array:
     """Return the temperatures of the response tables. [°C]"""
     return GRID_LOW + GRID_STEP * np.arange(GRID_SIZE, dtype=np.float64)
+
+
+@compiled
+def outlive_heat(death: Pack, dt: float) -> Pack:
+    """Return the share of young that heat alone does not kill in a step."""
+    if not any_of(death > 0.0):
+        return spread(1.0)
+    half = least(0.5 * dt * death, spread(1.0))
+    return (1.0 - half) / (1.0 + half)
+
+
+@compiled_allocating
+def packs_of(shape: tuple[int, ...]) -> Array:
+    """Return an array of packs that begins where a line of the cache begins: a pack then never lies across two."""
+    size = WIDTH
+    for length in shape:
+        size *= length
+    line = 64
+    room = np.zeros(size + line // 8)
+    first = (-room.ctypes.data % line) // 8
+    return room[first : first + size].reshape((*shape, WIDTH))

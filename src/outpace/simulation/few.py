@@ -11,11 +11,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.simulation.chains import Array, compiled_allocating
+from outpace.simulation.chains import Array, compiled_allocating, packs_of
 from outpace.simulation.layout import HOST_STAGES
 from outpace.simulation.ledger import N_PEST_CAUSES
 from outpace.simulation.packs import WIDTH
-from outpace.simulation.room import packs_of
 
 Counts = NDArray[np.int32]
 Flags = NDArray[np.bool_]
@@ -24,9 +23,10 @@ Words = NDArray[np.uint64]
 MOST_WAITING = 2048
 """Aphids, or mummies, of one species, zone and member that can wait for their turn to live a part of a day."""
 DESK = 16
-PACE, RISK, ONCE, WINGLESS_YOUNG, WINGED_YOUNG, OF_PAIR = range(6)
+PACE, RISK, ONCE, WINGLESS_YOUNG, WINGED_YOUNG, TEETH, OF_PAIR = range(7)
 """Lines of the desk: rates of leaving substages by block, hazards by host stage, single figures, young borne at each
-passage of adult ages; then for each pair hazards of stings, that of stung ones, and for each enemy that of mummies."""
+passage of adult ages, hazards of predators by host stage; then for each pair hazards of stings, that of stung ones,
+and for each enemy that of mummies."""
 (
     HEAT,
     ALIVE_ON,

@@ -14,11 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
-from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept
+from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, packs_of
 from outpace.simulation.few import make_few
+from outpace.simulation.hunt import hunt, share_prey, warm_predators
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, RELEASED
 from outpace.simulation.midnight import (
+    OUT_ENEMY,
+    OUT_PEST,
     age_females,
     drop_dust,
     follow_crowding,
@@ -30,8 +33,18 @@ from outpace.simulation.midnight import (
 )
 from outpace.simulation.mummies import step_carrier, step_mummies
 from outpace.simulation.packs import WIDTH, add, get, load, put, save, spread
+from outpace.simulation.predators import (
+    age_predators,
+    begin_predators,
+    look_at_predators,
+    predator_rates,
+    release_predators,
+    spray_predators,
+    step_predator,
+    write_predator_ledger,
+)
 from outpace.simulation.responses import Shared, Tables
-from outpace.simulation.room import Room, make_room, packs_of
+from outpace.simulation.room import Room, make_room
 from outpace.simulation.run_constants import begin_run
 from outpace.simulation.stages import step_pest, step_rates
 from outpace.simulation.whole_counts import (
@@ -48,7 +61,7 @@ from outpace.simulation.whole_days import live_on
 Flags = NDArray[np.bool_]
 
 ADULTS, IN_CARRIER, SPRAYED_ON = range(3)
-"""Kinds of event."""
+"""Kinds of event; those of predators stand in `outpace.simulation.predators`."""
 
 
 @compiled
@@ -89,6 +102,8 @@ def write_ledger(rows: Rows, lo: int, room: Room, ledger: Array) -> None:
             for cause in range(N_ENEMY_CAUSES):
                 save(ledger, line, lo, get(room.enemy_book, e, z, cause))
                 line += 1
+    if rows.predator.shape[0] > 0:
+        write_predator_ledger(rows, line, lo, room, ledger)
 
 
 @compiled
@@ -97,6 +112,7 @@ def begin_pack(values: Array, rows: Rows, shared: Shared, lo: int, dt: float, ro
     nothing = spread(0.0)
     copy_in(values, lo, room.values)
     begin_run(rows, shared, dt, room)
+    begin_predators(rows, room)
     for p in range(rows.pest.shape[0]):
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
@@ -152,6 +168,7 @@ def compile_advance(fingerprint: int) -> Any:
         values: Array,
         temperature: Array,
         draws: Array,
+        daylight: Array,
         events: Integers,
         amounts: Array,
         rows: Rows,
@@ -169,10 +186,10 @@ def compile_advance(fingerprint: int) -> Any:
     ) -> int:
         made_of = fingerprint
         pests, zones = rows.pest.shape[0], rows.pest.shape[1]
-        enemies, pairs = rows.enemy.shape[0], rows.pair.shape[0]
+        enemies, pairs, predators = rows.enemy.shape[0], rows.pair.shape[0], rows.predator.shape[0]
         dt = 1.0 / steps
         hours = max(1, 24 // steps)
-        room = make_room(pests, enemies, pairs, zones, shared.nodes.shape[1])
+        room = make_room(pests, enemies, pairs, predators, zones, shared.nodes.shape[1])
         own = packs_of((state.shape[0],))
         by_ones = switch > 0.0
         few = make_few(pests, enemies, pairs, zones, state.shape[0])
@@ -185,6 +202,10 @@ def compile_advance(fingerprint: int) -> Any:
             event = 0
             for day in range(days):
                 look(own, rows, out, day, start)
+                if predators > 0:
+                    look_at_predators(
+                        own, rows, (OUT_PEST * pests + OUT_ENEMY * enemies) * zones, out, day, start
+                    )
                 drop_dust(own)
                 if by_ones:
                     begin_few(rows, seed, first_hour // 24 + day, start, few)
@@ -193,6 +214,8 @@ def compile_advance(fingerprint: int) -> Any:
                 swing(own, rows, start, draws, day, room)
                 read_warmth(temperature, first_hour + 24 * day, start, room)
                 warm_day(rows, tables, room)
+                if predators > 0:
+                    warm_predators(rows, tables, daylight[day], room)
                 read_luck(own, rows, room)
                 for p in range(pests):
                     put(room.heat, p, spread(0.0))
@@ -200,6 +223,9 @@ def compile_advance(fingerprint: int) -> Any:
                     count_hosts(own, rows, z, room)
                     crowd(rows, shared, tables, z, room)
                     sting(own, rows, shared, z, room)
+                    if predators > 0:
+                        hunt(own, rows, shared, z, room)
+                        share_prey(rows, z, dt, room)
                     if by_ones:
                         take_out(own, rows, z, room, few)
                     share_out(rows, z, dt, room)
@@ -216,7 +242,12 @@ def compile_advance(fingerprint: int) -> Any:
                                 )
                             spray(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
                             lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start)
+                            if predators > 0:
+                                spray_predators(own, rows, z, amounts[event, 1], start, room)
+                                share_prey(rows, z, dt, room)
                             share_out(rows, z, dt, room)
+                        elif e >= enemies:
+                            release_predators(own, rows, kind, e - enemies, z, amounts[event, 0], start, room)
                         else:
                             release(own, rows, kind, e, z, amounts[event, 0], start, room)
                             carrier_here[e, z] = carrier_here[e, z] or kind == IN_CARRIER
@@ -224,6 +255,8 @@ def compile_advance(fingerprint: int) -> Any:
                     step_rates(rows, tables, (24 * step) // steps, hours, dt, room)
                     if by_ones:
                         add_up(rows, dt, room, few)
+                    if predators > 0:
+                        predator_rates(rows, tables, (24 * step) // steps, hours, dt, room)
                     for z in range(zones):
                         for e in range(enemies):
                             put(room.to_mummy, e, spread(0.0))
@@ -235,15 +268,24 @@ def compile_advance(fingerprint: int) -> Any:
                                 step_mummies(own, rows, e, z, room)
                             if carrier_here[e, z]:
                                 step_carrier(own, rows, e, z, room)
+                        for d in range(predators):
+                            if room.den.here[d, z]:
+                                step_predator(own, rows, shared, d, z, dt, room)
                 if by_ones:
                     live_on(own, rows, shared, part, 1.0 - lived, room, few)
                     age_few(own, rows, room, few)
+                if predators > 0:
+                    age_predators(own, rows, shared, room)
                 age_females(own, rows, room)
                 if by_ones:
                     put_back(own, rows, room, few)
                 follow_crowding(own, rows, shared, room)
                 mix_zones(own, rows, shared, room)
             look(own, rows, out, days, start)
+            if predators > 0:
+                look_at_predators(
+                    own, rows, (OUT_PEST * pests + OUT_ENEMY * enemies) * zones, out, days, start
+                )
             write_ledger(rows, start, room, ledger)
             copy_out(own, start, state)
         return made_of

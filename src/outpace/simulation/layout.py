@@ -18,10 +18,12 @@ Integers = NDArray[np.int64]
 INSTARS = ("N1", "N2", "N3", "N4")
 PEST_BLOCKS = (*INSTARS, "young_adults", "wingless", "flying", "winged", "winged_share")
 ENEMY_BLOCKS = ("females", "mummies", "dead_mummies", "shells", "carrier")
+PREDATOR_BLOCKS = ("eggs", "L1", "L2", "L3", "pupae", "adults", "carrier")
 HOST_SIZES = ("N1_to_N3", "N4", "adult")
 
 YOUNG_ADULTS, WINGLESS, FLYING, WINGED, WINGED_SHARE = range(4, 9)
 FEMALES, MUMMIES, DEAD_MUMMIES, SHELLS, CARRIER = range(5)
+EGGS, L1, L2, L3, PUPAE, ADULTS, PREDATOR_CARRIER = range(7)
 N_SIZES = len(HOST_SIZES)
 HOST_STAGES = 6
 """N1, N2, N3, N4, wingless adults, winged adults."""
@@ -32,12 +34,14 @@ class Substages:
     """How many rows each chain has: the more, the narrower the spread of its duration.
 
     ``pests`` has for each pest (N1, N2, N3, N4, young adults, wingless ages, winged ages); ``enemies`` for each
-    enemy (female ages, living stung, mummies, carrier); ``pairs`` lists (pest, enemy) that accept each other.
+    enemy (female ages, living stung, mummies, carrier); ``pairs`` lists (pest, enemy) that accept each other;
+    ``predators`` has for each predator (eggs, L1, L2, L3, pupae, adult ages, carrier), 0 for what does not stay here.
     """
 
     pests: tuple[tuple[int, int, int, int, int, int, int], ...]
     enemies: tuple[tuple[int, int, int, int], ...]
     pairs: tuple[tuple[int, int], ...]
+    predators: tuple[tuple[int, int, int, int, int, int, int], ...] = ()
 
 
 class Rows(NamedTuple):
@@ -52,11 +56,16 @@ class Rows(NamedTuple):
     stung_count: Integers  # (pairs,)
     residue: Integers  # (zones,): kill per day, then its fall per day
     luck: Integers  # (pests,): swing of log births, then of log attack
+    predator: Integers  # (predators, zones, 7)
+    predator_count: Integers  # (predators, 7)
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Rows ``first`` to ``first + count`` of the state hold this."""
+    """Rows ``first`` to ``first + count`` of the state hold this.
+
+    ``enemy`` counts the wasps first, then the predators, as `HouseModel.agents` does.
+    """
 
     name: str
     pest: int | None
@@ -141,6 +150,8 @@ def lay_out(substages: Substages, zones: int) -> Layout:
         stung_count=np.array([substages.enemies[e][1] for _, e in substages.pairs], dtype=np.int64),
         residue=np.zeros(zones, dtype=np.int64),
         luck=np.zeros(n_pests, dtype=np.int64),
+        predator=np.zeros((len(substages.predators), zones, len(PREDATOR_BLOCKS)), dtype=np.int64),
+        predator_count=np.array(substages.predators, dtype=np.int64).reshape(-1, len(PREDATOR_BLOCKS)),
     )
     for z in range(zones):
         for p in range(n_pests):
@@ -153,6 +164,9 @@ def lay_out(substages: Substages, zones: int) -> Layout:
         for e in range(n_enemies):
             for i, name in enumerate(ENEMY_BLOCKS):
                 rows.enemy[e, z, i] = add(name, int(enemy_count[e, i]), enemy=e, zone=z)
+        for d, counts in enumerate(substages.predators):
+            for i, name in enumerate(PREDATOR_BLOCKS):
+                rows.predator[d, z, i] = add(name, counts[i], enemy=n_enemies + d, zone=z)
         rows.residue[z] = add("residue", 2, zone=z)
     for p in range(n_pests):
         rows.luck[p] = add("luck", 2, pest=p)

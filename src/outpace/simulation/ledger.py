@@ -15,6 +15,7 @@ PEST_CAUSES = (
     "left",
     "died_stung",
     "mummified",
+    "eaten",  # by predators, stung ones too
 )
 ENEMY_CAUSES = (
     "formed",  # mummies, both sexes
@@ -31,6 +32,7 @@ ENEMY_CAUSES = (
     "died_in_carrier",  # of heat
     "mummies_rounded",  # to whole individuals, net; nil in the mean
     "females_rounded",
+    "mummies_eaten",  # by predators
 )
 (
     BORN,
@@ -45,6 +47,7 @@ ENEMY_CAUSES = (
     LEFT,
     DIED_STUNG,
     MUMMIFIED,
+    EATEN,
 ) = range(len(PEST_CAUSES))
 (
     FORMED,
@@ -61,9 +64,30 @@ ENEMY_CAUSES = (
     DIED_IN_CARRIER,
     MUMMIES_ROUNDED,
     FEMALES_ROUNDED,
+    MUMMIES_EATEN,
 ) = range(len(ENEMY_CAUSES))
+PREDATOR_CAUSES = (
+    "laid",
+    "released",
+    "flown",  # net to other zones
+    "died_young",  # at a passage, or of heat
+    "fell",  # on a floor where no pupa lives
+    "rested",  # went to rest until spring
+    "lost",  # larvae from the plants, and adults, starving ones too
+    "males",
+    "aged",
+    "poisoned",
+    "grown",  # pupated, of kinds that do not stay
+    "died_in_carrier",
+)
+LAID, LET_GO, FLOWN, PREDATORS_DIED, FELL, RESTED, STRAYED, MALE, GREW_OLD, KILLED, GROWN, SPOILT = range(
+    len(PREDATOR_CAUSES)
+)
+N_PREDATOR_CAUSES = len(PREDATOR_CAUSES)
 N_PEST_CAUSES = len(PEST_CAUSES)
 N_ENEMY_CAUSES = len(ENEMY_CAUSES)
 
 PEST_GAINS = ("born", "arrived", "moved", "rounded")
 PEST_LOSSES = PEST_CAUSES[4:]
+PREDATOR_GAINS = PREDATOR_CAUSES[:3]
+PREDATOR_LOSSES = PREDATOR_CAUSES[3:]

@@ -12,6 +12,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+FLOORS = ("soft floor", "dry floor", "covered floor")
+"""Damp soil or litter; dry soil; concrete, woven cloth or plastic mulch."""
+
 
 @dataclass(frozen=True, slots=True)
 class ZoneSpec:
@@ -36,13 +39,21 @@ class HouseModel:
         Key of the crop in the facts, ``sweet_pepper``.
     zones : tuple of ZoneSpec
         At least one.
-    pests, enemies : tuple of str
-        Keys of the species in the facts; their order is the order of every array.
+    pests, enemies, predators : tuple of str
+        Keys of the species in the facts; their order is the order of every array. ``enemies`` are the wasps.
     leaves_per_plant : float
     leaf_area_m2 : float
         Leaf area of one plant. [m²]
     vent_area_m2 : float, optional
         Open area of vents and sides; not used while it is unknown. [m²]
+    floor : str, optional
+        What midge larvae drop on, one of `FLOORS`; when not given each member has one of them.
+    latitude : float, optional
+        North above 0; without it days are taken as long. [degrees]
+    day_of_year : int
+        Of day 0; 1 is the first of January.
+    ants : bool
+        Whether ants tend the aphids.
     """
 
     crop: str
@@ -52,15 +63,27 @@ class HouseModel:
     leaves_per_plant: float
     leaf_area_m2: float
     vent_area_m2: float | None = None
+    predators: tuple[str, ...] = ()
+    floor: str | None = None
+    latitude: float | None = None
+    day_of_year: int = 1
+    ants: bool = False
 
     def __post_init__(self) -> None:
         if not self.zones or not self.pests:
             raise ValueError("a house needs at least one zone and one pest")
         if not self.leaves_per_plant > 0 or not self.leaf_area_m2 > 0:
             raise ValueError("leaves per plant and leaf area must be above 0")
-        for names in (self.pests, self.enemies, tuple(zone.name for zone in self.zones)):
+        if self.floor is not None and self.floor not in FLOORS:
+            raise ValueError(f"floor {self.floor!r} is none of {', '.join(FLOORS)}")
+        for names in (self.pests, self.agents, tuple(zone.name for zone in self.zones)):
             if len(set(names)) != len(names):
                 raise ValueError(f"a name stands twice in {names}")
+
+    @property
+    def agents(self) -> tuple[str, ...]:
+        """Wasps, then predators: the order by which a release names its animal."""
+        return (*self.enemies, *self.predators)
 
     @property
     def plants(self) -> Array:
@@ -82,11 +105,12 @@ class Release:
     day : float
         Days since day 0; 5.375 is nine o'clock in the morning of day 5.
     enemy, zone : int
-        Index in the model.
+        Index in the model; ``enemy`` among its agents.
     number : float
         Animals in the parcel, both sexes, before losses.
     form : str
-        ``adults`` search at once; anything else comes out of the carrier by heat.
+        ``adults`` search at once; ``larvae`` and ``eggs`` of predators stand on the leaves at once; anything else
+        comes out of the carrier by heat.
     emergence, share_female : float or array of shape (members,), optional
         Share that comes out (or lives, of adults) and share of those that are female, from the lot's own check;
         taken from the facts, with their spread, when not given.

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from outpace.simulation.chains import Array, chain_factors, compiled, passages, sweep
 from outpace.simulation.layout import CARRIER, DEAD_MUMMIES, MUMMIES, SHELLS, Rows
-from outpace.simulation.ledger import DIED_IN_CARRIER, DIED_IN_MUMMY, EMERGED, FORMED, HATCHED, MALES
+from outpace.simulation.ledger import (
+    DIED_IN_CARRIER,
+    DIED_IN_MUMMY,
+    EMERGED,
+    FORMED,
+    HATCHED,
+    MALES,
+    MUMMIES_EATEN,
+)
 from outpace.simulation.packs import add, get, spread
 from outpace.simulation.room import Room
 from outpace.simulation.run_constants import CARRIER_HALF, FEMALE_SHARE, MUMMY_HALF
@@ -16,14 +24,18 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     i = rows.pest.shape[0] + e
     formed, survive, cool = get(room.to_mummy, e), get(room.survive_mummy, e), get(room.cool, i)
     half = get(room.rate, i) * get(room.of_enemy, e, MUMMY_HALF)
-    factors = chain_factors(half, cool, survive)
+    stay = cool
+    if rows.predator.shape[0] > 0:
+        stay = cool * get(room.den.spared_mummies, zone, e)
+    factors = chain_factors(half, stay, survive)
     first, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
     hatched, stood, entered = sweep(state, first, count, factors, formed)
-    dead = passages(half, factors[1], cool, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
+    dead = passages(half, factors[1], stay, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
     females = hatched * get(room.of_enemy, e, FEMALE_SHARE)
     add(state, rows.enemy[e, zone, SHELLS], hatched)
     add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead)
     add(room.fresh, e, zone, females)
+    add(room.enemy_book, e, zone, MUMMIES_EATEN, stood * (cool - stay))
     add(room.enemy_book, e, zone, FORMED, formed)
     add(room.enemy_book, e, zone, HATCHED, hatched)
     add(room.enemy_book, e, zone, DIED_IN_MUMMY, dead)

@@ -18,6 +18,7 @@ from outpace.simulation.bridge import Bridge
 from outpace.simulation.layout import Layout, Substages, lay_out
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameter_rows import ENEMY_ROWS, N_ENEMY, N_PAIR, N_PEST, PAIR_ROWS, PEST_ROWS
+from outpace.simulation.predator_rows import N_PREDATOR, PREDATOR_ROWS
 from outpace.simulation.responses import Shared
 
 Array = NDArray[np.float64]
@@ -35,7 +36,7 @@ class Parameters:
     facts : tuple of Fact
         Every row that was used.
     inert : tuple of str
-        Enemies of the model that do nothing to any of its pests: of the wrong kind for these, or not modelled.
+        Enemies of the model that do nothing to any of its pests.
     """
 
     values: Array
@@ -56,7 +57,7 @@ class Parameters:
     def row(
         self, name: str, *, pest: int | None = None, enemy: int | None = None, pair: int | None = None
     ) -> int:
-        """Return the number of a row by name and index of its pest, enemy or pair.
+        """Return the number of a row by name and index of its pest, agent (wasps, then predators) or pair.
 
         Raises
         ------
@@ -64,10 +65,14 @@ class Parameters:
             If there is no such row.
         """
         pests, enemies = len(self.substages.pests), len(self.substages.enemies)
+        pairs = len(self.substages.pairs)
+        after = pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR
+        predator = None if enemy is None or enemy < enemies else enemy - enemies
         for index, count, first, size, rows in (
             (pest, pests, 0, N_PEST, PEST_ROWS),
             (enemy, enemies, pests * N_PEST, N_ENEMY, ENEMY_ROWS),
-            (pair, len(self.substages.pairs), pests * N_PEST + enemies * N_ENEMY, N_PAIR, PAIR_ROWS),
+            (pair, pairs, pests * N_PEST + enemies * N_ENEMY, N_PAIR, PAIR_ROWS),
+            (predator, len(self.substages.predators), after, N_PREDATOR, PREDATOR_ROWS),
         ):
             if index is not None and 0 <= index < count and name in rows:
                 return first + index * size + rows.index(name)
@@ -135,5 +140,8 @@ def draw(
         facts=tuple(bridge.used.values()),
         substages=substages,
         shared=shared,
-        inert=tuple(name for e, name in enumerate(model.enemies) if e not in searching),
+        inert=tuple(
+            [name for e, name in enumerate(model.enemies) if e not in searching]
+            + [name for d, name in enumerate(model.predators) if not shared.hunters.accepted[d].any()]
+        ),
     )

@@ -13,6 +13,7 @@ import numpy as np
 from outpace.biology.dispersion import gamma_nodes
 from outpace.facts.table import Fact
 from outpace.simulation.chains import Array, grid_temperatures
+from outpace.simulation.den import Hunters
 
 NODES = 6
 MOST_NODES = 8
@@ -39,6 +40,7 @@ class Shared(NamedTuple):
     stung_births: Array  # (pairs, 3): young borne after the sting, by host size
     nodes: Array  # (fineness, nodes): relative density at the nodes of a gamma distribution, over log k
     zone: Array  # (zones, 4): plants, leaves, leaf area [m²], floor [m²]
+    hunters: Hunters  # what all members share about predators
 
 
 def by_straight_lines(rows: Sequence[Fact], *, nil_at: float | None = None, to_nil: bool = False) -> Array:
@@ -99,6 +101,7 @@ class Tables(NamedTuple):
     )
     eggs: Array  # (enemies, GRID_SIZE, 8): lifetime eggs, their rise, nothing
     nodes: Array  # (fineness, 8): as `Shared.nodes`, then nothing
+    hunters: Array  # (predators, GRID_SIZE, 8): as `Hunters.tables`, then their rises
 
 
 def tables_of(shared: Shared) -> Tables:
@@ -115,4 +118,6 @@ def tables_of(shared: Shared) -> Tables:
     nodes[:, : shared.nodes.shape[1]] = shared.nodes
     rises = np.diff(four, axis=2, append=four[:, :, -1:])
     warm = np.concatenate([four, rises], axis=1).transpose(0, 2, 1)
-    return Tables(np.ascontiguousarray(warm), eggs, nodes)
+    four = shared.hunters.tables
+    hunters = np.concatenate([four, np.diff(four, axis=2, append=four[:, :, -1:])], axis=1).transpose(0, 2, 1)
+    return Tables(np.ascontiguousarray(warm), eggs, nodes, np.ascontiguousarray(hunters))

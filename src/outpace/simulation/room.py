@@ -6,11 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from outpace.simulation.chains import Array, compiled_allocating
+from outpace.simulation.chains import Array, compiled_allocating, packs_of
+from outpace.simulation.den import Den, make_den
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
-from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameter_rows import N_ENEMY, N_PAIR, N_PEST
+from outpace.simulation.predator_rows import N_PREDATOR
 
 
 class Room(NamedTuple):
@@ -54,26 +55,15 @@ class Room(NamedTuple):
     pest_book: Array  # (pests, zones, causes)
     enemy_book: Array  # (enemies, zones, causes)
     pair: Array  # (2, pairs): appeal and hosts met
+    den: Den  # what predators need
 
 
 @compiled_allocating
-def packs_of(shape: tuple[int, ...]) -> Array:
-    """Return an array of packs that begins where a line of the cache begins: a pack then never lies across two."""
-    size = WIDTH
-    for length in shape:
-        size *= length
-    line = 64
-    room = np.zeros(size + line // 8)
-    first = (-room.ctypes.data % line) // 8
-    return room[first : first + size].reshape((*shape, WIDTH))
-
-
-@compiled_allocating
-def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int) -> Room:
+def make_room(pests: int, enemies: int, pairs: int, predators: int, zones: int, nodes: int) -> Room:
     """Return empty arrays for one block."""
     return Room(
         packs_of((24,)),
-        packs_of((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR,)),
+        packs_of((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR + predators * N_PREDATOR,)),
         packs_of((pests, 11)),
         packs_of((enemies, 6)),
         packs_of((pairs,)),
@@ -110,4 +100,5 @@ def make_room(pests: int, enemies: int, pairs: int, zones: int, nodes: int) -> R
         packs_of((pests, zones, N_PEST_CAUSES)),
         packs_of((enemies, zones, N_ENEMY_CAUSES)),
         packs_of((2, pairs)),
+        make_den(predators, pests, enemies, zones),
     )

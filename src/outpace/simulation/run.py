@@ -8,9 +8,11 @@
     run_.aphids          # (days + 1, pests, zones, members); index d = the midnight that begins first_day + d
     run_.winged, run_.nymphs, run_.stung                        # the same shape
     run_.mummies_closed, run_.mummies_empty, run_.females       # (days + 1, enemies, zones, members)
+    run_.predators["larvae"]                                    # (days + 1, predators, zones, members)
     run_.state                                                  # (n_state, members), to go on from
     run_.pest_ledger["born"]                                    # (pests, zones, members), sums over the run
     run_.enemy_ledger["emerged"]                                # (enemies, zones, members)
+    run_.predator_ledger["laid"]                                # (predators, zones, members)
 
 Numbers are absolute per zone: divide by the zone's plants and leaves. ``temperature`` has shape (hours, members)
 or (hours, 1); its hour 0 is the local midnight of day 0, whatever ``first_day`` is. The same seed gives the same luck
@@ -33,12 +35,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from outpace.simulation import kernel, life_cycle, stages
 from outpace.simulation import parameter_rows as rows
+from outpace.simulation.events import daylight_of, events_of
 from outpace.simulation.layout import Layout
-from outpace.simulation.ledger import ENEMY_CAUSES, PEST_CAUSES
+from outpace.simulation.ledger import ENEMY_CAUSES, PEST_CAUSES, PREDATOR_CAUSES
 from outpace.simulation.midnight import OUT_ENEMY, OUT_PEST
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
+from outpace.simulation.predators import OUT_PREDATOR
 from outpace.simulation.responses import tables_of
 from outpace.simulation.sprayed_mummies import nights_apart
 
@@ -52,6 +56,7 @@ SMALL_NUMBERS = 16.0
 MOST_SMALL = 512.0
 START_TEMPERATURE = 20.0
 """Temperature of the age structure a house starts with. [°C]"""
+PREDATOR_KINDS = ("eggs", "larvae", "pupae", "adults")
 MOST_PER_STEP = 2.0
 """A substage must not be left faster than this per step, or numbers would swing below zero."""
 
@@ -70,6 +75,8 @@ class Run:
     state: Array
     pest_ledger: dict[str, Array]
     enemy_ledger: dict[str, Array]
+    predators: dict[str, Array]
+    predator_ledger: dict[str, Array]
 
 
 def start(
@@ -171,7 +178,7 @@ def run(
     _check(layout, members, state, heat, first_day, days)
     steps = choose_steps(parameters, layout, steps_per_day)
     pests, zones, enemies = len(model.pests), len(model.zones), len(model.enemies)
-    events, amounts = _events(model, parameters, releases, sprays, first_day, days, steps)
+    events, amounts = events_of(model, parameters, releases, sprays, first_day, days, steps)
     draws = (
         np.stack([luck_of_day(seed, first_day + d, pests, members) for d in range(days)])
         if noise and days
@@ -182,24 +189,31 @@ def run(
     )
     after = np.array(to_whole_packs(state, members), order="C")
     columns = after.shape[1]
-    out = np.empty((days + 1, OUT_PEST * pests * zones + OUT_ENEMY * enemies * zones, columns))
-    ledger = np.empty((pests * zones * len(PEST_CAUSES) + enemies * zones * len(ENEMY_CAUSES), columns))
+    hunters = len(model.predators)
+    lines = OUT_PEST * pests + OUT_ENEMY * enemies + OUT_PREDATOR * hunters
+    out = np.empty((days + 1, lines * zones, columns))
+    causes = pests * len(PEST_CAUSES) + enemies * len(ENEMY_CAUSES) + hunters * len(PREDATOR_CAUSES)
+    ledger = np.empty((causes * zones, columns))
     _advance_all(
         threads,
         columns,
         max(1, block // WIDTH) * WIDTH,
         (
-            after, values, heat, draws, events, amounts, layout.rows, parameters.shared,
-            tables_of(parameters.shared), out, ledger,
+            after, values, heat, draws, daylight_of(model, first_day, days), events, amounts, layout.rows,
+            parameters.shared, tables_of(parameters.shared), out, ledger,
         ),
         (first_day * 24, days, steps, float(small_numbers), np.uint64(seed % 2**64)),
     )  # fmt: skip
     after, out, ledger = np.ascontiguousarray(after[:, :members]), out[..., :members], ledger[:, :members]
     of_pests = out[:, : OUT_PEST * pests * zones].reshape(days + 1, OUT_PEST, pests, zones, members)
-    of_enemies = out[:, OUT_PEST * pests * zones :].reshape(days + 1, OUT_ENEMY, enemies, zones, members)
+    end = (OUT_PEST * pests + OUT_ENEMY * enemies) * zones
+    of_enemies = out[:, OUT_PEST * pests * zones : end].reshape(days + 1, OUT_ENEMY, enemies, zones, members)
+    of_predators = out[:, end:].reshape(days + 1, OUT_PREDATOR, hunters, zones, members)
     split = pests * zones * len(PEST_CAUSES)
     pest_book = ledger[:split].reshape(pests, zones, len(PEST_CAUSES), members)
-    enemy_book = ledger[split:].reshape(enemies, zones, len(ENEMY_CAUSES), members)
+    end = split + enemies * zones * len(ENEMY_CAUSES)
+    enemy_book = ledger[split:end].reshape(enemies, zones, len(ENEMY_CAUSES), members)
+    predator_book = ledger[end:].reshape(hunters, zones, len(PREDATOR_CAUSES), members)
     return Run(
         aphids=of_pests[:, 0],
         winged=of_pests[:, 1],
@@ -211,6 +225,8 @@ def run(
         state=after,
         pest_ledger={cause: pest_book[:, :, i] for i, cause in enumerate(PEST_CAUSES)},
         enemy_ledger={cause: enemy_book[:, :, i] for i, cause in enumerate(ENEMY_CAUSES)},
+        predators={kind: of_predators[:, i] for i, kind in enumerate(PREDATOR_KINDS)},
+        predator_ledger={cause: predator_book[:, :, i] for i, cause in enumerate(PREDATOR_CAUSES)},
     )
 
 
@@ -236,7 +252,7 @@ def ready() -> None:
 
 COMPILED = (
     "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
-    "parameter_rows", "layout", "ledger", "responses",
+    "parameter_rows", "layout", "ledger", "responses", "den", "hunt", "predators", "predator_rows",
     "counter_luck", "few", "whole_counts", "whole_days",
 )  # fmt: skip
 """The files the compiled loop is made of."""
@@ -331,6 +347,12 @@ def _fastest_passage(parameters: Parameters, layout: Layout) -> float:
             float(np.max(ageing * counts[5])),
             float(np.max(1.0 / parameters.get("winged_flight", pest=p))),
         )
+    for d, predator in enumerate(parameters.substages.predators):
+        agent = len(parameters.substages.enemies) + d
+        rate = _fastest_rate(parameters, enemy=agent)
+        heat = parameters.get("thermal_constant", enemy=agent) / parameters.get("carrier_heat", enemy=agent)
+        of_heat = np.max(np.array(predator[:5]) / shared.hunters.stage_share[d])
+        fastest = max(fastest, float(np.max(rate * of_heat)), float(np.max(rate * predator[6] * heat)))
     for j, (_, e) in enumerate(parameters.substages.pairs):
         rate = _fastest_rate(parameters, enemy=e)
         share = parameters.get("mummy_share", enemy=e)
@@ -350,54 +372,3 @@ def _fastest_rate(parameters: Parameters, *, pest: int | None = None, enemy: int
     return (
         parameters.get("optimum_temperature", **at) - parameters.get("lower_threshold", **at)
     ) / parameters.get("thermal_constant", **at)
-
-
-def _events(
-    model: HouseModel,
-    parameters: Parameters,
-    releases: Sequence[Release],
-    sprays: Sequence[Spray],
-    first_day: int,
-    days: int,
-    steps_per_day: int,
-) -> tuple[NDArray[np.int64], Array]:
-    """Return what people do as (day, step, kind, enemy, zone) with four amounts per member, in the order of time."""
-    found: list[tuple[tuple[int, int, int, int, int], list[Any]]] = []
-    for spray in sprays:
-        for z in range(len(model.zones)) if spray.zone is None else (spray.zone,):
-            when = _when(spray.day, first_day, days, steps_per_day)
-            amounts = [spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d]
-            if when is not None:
-                found.append(((*when, kernel.SPRAYED_ON, 0, z), amounts))
-    for release in releases:
-        when = _when(release.day, first_day, days, steps_per_day)
-        if when is None or model.enemies[release.enemy] in parameters.inert:
-            continue
-        out = release.emergence
-        female = release.share_female
-        if out is None:
-            out = parameters.get("lot_emergence", enemy=release.enemy)
-        if female is None:
-            female = parameters.get("lot_share_female", enemy=release.enemy)
-        kind = kernel.ADULTS if release.form == "adults" else kernel.IN_CARRIER
-        found.append(
-            (
-                (*when, kind, release.enemy, release.zone),
-                [np.multiply(out, female) * release.number, 0.0, 0.0, 0.0],
-            )
-        )
-    found.sort(key=lambda item: item[0][:3])
-    events = np.array([item[0] for item in found], dtype=np.int64).reshape(len(found), 5)
-    table = np.zeros((len(found), 4, parameters.members))
-    for i, (_, numbers) in enumerate(found):
-        for k, number in enumerate(numbers):
-            table[i, k] = number
-    return events, table
-
-
-def _when(day: float, first_day: int, days: int, steps_per_day: int) -> tuple[int, int] | None:
-    """Return day and step in the run, or None if the day is outside of it."""
-    whole = int(np.floor(day))
-    if not first_day <= whole < first_day + days:
-        return None
-    return whole - first_day, min(int((day - whole) * steps_per_day), steps_per_day - 1)

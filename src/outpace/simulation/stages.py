@@ -11,6 +11,7 @@ from outpace.simulation.chains import (
     chain_factors,
     compiled,
     development,
+    outlive_heat,
     passages,
     place_of,
     sweep,
@@ -32,6 +33,7 @@ from outpace.simulation.ledger import (
     DIED_OLD,
     DIED_STUNG,
     DIED_YOUNG,
+    EATEN,
     LEFT,
     MUMMIFIED,
     UNEXPLAINED,
@@ -39,15 +41,14 @@ from outpace.simulation.ledger import (
 from outpace.simulation.packs import (
     Pack,
     add,
-    any_of,
     get,
-    least,
     most,
     put,
     rows_at,
     spread,
     whole_part,
 )
+from outpace.simulation.predators import eat_stung
 from outpace.simulation.responses import Shared, Tables
 from outpace.simulation.room import Room
 from outpace.simulation.run_constants import (
@@ -65,15 +66,6 @@ AGEING_TABLE = 1
 """Of the tables of a pest."""
 BIRTH_DEPTH = 5
 """Newborn reach so many substages within their step of birth; what would go further stays in the last."""
-
-
-@compiled
-def outlive_heat(death: Pack, dt: float) -> Pack:
-    """Return the share of young that heat alone does not kill in a step."""
-    if not any_of(death > 0.0):
-        return spread(1.0)
-    half = least(0.5 * dt * death, spread(1.0))
-    return (1.0 - half) / (1.0 + half)
 
 
 @compiled
@@ -114,6 +106,8 @@ def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, stood: Pa
     for j in range(rows.pair.shape[0]):
         if rows.pair[j, 0] == p:
             add(room.to_stung, j, size, stood * get(room.taken, zone, j, stage))
+    if rows.predator.shape[0] > 0:
+        add(room.pest_book, p, zone, EATEN, stood * get(room.den.bitten, zone, p, stage))
     return stood * get(room.spent, zone, p, stage)
 
 
@@ -205,19 +199,27 @@ def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room
     stood = spread(0.0)
     passed = spread(0.0)
     mummies = spread(0.0)
+    lost = spread(0.0)
+    hunted = rows.predator.shape[0] > 0
     for size in range(N_SIZES):
+        if hunted:
+            stay = still * cool * get(room.den.spared, zone, p, size)
+            factors = chain_factors(half, stay, survive)
         row = rows.stung[j, zone] + size * count
         flow, first, entered = sweep(state, row, bearing, factors, get(room.to_stung, j, size))
         bore = passages(half, factors[1], stay, first, entered)
         births += shared.stung_births[j, size] / bearing * bore
         flow, rest, entered = sweep(state, row + bearing, count - bearing, factors, flow)
         passed += bore + passages(half, factors[1], stay, rest, entered)
-        stood += first + rest
+        if hunted:
+            lost += eat_stung(p, zone, size, cool, first + rest, room)
+        else:
+            stood += first + rest
         mummies += flow
     add(room.pest_book, p, zone, DIED_STUNG, passed * (1.0 - survive) + stood * (1.0 - cool))
     add(room.pest_book, p, zone, MUMMIFIED, mummies)
     add(room.to_mummy, e, mummies)
-    return births, stood * cool * (1.0 - still)
+    return births, lost + stood * cool * (1.0 - still)
 
 
 @compiled

@@ -22,15 +22,29 @@ STEP_ORDER: tuple[Moment, ...] = (
         "look",
         "what stands in the house is written down; this is what a forecast of that day shows",
     ),
+    Moment(MIDNIGHT, "look_at_predators", "the same for predators"),
     Moment(MIDNIGHT, "drop_dust", "numbers of no weight become zero"),
     Moment(MIDNIGHT, "begin_few", "luck of whole individuals is keyed to this day"),
     Moment(MIDNIGHT, "round_off", "what is few is made whole, nil in the mean"),
     Moment(MIDNIGHT, "swing", "the swings of growth and attack move on by a day"),
     Moment(MIDNIGHT, "warm_day", "the day's warmth sets how much wasps search and how many eggs they have"),
+    Moment(
+        MIDNIGHT,
+        "warm_predators",
+        "the day's warmth and length set how much predators eat, where they search, who goes to rest",
+    ),
     Moment(MIDNIGHT, "read_luck", "the swings become multipliers of births and attack"),
     Moment(MIDNIGHT, "count_hosts", "aphids are counted by stage, stung ones by size, zone by zone"),
     Moment(MIDNIGHT, "crowd", "crowding is averaged over crowded and bare leaves: losses, winged share"),
     Moment(MIDNIGHT, "sting", "the bout: expected attacks are fixed for the day and become constant hazards"),
+    Moment(
+        MIDNIGHT,
+        "hunt",
+        "what predators eat and lay is fixed for the day: constant hazards of aphids, stung ones and mummies",
+    ),
+    Moment(
+        MIDNIGHT, "share_prey", "the shares of stung aphids and mummies that no predator eats in one step"
+    ),
     Moment(MIDNIGHT, "take_out", "what is few is taken out, to live by whole individuals"),
     Moment(MIDNIGHT, "share_out", "hazards become the shares stung and lost in one step"),
     Moment(MIDNIGHT, "find_stung", "chains that hold nothing today are passed over"),
@@ -40,12 +54,16 @@ STEP_ORDER: tuple[Moment, ...] = (
         EACH_STEP, "spray", "a treatment kills at once; the rest of the day's attack falls with the wasps"
     ),
     Moment(EACH_STEP, "lay_residue", "its residue stands where it is worse than the old one"),
+    Moment(EACH_STEP, "spray_predators", "larvae and adults of predators die with the wasps"),
+    Moment(EACH_STEP, "share_prey", "what they would have eaten today is spared with them"),
     Moment(EACH_STEP, "share_out", "the shares of a step are worked out anew after a spray"),
+    Moment(EACH_STEP, "release_predators", "larvae and eggs stand on the leaves, pupae in the carrier"),
     Moment(EACH_STEP, "release", "adults join the newcomers, mummies go into the carrier"),
     Moment(
         EACH_STEP, "step_rates", "the hours' warmth becomes rates of development, ageing, birth and death"
     ),
     Moment(EACH_STEP, "add_up", "rates are added up for whole individuals"),
+    Moment(EACH_STEP, "predator_rates", "the same for predators"),
     Moment(
         EACH_STEP,
         "step_pest",
@@ -53,8 +71,12 @@ STEP_ORDER: tuple[Moment, ...] = (
     ),
     Moment(EACH_STEP, "step_mummies", "mummies form, hatch or die; shells stay"),
     Moment(EACH_STEP, "step_carrier", "released animals come out of the carrier"),
+    Moment(EACH_STEP, "step_predator", "eggs hatch, larvae grow, drop to the floor or rest, midges come out"),
     Moment(DAYS_END, "live_on", "whole aphids and mummies live their day, each by its luck"),
     Moment(DAYS_END, "age_few", "whole females are lost or a day older"),
+    Moment(
+        DAYS_END, "age_predators", "adult midges are lost or a day older, newcomers join, some change zones"
+    ),
     Moment(
         DAYS_END, "age_females", "wasps are lost or a day older, newcomers join, shells fall, residues fade"
     ),

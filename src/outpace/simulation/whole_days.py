@@ -26,12 +26,14 @@ from outpace.simulation.few import (
     PACE,
     RISK,
     STUNG_ON,
+    TEETH,
     WINGED_YOUNG,
     WINGLESS_YOUNG,
     Counts,
     Few,
     Words,
 )
+from outpace.simulation.hunt import stage_of_size
 from outpace.simulation.layout import (
     DEAD_MUMMIES,
     FLYING,
@@ -54,11 +56,13 @@ from outpace.simulation.ledger import (
     DIED_OLD,
     DIED_STUNG,
     DIED_YOUNG,
+    EATEN,
     EMERGED,
     FORMED,
     HATCHED,
     LEFT,
     MALES,
+    MUMMIES_EATEN,
     MUMMIFIED,
     N_PEST_CAUSES,
     UNEXPLAINED,
@@ -89,9 +93,9 @@ PLACES = 64
 """Where an aphid waits to go: its block times this, and its substage."""
 SURVIVE, SCORCHED, WILL_FLY, WILL_LEAVE, LOSS = range(5)
 """Single figures of a pest: survival of a passage, heat death, winged share, share of flyers that leave, other loss."""
-GOING, BY_HEAT, LASTS, YOUNG = range(4)
+GOING, BY_HEAT, LASTS, YOUNG, TEETH_OF_MUMMIES = range(5)
 """Life of stung ones and of mummies: rate of passages, heat death, survival of a passage; then young borne, by host
-size, or the share that is female."""
+size, or the share that is female; of mummies also the hazard of predators."""
 
 
 @compiled_apart
@@ -114,7 +118,7 @@ def live_on(
             for p in range(rows.pest.shape[0]):
                 if few.pest[p, z, m]:
                     live_pest(state, rows, shared, p, z, m, part, span, room, few)
-            live_mummies(state, rows, z, m, part, room, few)
+            live_mummies(state, rows, z, m, part, span, room, few)
     empty_sums(few)
 
 
@@ -175,7 +179,8 @@ def set_pest(
     for age in range(rows.pest_count[p, WINGED]):
         desk[WINGED_YOUNG, age] = births * shared.winged_shape[p, age] * room.values[first + WINGED_BIRTHS, m]
     for stage in range(HOST_STAGES):
-        risk[stage] = once[LOSS] + (once[SCORCHED] if stage < 4 else 0.0)
+        desk[TEETH, stage] = room.den.eaten[zone, p, stage, m] * span if rows.predator.shape[0] > 0 else 0.0
+        risk[stage] = once[LOSS] + desk[TEETH, stage] + (once[SCORCHED] if stage < 4 else 0.0)
     pairs = rows.pair.shape[0]
     for j in range(pairs):
         mine = rows.pair[j, 0] == p
@@ -346,6 +351,10 @@ def live_aphid(
                 tally[UNEXPLAINED] += 1.0
                 return
             pick -= once[LOSS]
+            if pick < desk[TEETH, stage]:
+                tally[EATEN] += 1.0
+                return
+            pick -= desk[TEETH, stage]
             for j in range(len(stung)):
                 if pick < desk[OF_PAIR + j, stage]:
                     size = 0 if stage < 3 else (1 if stage == 3 else 2)
@@ -411,10 +420,10 @@ def live_stung(
     waits: Counts,
 ) -> None:
     """Let one living stung aphid live to the end of a part of a day, or to the mummy it becomes."""
-    life, loss = desk[OF_PAIR + pairs + j], desk[ONCE, LOSS]
+    life, loss, teeth = desk[OF_PAIR + pairs + j], desk[ONCE, LOSS], desk[TEETH, stage_of_size(size)]
     bearing = max(1, count // 3)
     going = life[GOING]
-    total = going + life[BY_HEAT] + loss
+    total = going + life[BY_HEAT] + loss + teeth
     while True:
         word = mix(word)
         if total > 0.0:
@@ -424,7 +433,7 @@ def live_stung(
             return
         pick = lower(word) * total
         if pick >= going + life[BY_HEAT]:
-            tally[UNEXPLAINED] += 1.0
+            tally[EATEN if pick >= going + life[BY_HEAT] + loss else UNEXPLAINED] += 1.0
             return
         if pick >= going:
             tally[DIED_STUNG] += 1.0
@@ -448,13 +457,18 @@ def live_stung(
 
 
 @compiled_apart
-def live_mummies(state: Array, rows: Rows, zone: int, m: int, part: int, room: Room, few: Few) -> None:
+def live_mummies(
+    state: Array, rows: Rows, zone: int, m: int, part: int, span: float, room: Room, few: Few
+) -> None:
     """Let the few mummies of one zone and member live through a part of a day, and those that formed in it."""
     lived, whole = few.lived, few.whole[m]
     pairs = rows.pair.shape[0]
     for e in range(rows.enemy.shape[0]):
         row, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
         life, book = few.desk[OF_PAIR + 2 * pairs + e], room.enemy_book[e, zone, :, m]
+        life[TEETH_OF_MUMMIES] = (
+            room.den.mummies_eaten[zone, e, m] * span if rows.predator.shape[0] > 0 else 0.0
+        )
         shells, dead = rows.enemy[e, zone, SHELLS], rows.enemy[e, zone, DEAD_MUMMIES]
         fresh, column = room.fresh[e, zone], state[:, m]
         if few.mummies[e, zone, m]:
@@ -490,7 +504,7 @@ def live_mummy(
 ) -> int:
     """Let one mummy live to the end of a part of a day, or hatch: return the females that came out of it."""
     going = life[GOING]
-    total = going + life[BY_HEAT]
+    total = going + life[BY_HEAT] + life[TEETH_OF_MUMMIES]
     while True:
         word = mix(word)
         if total > 0.0:
@@ -499,6 +513,9 @@ def live_mummy(
             stands[row + index] += 1
             return 0
         pick = lower(word) * total
+        if pick >= going + life[BY_HEAT]:
+            book[MUMMIES_EATEN] += 1.0
+            return 0
         if pick >= going * life[LASTS]:
             book[DIED_IN_MUMMY] += 1.0
             column[dead] += 1.0

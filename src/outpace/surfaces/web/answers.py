@@ -168,15 +168,12 @@ class Answers:
     async def walk_round(self, asked: Asked, minutes: float | None = None) -> Answer:
         """Return the answer of ``outpace walk plan``."""
 
-        from outpace.season.walk_round import Weighed, share_minutes
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.walk_round import walk_round
 
-        def work(snapshot: Snapshot, progress: Progress) -> Weighed:
-            from outpace.season.walk_round import weigh_houses
+            return walk_round(snapshot, farm=asked.farm, minutes=minutes, progress=progress)
 
-            return weigh_houses(snapshot, farm=asked.farm, progress=progress)
-
-        # Other minutes are another sharing out of the same weights.
-        return share_minutes(await self._ask(("walks",), asked, work), minutes)
+        return await self._ask(("walks", minutes), asked, work)
 
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
