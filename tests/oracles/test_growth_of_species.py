@@ -6,11 +6,12 @@ import math
 
 import numpy as np
 import pytest
-from tests.simulation.houses import UNBOUNDED, house, plain
+from tests.simulation.houses import UNBOUNDED, beginning, house, plain, steady
 
 from outpace.facts.table import load
 from outpace.simulation.life_cycle import SteadyGrowth
 from outpace.simulation.parameter_rows import N_PEST
+from outpace.simulation.run import run
 
 FACTS = load()
 
@@ -63,3 +64,25 @@ def test_the_range_of_colemani_holds_the_torres_life_table():
     assert survival.low <= 1 - 0.221 <= survival.high
     female = FACTS.one("aphidius_colemani", "share_female")
     assert female.low <= 0.60 <= female.high
+
+
+@pytest.mark.parametrize("pest", ["myzus_persicae", "aphis_gossypii", "rhopalosiphum_padi"])
+def test_no_aphid_grows_in_frost_and_each_the_slower_the_colder(pest):
+    # Derived: below its coldest figure an adult ages and bears in heat units, so that at its threshold both stop.
+    crop = {"myzus_persicae": "sweet_pepper", "aphis_gossypii": "cucumber", "rhopalosiphum_padi": "wheat"}[
+        pest
+    ]
+    lower = FACTS.one(pest, "lower_threshold").value
+    rates = [steady_growth(pest, degc, crop).rate()[0] for degc in (lower + 1, 8, 10, 12, 15)]
+    assert rates == sorted(rates)
+    model = house((pest,), (), crop=crop)
+    table = plain(model, **UNBOUNDED)
+    state = beginning(model, table, 1.0)
+    result = run(model, table, state, steady(lower - 1.0, 20), first_day=0, days=20, noise=False)
+    assert result.pest_ledger["born"].sum() == pytest.approx(0.0, abs=1e-6)
+
+
+def test_melon_aphid_at_10_degrees_lives_slowly():
+    # Source: Parajulee 2007, abstract (read), cotton: at 10 °C the first young on day 26 and 9.8 young in a life, so r
+    # lies below ln 9.8 / 26 = .088.
+    assert steady_growth("aphis_gossypii", 10.0, "cucumber").rate()[0] < 0.088

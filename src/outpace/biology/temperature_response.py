@@ -133,6 +133,41 @@ def thermal_performance(
     return plain(np.where(degrees <= best, rising, falling))
 
 
+def cold_pace(temperature: ArrayLike, lower_threshold: ArrayLike, coldest: ArrayLike) -> FloatArray:
+    """Return how fast an adult ages, and so bears, below the coldest temperature at which it was studied.
+
+    A length of life that was not studied in the cold is carried on in heat units: at the lower threshold life stands
+    still, and no young are borne. To hold the last figure instead would let aphids bear in frost.
+
+    Parameters
+    ----------
+    temperature : array of float
+        [°C]
+    lower_threshold : float or array of float
+        [°C]
+    coldest : float or array of float
+        Coldest temperature with a figure. [°C]
+
+    Returns
+    -------
+    pace : array of float
+        Against that at ``coldest``: 1 there and above, in a straight line to 0 at ``lower_threshold``. [1]
+
+    Raises
+    ------
+    ValueError
+        If ``coldest`` is not above ``lower_threshold``.
+
+    Examples
+    --------
+    >>> cold_pace([2.0, 9.5, 15.0, 30.0], lower_threshold=4.0, coldest=15.0)
+    array([0. , 0.5, 1. , 1. ])
+    """
+    low = numbers("lower_threshold", lower_threshold)
+    span = above_zero("coldest less lower_threshold", numbers("coldest", coldest) - low)
+    return plain(np.clip((numbers("temperature", temperature) - low) / span, 0.0, 1.0))
+
+
 def briere1(temperature: ArrayLike, scale: ArrayLike, lower: ArrayLike, upper: ArrayLike) -> FloatArray:
     """Return the rate of development by the first equation of Brière and others.
 

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from outpace.biology.temperature_response import thermal_performance
+from outpace.biology.temperature_response import cold_pace, thermal_performance
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, Facts, Species, load, weakest
 from outpace.season.drawing import Array, Drawing
@@ -236,6 +236,10 @@ def _growth(drawing: Drawing, aphid: Species, crop: str, hours: Array) -> Array:
     fecundity = drawing.curve(aphid.key, "lifetime_fecundity", window)
     life = drawing.curve(aphid.key, "adult_life", window)
     crop_share = drawing.curve(aphid.key, "crop_multiplier", window, crop=crop)
+    coldest = drawing.facts.by_temperature(aphid.key, "adult_life")[0].temperature_degc
+    if coldest is not None:
+        middle = drawing.facts.one(aphid.key, "lower_threshold").value
+        life = life / np.maximum(cold_pace(window, min(middle, coldest - 1.0), coldest), 1e-6)[:, None]
     aging = (1 / life).mean(axis=0)
     survival = (
         drawing.value(aphid.key, "nymph_survival")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import ceil
@@ -59,6 +59,18 @@ class _Stood:
         return ceil(self.full_plants * self.per_plant)
 
 
+@dataclass(frozen=True)
+class Weighed:
+    """The houses of a farm, the one where a walk can change most first; minutes are not shared out yet."""
+
+    farm: str
+    now: datetime
+    cutoff: datetime | None
+    per_plant: float
+    stood: tuple[_Stood, ...]
+    evidence_weakest: str
+
+
 def walk_round(
     snapshot: Snapshot,
     *,
@@ -69,14 +81,22 @@ def walk_round(
 ) -> Answer:
     """Return which houses to walk, as the answer ``outpace.walkround/1``.
 
-    Minutes go to the houses where a walk can change most: the chance that what is held of the house is wrong, times
-    its area. A look is opened in as many houses as can be before any of them is walked in full.
-
     Parameters
     ----------
     minutes : float, optional
         For all houses together; left out, as many as it takes.
     """
+    return share_minutes(weigh_houses(snapshot, farm=farm, facts=facts, progress=progress), minutes)
+
+
+def weigh_houses(
+    snapshot: Snapshot,
+    *,
+    farm: str | None = None,
+    facts: Facts | None = None,
+    progress: Progress | None = None,
+) -> Weighed:
+    """Return how the houses stand before a walk, which takes a refit of each."""
     there = pick_farm(snapshot, farm)
     known = facts or load()
     now = snapshot.as_of.astimezone(zone_of_farm(there))
@@ -90,23 +110,32 @@ def walk_round(
         found = outlook(snapshot, there, house, facts=facts)
         stood.append(_stand(snapshot, known, there, found, cutoff, per_plant.used))
     stood.sort(key=lambda one: (one.want == WAIT, -one.doubt * one.house.area_m2, one.house.house))
-    given = _share_out(stood, minutes)
-    rows = [_row(one, given[one.house.house], now.date()) for one in stood]
-    spent = sum(row["minutes"] for row in rows)
     used = [known.one("", name) for name in ("look_minutes", "density_before_walk", "stop_error")]
+    return Weighed(there.farm, now, cutoff, per_plant.used, tuple(stood), weakest(used))
+
+
+def share_minutes(weighed: Weighed, minutes: float | None) -> Answer:
+    """Return the answer ``outpace.walkround/1`` for so many minutes; None: as many as it takes.
+
+    Minutes go to the houses where a walk can change most: the chance that what is held of the house is wrong, times
+    its area. A look is opened in as many houses as can be before any of them is walked in full.
+    """
+    today = weighed.now.date()
+    given = _share_out(weighed.stood, minutes)
+    rows = [_row(one, given[one.house.house], today) for one in weighed.stood]
     answer: Answer = {
         "schema": "outpace.walkround/1",
-        "farm": there.farm,
-        "as_of": now.isoformat(timespec="seconds"),
+        "farm": weighed.farm,
+        "as_of": weighed.now.isoformat(timespec="seconds"),
         "minutes": minutes,
-        "minutes_planned": spent,
-        "minutes_per_plant": per_plant.used,
-        "next_cutoff": None if cutoff is None else cutoff.isoformat(timespec="minutes"),
+        "minutes_planned": sum(row["minutes"] for row in rows),
+        "minutes_per_plant": weighed.per_plant,
+        "next_cutoff": None if weighed.cutoff is None else weighed.cutoff.isoformat(timespec="minutes"),
         "houses": rows,
-        "evidence_weakest": weakest(used),
+        "evidence_weakest": weighed.evidence_weakest,
         "cautions": _cautions(rows, minutes),
     }
-    answer["sentence"] = _sentence(rows, now.date(), minutes)
+    answer["sentence"] = _sentence(rows, today, minutes)
     return answer
 
 
@@ -195,7 +224,7 @@ def _wanted(
     return FULL, f"{chance}; last walked {age_d} days ago", today
 
 
-def _share_out(stood: list[_Stood], minutes: float | None) -> dict[str, str]:
+def _share_out(stood: Sequence[_Stood], minutes: float | None) -> dict[str, str]:
     """Return what each house gets: first a glance where one is due, then in full, the weightiest first."""
     left = float("inf") if minutes is None else float(minutes)
     given = {one.house.house: WAIT if one.want == WAIT else NO_TIME for one in stood}

@@ -7,7 +7,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.biology.temperature_response import cold_pace
 from outpace.facts.table import Fact, Facts
+from outpace.simulation.chains import grid_temperatures
 from outpace.simulation.den import Hunters
 from outpace.simulation.draws import Luck, draw_pair, log_spread, spread_over
 from outpace.simulation.layout import HOST_SIZES, INSTARS, Substages, lay_out
@@ -206,10 +208,16 @@ class Bridge:
         passages = sum(substages.pests[p][:4])
         births = by_straight_lines(self.warm(pest, "lifetime_fecundity"), nil_at=upper)
         births = births * by_straight_lines(self.warm(pest, "crop_multiplier", crop=crop))
-        life = by_straight_lines(self.warm(pest, "adult_life"))
+        lives = self.warm(pest, "adult_life")
+        life = by_straight_lines(lives)
+        coldest = lives[0].temperature_degc
+        pace = np.ones_like(life)
+        if coldest is not None:
+            lower = min(self.one(pest, "lower_threshold").value, coldest - 1.0)
+            pace = cold_pace(grid_temperatures(), lower, coldest)
         heat = by_straight_lines(self.warm(pest, "heat_death"))
         passing = 1.0 - np.clip(survival, 0.0, 1.0) ** (1.0 / passages)
-        return np.stack([passing, 1.0 / life, births, heat])
+        return np.stack([passing, pace / life, births, heat])
 
     def _survival(self, pest: str) -> float:
         on_crop = self.one(pest, "crop_survival_multiplier", crop=self.model.crop).value

@@ -379,5 +379,5 @@ def test_minutes_that_are_no_number_are_refused_in_words(client):
 
 def test_the_way_shows_each_plant_with_its_stop_totals(client):
     text = Page(client.get("/walk/south").text).words
-    assert "Stop low at" in text
-    assert re.search(r"\d+ or more", text)
+    assert "Low ≤" in text
+    assert re.search(r"row \d+, plant \d+", text)

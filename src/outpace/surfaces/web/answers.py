@@ -168,12 +168,15 @@ class Answers:
     async def walk_round(self, asked: Asked, minutes: float | None = None) -> Answer:
         """Return the answer of ``outpace walk plan``."""
 
-        def work(snapshot: Snapshot, progress: Progress) -> Answer:
-            from outpace.season.walk_round import walk_round
+        from outpace.season.walk_round import Weighed, share_minutes
 
-            return walk_round(snapshot, farm=asked.farm, minutes=minutes, progress=progress)
+        def work(snapshot: Snapshot, progress: Progress) -> Weighed:
+            from outpace.season.walk_round import weigh_houses
 
-        return await self._ask(("walks", minutes), asked, work)
+            return weigh_houses(snapshot, farm=asked.farm, progress=progress)
+
+        # Other minutes are another sharing out of the same weights.
+        return share_minutes(await self._ask(("walks",), asked, work), minutes)
 
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
