@@ -102,11 +102,42 @@ def test_own_facts_are_rows_that_the_book_takes(pea):
     assert len(parameters_csv(pea).splitlines()) == 1 + sum(len(fit["parameters"]) for fit in pea["fits"])
 
 
+FOUR = "temp C,days\n15,13.4\n18,10.1\n20,8.5\n25,6.0\n"
+
+
 def test_own_facts_want_a_species(tmp_path):
-    path = tmp_path / "few.csv"
-    path.write_text("temp C,days\n15,13.4\n20,8.5\n25,6.0\n")
+    path = tmp_path / "four.csv"
+    path.write_text(FOUR)
     with pytest.raises(OutpaceError, match="no species told"):
         own_facts_csv(fit_answer(path, NO_WORDS))
+
+
+def test_own_facts_are_as_wide_as_so_few_rows_leave_them(tmp_path):
+    path = tmp_path / "four.csv"
+    path.write_text(FOUR)
+    answer = fit_answer(path, NO_WORDS, species="MYZUPE")
+    constant = next(row for row in answer["own_facts"] if row["quantity"] == "thermal_constant")
+    # Source: Student's t at .95 with 2 degrees of freedom is 2.920 (table, recalled), against 1.645 of the normal.
+    assert constant["sd"] == pytest.approx(answer["line"]["thermal_constant_error"] * 2.920 / 1.645, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("temp C,days\n15,13.4\n20,8.5\n25,6.0\n", NO_WORDS),
+        (FOUR.replace("days\n", "days,stage\n", 1), TrialTold(columns={}, only={"stage": "N1"})),
+    ],
+)
+def test_few_rows_or_one_stage_may_not_stand_among_own_facts(tmp_path, text, told):
+    path = tmp_path / "part.csv"
+    lines = text.splitlines()
+    if "stage" in lines[0]:
+        lines = [lines[0], *(f"{','.join(line.split(',')[:2])},N1" for line in lines[1:])]
+    path.write_text("\n".join(lines) + "\n")
+    answer = fit_answer(path, told, species="MYZUPE")
+    assert answer["own_facts"] == []
+    with pytest.raises(OutpaceError, match="nothing of this trial can stand among own facts"):
+        own_facts_csv(answer)
 
 
 def test_a_feeding_trial_gives_attack_rate_and_handling_time(tmp_path):

@@ -195,6 +195,8 @@ def _questions(sheet: Sheet, columns: Mapping[str, str], told: TrialTold) -> Seq
         if "temperature" not in known:
             column(("temperature",), "no column is known as temperature")
         if not {"days", "hours", "rate"} & known:
+            if asked:
+                free = [*free[1:], *free[:1]]  # the first column was proposed as temperature already
             column(("days", "rate"), "no column is known as days, hours or rate of development")
         elif "rate" in known and {"days", "hours"} & known:
             named = [heading for heading, field in columns.items() if field in ("days", "hours", "rate")]

@@ -113,16 +113,15 @@ def facts_fit(
     as_json: JsonOption = False,
 ) -> None:
     """Fit curves to a trial of your own: development at temperatures, or prey eaten at densities."""
-    from outpace.intake.trial_table import TrialTold
-    from outpace.season.facts_fit import fit_answer, own_facts_csv, parameters_csv
+    from outpace.season.facts_fit import fit_answer, own_facts_csv, parameters_csv, told_of_trial
     from outpace.surfaces.cli.week_files import write_whole
     from outpace.surfaces.text.facts_fit import render
 
-    told = TrialTold(
-        columns=_pairs(columns, "--column", "HEADING=FIELD"),
+    told = told_of_trial(
+        _pairs(columns, "--column", "HEADING=FIELD"),
+        _pairs(only, "--only", "HEADING=VALUE"),
         temperature_unit=unit,
         decimal=decimal,
-        only=_pairs(only, "--only", "HEADING=VALUE"),
         days=days,
     )
     answer = fit_answer(
