@@ -25,7 +25,10 @@ LAID_OUT_D = 35
 
 
 def forecasts_of(season: Season, facts: Facts, members: int, most: int) -> list[Row]:
-    """Return a row for each walk from the second on, the first find behind it; at most so many, evenly taken."""
+    """Return a row for each walk from the second on, the first find behind it; at most so many, evenly taken.
+
+    Without members only what was written and what came true is told: all that the naive forecasts learn from.
+    """
     able = [
         (number, known)
         for number, known in enumerate(season.known, start=1)
@@ -54,13 +57,12 @@ def held(known: Known, facts: Facts, members: int) -> tuple[House, Posterior]:
 
 def forecast_at(season: Season, known: Known, number: int, facts: Facts, members: int) -> Row:
     """Return the forecast made after one walk, its verdict, and the truth of both."""
-    house, posterior = held(known, facts, members)
-    ahead = look_ahead(posterior, house.model, house.temperature, house.releases, house.sprays, LAID_OUT_D)
-    live = ahead.live(0, HOUSE, "plant")
-    truth = season.mean_by_day
-    day = known.day
+    truth, day = season.mean_by_day, known.day
     changed = min((each for each in season.changed if each > day), default=10**6)
     leaves = float(max(1, round(known.place.leaves)))
+    came = {
+        days: float(truth[day + days]) for days in AHEAD_D if day + days < len(truth) and changed > day + days
+    }
     row: Row = {
         "walk": number,
         "day": day,
@@ -69,29 +71,32 @@ def forecast_at(season: Season, known: Known, number: int, facts: Facts, members
         "gap_d": known.walks[-1].day - known.walks[-2].day,
         "infested": known.walks[-1].infested / len(known.walks[-1].aphids),
         "true_now": float(truth[day]),
-        "now": [float(x) for x in np.quantile(live[0], QUANTILES)],
-        "effective_size": posterior.effective_size,
-        "rescued": len(posterior.rescued),
-        "learned": {k.split(".")[1]: round(v, 3) for k, v in posterior.learned.items()},
-        "ahead": {},
+        "ahead": {str(days): {"true": true} for days, true in came.items()},
     }
-    for days in AHEAD_D:
-        if day + days >= len(truth) or changed <= day + days:
-            continue
-        came, members_then = float(truth[day + days]), live[days]
-        logs = np.log1p(members_then)
-        row["ahead"][str(days)] = {
-            "true": came,
-            "quantiles": [float(x) for x in np.quantile(members_then, QUANTILES)],
-            "crps_log": float(crps_ensemble(logs, np.log1p(came))),
-            "crps": float(crps_ensemble(members_then, came)),
-            "log_score": float(log_score_ensemble(logs, np.log1p(came))),
-            "pit": float(
-                randomised_pit(members_then, came, zlib.crc32(f"{known.place.seed} {day} {days}".encode()))
-            ),
-        }
+    if not members:
+        return row
+    house, posterior = held(known, facts, members)
+    ahead = look_ahead(posterior, house.model, house.temperature, house.releases, house.sprays, LAID_OUT_D)
+    live = ahead.live(0, HOUSE, "plant")
+    row["now"] = [float(x) for x in np.quantile(live[0], QUANTILES)]
+    row["effective_size"] = posterior.effective_size
+    row["rescued"] = len(posterior.rescued)
+    row["learned"] = {k.split(".")[1]: round(v, 3) for k, v in posterior.learned.items()}
+    for days, true in came.items():
+        row["ahead"][str(days)] |= _scores(live[days], true, f"{known.place.seed} {day} {days}")
     row["verdict"] = _verdict(known, house, posterior, ahead, truth, changed, leaves)
     return row
+
+
+def _scores(members: Array, true: float, name: str) -> Row:
+    logs = np.log1p(members)
+    return {
+        "quantiles": [float(x) for x in np.quantile(members, QUANTILES)],
+        "crps_log": float(crps_ensemble(logs, np.log1p(true))),
+        "crps": float(crps_ensemble(members, true)),
+        "log_score": float(log_score_ensemble(logs, np.log1p(true))),
+        "pit": float(randomised_pit(members, true, zlib.crc32(name.encode()))),
+    }
 
 
 def _verdict(

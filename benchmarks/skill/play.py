@@ -25,7 +25,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("which", choices=sorted(SETS))
     parser.add_argument("seasons", type=int)
-    parser.add_argument("--members", type=int, default=256)
+    parser.add_argument(
+        "--members", type=int, default=512, help="0: only what the naive forecasts learn from"
+    )
     parser.add_argument("--forecasts", type=int, default=8, help="at most so many a season")
     parser.add_argument("--begin", type=int, default=0, help="index of the first season")
     parser.add_argument("--step", type=int, default=1, help="play every so many, to share work out")

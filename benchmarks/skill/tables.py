@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from benchmarks.skill.naive import NAMES, members, past_errors
+from benchmarks.skill.naive import NAIVE, members, past_errors
 from benchmarks.skill.play import FOLDER
 from numpy.typing import NDArray
 
@@ -70,7 +70,7 @@ def cases(seasons: Sequence[Row], development: Sequence[Row]) -> list[Row]:
                     "log_score": then["log_score"],
                     "pit": then["pit"],
                 }
-                for name in NAMES:
+                for name in NAIVE:
                     drawn = members(name, row, days, errors)
                     case[f"{name} crps_log"] = float(crps_ensemble(np.log1p(drawn), np.log1p(then["true"])))
                     case[f"{name} crps"] = float(crps_ensemble(drawn, then["true"]))
@@ -111,7 +111,7 @@ def gain_of(score: str) -> Callable[[Sequence[Row]], float]:
         if not rows:
             return float("nan")
         own = np.mean([row[score] for row in rows])
-        better = min(np.mean([row[f"{name} {score}"] for row in rows]) for name in NAMES)
+        better = min(np.mean([row[f"{name} {score}"] for row in rows]) for name in NAIVE)
         return float(1 - own / better)
 
     return gain
@@ -143,7 +143,7 @@ def pooled(flat: Sequence[Row]) -> str:
                 percent(interval(here, gain_of("crps_log"))),
                 percent(interval(here, gain_of("crps"))),
                 f"{mean_of('log_score')(here):.2f} against "
-                + f"{min(mean_of(f'{name} log_score')(here) for name in NAMES):.2f}",
+                + f"{min(mean_of(f'{name} log_score')(here) for name in NAIVE):.2f}",
             ]
         )
     head = ("ahead", "forecasts", "in the 90 % band", "in the 50 % band", "width of the 90 % band",
@@ -250,14 +250,14 @@ def main() -> None:
     """Print all tables of a set."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("which")
-    parser.add_argument("--members", type=int, default=256)
+    parser.add_argument("--members", type=int, default=512)
     parser.add_argument("--file", type=Path, default=None)
     parser.add_argument(
         "--naive-from", type=Path, default=None, help="seasons that the naive forecasts learn from"
     )
     asked = parser.parse_args()
     seasons = read(asked.file or FOLDER / f"{asked.which}-{asked.members}.jsonl")
-    development = read(asked.naive_from or FOLDER / f"development-{asked.members}.jsonl")
+    development = read(asked.naive_from or FOLDER / "development-0.jsonl")
     flat = cases(seasons, development)
     print(
         f"{len(seasons)} seasons, {sum(len(s['forecasts']) for s in seasons)} forecasts, {asked.members} members\n"

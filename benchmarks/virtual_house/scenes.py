@@ -36,7 +36,10 @@ class Wasp:
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A crop with the aphid in it, the wasp that suits it, one that does not, and the air it is grown in [°C]."""
+    """A crop with the aphid in it, the wasp that suits it, one that does not, and the air it is grown in [°C].
+
+    ``crowd`` is the number of aphids a plant at which births are halved; numbers settle at about two thirds of it.
+    """
 
     crop: str
     plants_per_m2: float
@@ -48,6 +51,7 @@ class Scene:
     unfit: str
     coolest: float
     warmest: float
+    crowd: float
 
 
 APHIDS = {
@@ -69,12 +73,38 @@ WASPS = {
 }
 
 SCENES = (
-    Scene("sweet_pepper", 2.5, 60, 0.6, "myzus_persicae", 0.9, "aphidius_colemani", "aphidius_ervi", 15, 22),
     Scene(
-        "sweet_pepper", 2.5, 60, 0.6, "aulacorthum_solani", 0.9, "aphidius_ervi", "aphidius_colemani", 14, 20
+        "sweet_pepper",
+        2.5,
+        60,
+        0.6,
+        "myzus_persicae",
+        0.9,
+        "aphidius_colemani",
+        "aphidius_ervi",
+        15,
+        22,
+        2600.0,
     ),
-    Scene("cucumber", 1.5, 18, 0.9, "aphis_gossypii", 0.8, "aphidius_colemani", "aphidius_ervi", 17, 23),
-    Scene("aubergine", 2.0, 25, 0.7, "myzus_persicae", 0.7, "aphidius_colemani", "aphidius_ervi", 16, 22),
+    Scene(
+        "sweet_pepper",
+        2.5,
+        60,
+        0.6,
+        "aulacorthum_solani",
+        0.9,
+        "aphidius_ervi",
+        "aphidius_colemani",
+        14,
+        20,
+        2600.0,
+    ),
+    Scene(
+        "cucumber", 1.5, 18, 0.9, "aphis_gossypii", 0.8, "aphidius_colemani", "aphidius_ervi", 17, 23, 8000.0
+    ),
+    Scene(
+        "aubergine", 2.0, 25, 0.7, "myzus_persicae", 0.7, "aphidius_colemani", "aphidius_ervi", 16, 22, 3000.0
+    ),
     Scene(
         "aubergine",
         2.0,
@@ -86,6 +116,7 @@ SCENES = (
         "aphidius_colemani",
         15,
         21,
+        3000.0,
     ),
     Scene(
         "strawberry",
@@ -98,8 +129,11 @@ SCENES = (
         "aphidius_colemani",
         11,
         18,
+        520.0,
     ),
-    Scene("lettuce", 12.0, 25, 0.15, "myzus_persicae", 0.8, "aphidius_colemani", "aphidius_ervi", 10, 17),
+    Scene(
+        "lettuce", 12.0, 25, 0.15, "myzus_persicae", 0.8, "aphidius_colemani", "aphidius_ervi", 10, 17, 650.0
+    ),
 )
 """The unfit wasp does little or nothing to the aphid of its scene."""
 
