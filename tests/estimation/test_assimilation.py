@@ -105,7 +105,7 @@ def test_zero_mummies_before_they_can_exist_change_nothing():
     told = held(truth, walks, releases, until=7, heat=heat)
     untold = held(truth, [w.without_mummies() for w in walks], releases, until=7, heat=heat)
     assert np.allclose(told.past.quantiles(0)[-1], untold.past.quantiles(0)[-1], rtol=0.05)
-    assert truth.closed(7) < 1e-3
+    assert truth.closed(7) < 5e-3  # per plant: the quickest of the quickest
 
 
 def test_zero_mummies_long_after_they_should_show_count_against_the_enemy():

@@ -48,8 +48,8 @@ def test_each_reason_moves_the_chance_when_it_is_taken_away():
 
 def test_taking_the_enemies_away_makes_a_held_house_worse():
     releases = tuple(Release(1.8 + 7 * i, 0, 0, 20_000.0) for i in range(3))
-    truth = simulate(22, releases=releases, per_plant=8.0, days=45)
-    whole = case(truth, [walk(truth, day, 22) for day in (0, 7, 14, 21)], releases, 21)
+    truth = simulate(24, releases=releases, per_plant=8.0, days=45)
+    whole = case(truth, [walk(truth, day, 24) for day in (0, 7, 14, 21)], releases, 21)
     posterior = whole.refit()
     level = Level(0, "plant", 20.0)
     bands = whole.ahead(posterior, 21)
