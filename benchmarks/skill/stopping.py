@@ -1,8 +1,8 @@
 """How often the stop rules of a walk decide wrongly in virtual houses: ``python -m benchmarks.skill.stopping``.
 
 In each house and on each day the action level is laid so that the true mean stands once at the level and once at the
-quarter of it that needs nothing: the two places where a rule's error is stated. The rule knows the prior of clumping, and
-the counts of the house's walks before. The scout sees all that sits on a plant, so what is scored is the rule alone.
+quarter of it that needs nothing: the two places where a rule's error is stated. The rule knows the prior of clumping,
+and the counts of the house's walks before. The scout sees all that sits on a plant: what is scored is the rule alone.
 """
 
 from __future__ import annotations

@@ -281,7 +281,9 @@ class Member:
             self.live_on[p] = max(0.0, 1 - death * self.pest("mortality", p))
             self.age[p] = ageing / self.pest("life", p)
             self.births_of[p] = (
-                births * self.pest("fecundity", p) * np.exp(self.pest("growth_leverage", p) * (growth - 1))
+                births
+                * self.pest("fecundity", p)
+                * np.exp(self.pest("growth_leverage", p) * min(growth - 1, 1.0))
             )
         for e in self.enemies:
             stung, mummy, _, _, hot = (np.interp(mean, GRID, t) for t in par.shared.enemy_tables[e])

@@ -49,7 +49,7 @@ from outpace.simulation.parameter_rows import (
     WINGED_LEAST,
     WINGED_MORE,
 )
-from outpace.simulation.responses import LEAST_K, MOST_K, MOST_NODES, Shared, Tables
+from outpace.simulation.responses import LEAST_K, MOST_GROWTH, MOST_K, MOST_NODES, Shared, Tables
 from outpace.simulation.room import Room
 from outpace.simulation.run_constants import LESS_CLUMPED
 
@@ -104,7 +104,9 @@ def read_luck(state: Array, rows: Rows, room: Room) -> None:
     for p in range(rows.pest.shape[0]):
         first = p * N_PEST
         put(room.luck, p, get(state, rows.luck[p] + 1))
-        growth = exp(get(room.values, first + LOG_GROWTH) + get(state, rows.luck[p])) - 1.0
+        # By the leverage a large swing would give births by the million before crowding can answer.
+        grown = exp(get(room.values, first + LOG_GROWTH) + get(state, rows.luck[p])) - 1.0
+        growth = least(grown, spread(MOST_GROWTH))
         births = get(room.values, first + FECUNDITY) * exp(get(room.values, first + GROWTH_LEVERAGE) * growth)
         put(room.births_factor, p, births)
 

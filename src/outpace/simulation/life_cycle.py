@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from outpace.simulation import parameter_rows as rows
 from outpace.simulation.chains import grid_temperatures
 from outpace.simulation.layout import PEST_BLOCKS, WINGED, WINGED_SHARE, Layout
-from outpace.simulation.responses import Shared
+from outpace.simulation.responses import MOST_GROWTH, Shared
 
 Array = NDArray[np.float64]
 
@@ -53,7 +53,9 @@ class SteadyGrowth:
             1.0 / values[rows.WINGED_FLIGHT] + 0.0 * adult,
             counts[WINGED] * adult,
         ]
-        growth = np.exp(values[rows.GROWTH_LEVERAGE] * (np.exp(values[rows.LOG_GROWTH]) - 1.0))
+        growth = np.exp(
+            values[rows.GROWTH_LEVERAGE] * np.minimum(np.exp(values[rows.LOG_GROWTH]) - 1.0, MOST_GROWTH)
+        )
         self.births = births * growth * values[rows.FECUNDITY]
         self.winged = values[rows.WINGED_LEAST]
         self.settle = 1.0 - values[rows.WINGED_LEAVING]

@@ -23,6 +23,8 @@ ENEMY_STEP_TABLES, EGGS_TABLE = [0, 1, 4, 2], 3
 LEAST_K = 0.02
 MOST_K = 200.0
 """Range of the clumping k; at the upper end aphids lie as if at random."""
+MOST_GROWTH = 1.0
+"""What a house's own growth and its swing add to the rate of increase, at most: as much again."""
 
 
 class Shared(NamedTuple):
