@@ -126,9 +126,9 @@ def test_two_wasps_hold_two_aphids_where_one_holds_its_own_alone(
     # Source: Aphidius colemani and A. ervi together controlled green peach and foxglove aphid on pansy (abstract,
     # read); A. colemani has no control of the foxglove aphid (read).
     last = {who: np.median(run_.aphids[-1].sum(axis=1), axis=1) for who, run_ in two_aphids.items()}
-    assert last[0,][0] < 0.25 * last[()][0]
+    assert last[0,][0] < 0.4 * last[()][0]
     assert last[0,][1] == pytest.approx(last[()][1], rel=1e-9)
-    assert last[0, 1][1] < 0.25 * last[()][1]
+    assert last[0, 1][1] < 0.4 * last[()][1]
 
 
 def test_colemani_stings_more_melon_aphids_than_matricariae() -> None:

@@ -89,7 +89,7 @@ def test_the_same_book_gives_the_same_shares(planned):
 
 
 def test_an_order_below_the_least_packs_is_filled_up_and_what_is_over_is_said():
-    farm = a_farm(1, **TUNNELS, packs=(a_pack(minimum_order_packs=3),))
+    farm = a_farm(1, level=22.0, infested=2, packs=(a_pack(minimum_order_packs=3),))
     found = plan(farm)
     assert [(d["packs"], d["opened"], d["supplier"]) for d in found["decisions"]] == [(1, 3, SUPPLIER)]
     assert found["cost"]["packs"] == 180.0
