@@ -131,3 +131,12 @@ def _cell(value: Any) -> str:
     if isinstance(value, (date, datetime)):
         return value.isoformat()
     return str(value).strip()
+
+
+def as_csv(path: Path) -> Path | bytes:
+    """Return a workbook's first table as CSV text; any other file as it is."""
+    if not path.is_file() or _first_bytes(path) != b"PK\x03\x04":
+        return path
+    told = io.StringIO()
+    csv.writer(told, delimiter=";", lineterminator="\n").writerows(_workbook(path, f"`{path.name}`"))
+    return told.getvalue().encode()

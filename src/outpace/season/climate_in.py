@@ -15,6 +15,7 @@ from outpace.intake.climate_file import Preview
 from outpace.intake.climate_file import preview as look_at
 from outpace.intake.climate_file import read as read_file
 from outpace.intake.profile import Profile, ProfileShelf, sensor_answer
+from outpace.intake.sheet import as_csv
 from outpace.season.enter import Entered
 from outpace.season.lag_temperature import LOOK_BACK_D, from_release
 from outpace.season.names import pick_farm, pick_house
@@ -67,7 +68,7 @@ def preview_answer(
 ) -> dict[str, Any]:
     """Return what a file holds and what still has to be answered, as ``outpace.climate/1``."""
     _must_exist(path)
-    seen = look_at(path, answers=told.profile(), shelf=shelf, time_zone=time_zone)
+    seen = look_at(as_csv(path), name=path.name, answers=told.profile(), shelf=shelf, time_zone=time_zone)
     report = seen.report
     return {
         "schema": "outpace.climate/1",
@@ -132,7 +133,8 @@ def climate_from_file(
     there = pick_farm(snapshot, farm)
     place = pick_house(snapshot, there, house)
     rows, report = read_file(
-        path,
+        as_csv(path),
+        name=path.name,
         farm=there.farm,
         house=place.house,
         time_zone=there.time_zone,
@@ -154,7 +156,7 @@ def hours_from(path: Path, release: date) -> tuple[list[float], str]:
     """
     _must_exist(path)
     # The clock of the file is taken as it stands: a lag needs hours of the day, no time zone.
-    rows, report = read_file(path, farm="-", house="-", time_zone="UTC")
+    rows, report = read_file(as_csv(path), name=path.name, farm="-", house="-", time_zone="UTC")
     first_day = release - timedelta(days=LOOK_BACK_D)
     last = max(release, report.last.date() if report.last else release)
     hours = np.full(((last - first_day).days + 1) * 24, np.nan)

@@ -116,6 +116,11 @@ def erase(book: Book, name: str, *, by: str, why: str = "") -> dict[str, Any]:
     return _kept("The name is erased; what was entered under it stays, without it.", head=book.head())
 
 
+def printed(what: str, target: Path) -> dict[str, Any]:
+    """Return that a paper was written."""
+    return _kept(f"Printed {what.replace('-', ' ')}: {target}", place=str(target))
+
+
 def back_up(book: Book, target: Path) -> dict[str, Any]:
     """Write a whole copy of the book to one file, while others may go on writing, and check it."""
     written = backup(book, target)

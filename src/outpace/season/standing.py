@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from outpace.season.names import houses_of, pick_farm, pick_house
+from outpace.season.parcels import find_lot
 from outpace.terms.place import Farm
 from outpace.terms.scouting import Walk
 from outpace.terms.tables import Snapshot
@@ -44,4 +45,14 @@ def houses_answer(snapshot: Snapshot, house: str | None = None, *, farm: str | N
         "as_of": snapshot.as_of.isoformat(timespec="seconds"),
         "farm": there.farm,
         "houses": [{**_plain(item), "last_walk": last.get(item.house)} for item in houses],
+    }
+
+
+def lot_answer(snapshot: Snapshot, lot: str | None, *, farm: str | None = None) -> dict[str, Any]:
+    """Return a lot as it was written down, or none, with the farm and the day it is looked at."""
+    there = pick_farm(snapshot, farm)
+    return {
+        "farm": there.farm,
+        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "lot": _plain(find_lot(snapshot, lot)) if lot else None,
     }

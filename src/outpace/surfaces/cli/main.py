@@ -79,7 +79,12 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "walk",
         "Walks: record one told in one line, plan the next, stop one early. "
         '`outpace walk "HOUSE: ..."` is short for `outpace walk record "HOUSE: ..."`.',
-        (("record", walk.walk), ("plan", walk.plan), ("stop", walk.stop)),
+        (
+            ("record", walk.walk),
+            ("plan", walk.plan),
+            ("stop", walk.stop),
+            ("import", walk.import_table),
+        ),
     ),
     (
         "arrival",
@@ -123,6 +128,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
             ("conflicts", book.conflicts),
             ("erase-person", book.erase_person),
             ("audit", paper.audit),
+            ("print", paper.print_paper),
         ),
     ),
 )

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 import typer
 
+from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
+
+if TYPE_CHECKING:
+    from outpace.season.open_book import Snapshot
+
+What = Literal["walk-form", "arrival-card", "release-map", "labels", "mummy-card", "order-sheet"]
 
 PdfOption = Annotated[
     Path | None, typer.Option("--pdf", metavar="FILE", help="Write it as PDF to print or to send.")
@@ -53,3 +59,71 @@ def audit(
             write_whole(csv / f"{name}.csv", csv_bytes(table))
         door.say(f"written: {csv}")
     door.show(answer, as_json, render)
+
+
+def print_paper(
+    what: Annotated[
+        What,
+        typer.Argument(metavar="WHAT", help=f"One of: {', '.join(get_args(What))}."),
+    ],
+    target: Annotated[Path, typer.Argument(metavar="FILE", help="The PDF to write.")],
+    house: Annotated[
+        str | None, typer.Option("--house", metavar="HOUSE", help="Of walk-form, release-map and labels.")
+    ] = None,
+    lot: Annotated[
+        str | None, typer.Option("--lot", metavar="LOT", help="Of arrival-card, release-map and labels.")
+    ] = None,
+    number: Annotated[
+        int | None,
+        typer.Option("--number", min=1, metavar="N", help="How many of the lot are for the house."),
+    ] = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Print forms, cards, labels and maps, black on white, as tagged PDF."""
+    from outpace.season.keep import printed
+    from outpace.surfaces.cli.week_files import write_whole
+    from outpace.surfaces.text.kept import render
+
+    if what == "mummy-card":
+        from outpace.surfaces.sheets import mummy_card
+
+        content = mummy_card.render()
+    else:
+        with door.snapshot_at(book, as_of, farm) as snapshot:
+            content = _paper(snapshot, what, house, lot, number, farm)
+    write_whole(target, content)
+    door.show(printed(what, target), as_json, render)
+
+
+def _paper(
+    snapshot: Snapshot, what: str, house: str | None, lot: str | None, number: int | None, farm: str | None
+) -> bytes:
+    from outpace.surfaces.sheets import forms, labels
+
+    if what == "walk-form":
+        from outpace.season.standing import houses_answer
+
+        answer = houses_answer(snapshot, _told(house, "--house"), farm=farm)
+        return forms.walk_form(answer["houses"][0], answer["farm"], answer["as_of"])
+    if what == "arrival-card":
+        from outpace.season.standing import lot_answer
+
+        answer = lot_answer(snapshot, lot, farm=farm)
+        return forms.arrival_card(answer["farm"], answer["as_of"], answer["lot"])
+    if what == "order-sheet":
+        from outpace.season.order import order
+
+        return forms.order_sheet(order(snapshot, farm=farm), farm or "")
+    from outpace.season.release_map import release_map
+
+    answer = release_map(snapshot, _told(house, "--house"), _told(lot, "--lot"), number=number, farm=farm)
+    return labels.render(answer) if what == "labels" else forms.release_sheet(answer)
+
+
+def _told(value: str | None, option: str) -> str:
+    if value is None:
+        raise OutpaceError(f"`{option}` is not told", hint=f"add `{option} NAME`", code=ExitCode.USAGE)
+    return value

@@ -180,3 +180,65 @@ def stop(
     with door.snapshot_at(book, as_of, farm) as snapshot:
         answer = walk_plan(snapshot, house, farm=farm, seen=counts_of(seen, code=ExitCode.USAGE))
     door.show(answer, as_json, render_stop)
+
+
+def import_table(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Your table: XLSX, ODS or CSV.")],
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--column",
+            metavar="HEADING=FIELD",
+            help="What a column is, where its heading does not tell: date, house, aphids, looked_at ... Repeatable.",
+        ),
+    ] = None,
+    date_order: Annotated[
+        Literal["day", "month", "year"] | None,
+        typer.Option("--date-order", help="What comes first in its dates, where both ways are possible."),
+    ] = None,
+    preview: Annotated[
+        bool, typer.Option("--preview", help="Only look: how each column is read. Nothing is recorded.")
+    ] = False,
+    unit: Annotated[
+        Literal["leaf", "shoot", "plant"], typer.Option("--unit", help="What one row looked at.")
+    ] = "plant",
+    chosen: Annotated[
+        Literal["random", "fixed", "hunted"], typer.Option("--chosen", help="How they were chosen.")
+    ] = "random",
+    house: Annotated[
+        str | None, typer.Option("--house", metavar="HOUSE", help="The house, where no column tells.")
+    ] = None,
+    pest: Annotated[
+        str, typer.Option("--pest", metavar="NAME", help="The aphid, where no column tells.")
+    ] = "unknown",
+    correct: CorrectOption = False,
+    why: WhyOption = None,
+    book: BookOption = None,
+    farm: FarmOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Import counts from your own table; its columns are named once and remembered."""
+    from outpace.season.walk_table import MapShelf, counts_from_table, preview_counts, told_map
+    from outpace.surfaces.text.table import render
+
+    told, shelf = told_map(columns or (), date_order), MapShelf.of(book)
+    if preview:
+        answer = preview_counts(file, told, shelf)
+        door.show(answer, as_json, render)
+        if not answer["ready"]:
+            raise typer.Exit(int(ExitCode.ACTION_DUE))
+        return
+    with door.book_at(book) as opened:
+        entered = counts_from_table(
+            opened.snapshot(),
+            file,
+            told,
+            shelf,
+            unit=unit,
+            chosen=chosen,
+            house=house,
+            pest=pest,
+            farm=farm,
+        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)

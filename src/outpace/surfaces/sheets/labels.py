@@ -1,0 +1,45 @@
+"""Labels for what hangs in the crop: point, house, enemy, lot and day in large print, and the same as a code."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from outpace.surfaces.sheets.paper import typeset
+from outpace.surfaces.sheets.week_sheet import clip
+from outpace.surfaces.text import page
+
+TEMPLATE = Path(__file__).with_name("labels.typ")
+
+
+def render(answer: Mapping[str, Any]) -> bytes:
+    """Return one label a release point, 38 by 21 mm, as PDF."""
+    labels = []
+    for point in answer["points"]:
+        told = f"{answer['lot']}; {answer['house']}; point {point['no']}; {answer['date']}"
+        labels.append(
+            {
+                "point": f"{point['no']} · {point['number']}",
+                "house": clip(answer["house"], 16),
+                "enemy": clip(page.name(answer["enemy"]), 22),
+                "lot": clip(answer["lot"], 22),
+                "day": page.day(answer["date"], year=True),
+                "code": code_svg(told),
+                "alt": f"Code: {page.plain(told)}",
+            }
+        )
+    data = {"title": f"Labels: {page.plain(answer['house'])}, {page.plain(answer['lot'])}", "labels": labels}
+    return typeset(TEMPLATE, data)
+
+
+def code_svg(text: str) -> str:
+    """Return a text as a square code that a phone reads."""
+    import segno
+
+    told = io.BytesIO()
+    segno.make(page.plain(text), micro=False, error="m").save(
+        told, kind="svg", border=2, xmldecl=False, scale=4
+    )
+    return told.getvalue().decode()
