@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.judgements import judgements
 from outpace.estimation.likelihood import LEAST_MEAN, Standing
+from outpace.estimation.mummy_dates import absence_counts_from
 from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import WHOLE_HOUSE, LineSeen, Seen, WalkBuilder, units_per_plant
 from outpace.estimation.plant_shares import split_clumping
@@ -55,8 +56,7 @@ class Design:
     leaves: int = 2
     walks: tuple[int, ...] = (0, 7, 14, 21)
     releases: tuple[Release, ...] = ()
-    mean_degc: float = 18.0
-    mummies: bool = True
+    mean_degc: float = 20.0
 
     @property
     def today(self) -> int:
@@ -86,7 +86,7 @@ def weekly(enemies: int = 1, zones: int = 1, number: float = 1500.0) -> tuple[Re
     """Return two releases a week apart, shared out over zones."""
     return tuple(
         Release(day, enemy, zone, number / zones)
-        for day in (4.8, 11.8)
+        for day in (0.8, 7.8)
         for enemy in range(enemies)
         for zone in range(zones)
     )
@@ -110,6 +110,8 @@ class Truth:
     design: Design
     parameters: Parameters
     run: Run
+    mummies_from: dict[int, float]
+    """Day by enemy from which mummies are written down: before, their absence says nothing, and none are told."""
 
     def aphids(self, day: int, pest: int = 0) -> float:
         """Return live aphids per plant of the whole house."""
@@ -140,7 +142,8 @@ def drawn(design: Design, seed: int, days_ahead: int) -> Truth:
         releases=design.releases,
         seed=700_000 + seed,
     )
-    return Truth(design, parameters, done)
+    dates = absence_counts_from(design.model, FACTS, many, design.temperature(days), design.releases)
+    return Truth(design, parameters, done, dates)
 
 
 def walks(truth: Truth, seed: int) -> list[Seen]:
@@ -157,7 +160,8 @@ def _walk(truth: Truth, day: int, rng: np.random.Generator) -> list[Seen]:
     if design.told == "line":
         return [_line(truth, here, day, pest, rng) for pest in range(len(design.model.pests))]
     pests, enemies, zones = (len(x) for x in (design.model.pests, design.model.enemies, design.model.zones))
-    colours = tuple((e,) for e in range(enemies)) if design.mummies else ()
+    told = [e for e in range(enemies) if day >= truth.mummies_from.get(e, np.inf)]
+    colours = tuple((e,) for e in told)
     host = {e: p for p, e in truth.parameters.substages.pairs}
     builder = WalkBuilder(float(day), LEAF, "random", pests, colours)
     for plant in range(design.plants):
@@ -169,11 +173,11 @@ def _walk(truth: Truth, day: int, rng: np.random.Generator) -> list[Seen]:
                 for p in range(pests)
             }
             shells = {
-                e: tuple(
+                c: tuple(
                     _on_leaf(here, host[e], stock[e, zone], shares[host[e]], rng)
                     for stock in (here.closed, here.empty)
                 )
-                for e in range(len(colours))
+                for c, e in enumerate(told)
             }
             builder.add(counts, zone=zone, plant=plant, mummies=shells)  # type: ignore[arg-type]
     return [builder.seen()]
@@ -229,13 +233,14 @@ def _line(truth: Truth, here: Standing, day: int, pest: int, rng: np.random.Gene
     spread = float(1 / (design.plants * here.k(pest, stock)[0]) + about**2)
     mummies = rng.poisson(design.plants * stock[0] * rng.gamma(1 / spread, spread))
     total = float(counts.sum() * np.exp(about * rng.standard_normal())) if counts.any() else 0.0
+    told = any(day >= truth.mummies_from.get(e, np.inf) for e in enemies)
     return LineSeen(
         float(day),
         pest,
         design.plants,
         int((counts > 0).sum()),
         total,
-        float(mummies),
+        float(mummies) if told else None,
         unit=LEAF,
         zone=WHOLE_HOUSE,
     )

@@ -13,9 +13,9 @@ SEEN, STEP = 15099.0, 1469.1  # variances of the local level model of the Nile f
 FIRST = (1120.0, 15099.0)
 
 
-def kalman(flow):
+def kalman(flow, first=FIRST):
     """Return log likelihood and filtered levels by the textbook recursion."""
-    level, variance = FIRST
+    level, variance = first
     total, levels = 0.0, []
     for y in flow:
         spread = variance + SEEN
@@ -27,10 +27,10 @@ def kalman(flow):
     return total, np.array(levels)
 
 
-def members_filter(flow, members, seed):
+def members_filter(flow, members, seed, first=FIRST):
     """Return the same from members that are weighed, resampled and moved."""
     rng = np.random.default_rng(seed)
-    level = FIRST[0] + FIRST[1] ** 0.5 * rng.standard_normal(members)
+    level = first[0] + first[1] ** 0.5 * rng.standard_normal(members)
     total, levels = 0.0, []
     for y in flow:
         log = -0.5 * (np.log(2 * np.pi * SEEN) + (y - level) ** 2 / SEEN)
@@ -83,3 +83,19 @@ def test_another_program_gives_the_printed_likelihood_of_a_diffuse_beginning():
         level, variance = level + gain * (y - level), variance * (1 - gain)
     assert total == pytest.approx(-632.54, abs=0.006)
     assert theirs - total == pytest.approx(-0.5 * np.log(2 * np.pi), abs=2e-3)
+
+
+def test_members_meet_the_nile_with_a_first_flow_that_tells_all():
+    flow = nile.load_pandas().data["volume"].to_numpy(dtype=float)
+    # Nothing is known before the first flow, so it alone gives the level, with its own variance; then a step.
+    first = (flow[0], SEEN + STEP)
+    exact, levels = kalman(flow[1:], first)
+    # Source: Durbin and Koopman, the Nile by the local level model (recalled as -632.54). Recomputed with two other
+    # programs: -632.5442 where the first level is only wide, -633.4646 with ½ ln 2π more where it is diffuse; and
+    # filtered 1140.9278 and 1072.7985 in the second and third year.
+    assert exact == pytest.approx(-632.544, abs=2e-3)
+    assert exact == pytest.approx(-633.4646 + 0.5 * np.log(2 * np.pi), abs=1e-4)
+    assert levels[:2] == pytest.approx([1140.9278, 1072.7985], abs=5e-5)
+    found, found_levels = members_filter(flow[1:], 20_000, seed=2, first=first)
+    assert found == pytest.approx(exact, abs=0.3)
+    assert found_levels == pytest.approx(levels, abs=8.0)

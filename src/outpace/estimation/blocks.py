@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 Key = tuple[int, int]
 
+TOGETHER = 0.1  # of the members: effective size from which the whole walk is weighed at once
 LOOSE = 0.1  # of the members: effective size of those that agree with the whole walk loosely
 
 
@@ -123,9 +124,10 @@ class Blocks:
         n = here.aphids.shape[-1]
         draw = rng.random()
         logs = {key: steps[key] * np.broadcast_to(local[key], (n,)) for key in self.keys}
-        if len(self.keys) == 1:
-            index = systematic(weights_of(logs[self.keys[0]]), members, draw)
-            return Chosen({self.keys[0]: index}, (index,), index)
+        all_at_once = weights_of(np.sum(list(logs.values()), axis=0))
+        if len(self.keys) == 1 or effective_size(all_at_once) >= TOGETHER * members:
+            index = systematic(all_at_once, members, draw)
+            return Chosen(dict.fromkeys(self.keys, index), (index,) * len(self.model.pests), index)
         whole = self._loosely(np.sum(list(logs.values()), axis=0), members, draw)
         of = {}
         for pest, zone in self.keys:
