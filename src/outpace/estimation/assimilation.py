@@ -16,15 +16,16 @@ from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands, joined
 from outpace.estimation.blocks import Blocks
+from outpace.estimation.cards import CardSeen, draw_catch
 from outpace.estimation.likelihood import PlantMemory
 from outpace.estimation.members import Shake
 from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
 from outpace.estimation.no_finds import beta_of_range
-from outpace.estimation.observations import Seen, check_walks
+from outpace.estimation.observations import WHOLE_HOUSE, Seen, check_walks
 from outpace.estimation.pooling import Beliefs, draw_believing
 from outpace.estimation.standing import ties_of
 from outpace.estimation.starting import first_density, start_members
-from outpace.estimation.weighing import Ensemble, go, weigh
+from outpace.estimation.weighing import Ensemble, Evidence, go, weigh
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
@@ -103,6 +104,7 @@ def refit(
     own: Iterable[Fact] = (),
     first: Array | None = None,
     beliefs: Beliefs | None = None,
+    cards: Sequence[CardSeen] = (),
 ) -> Posterior:
     """Return what is held of a house on a day, after all walks up to then.
 
@@ -127,6 +129,8 @@ def refit(
         Aphids per plant at the start and the s.d. of their log; from the first walk, and wide, when not given.
     beliefs : dict, optional
         (pest, quantity) → what other houses or the last season have taught, in the place of the books' prior.
+    cards : sequence of CardSeen
+        Readings of sticky cards.
 
     Returns
     -------
@@ -139,6 +143,9 @@ def refit(
         raise ValueError(f"temperature has shape {heat.shape}, must be (hours, 1) or (hours, {members})")
     known = sorted((w for w in walks if first_day <= w.day < until_day + 1), key=lambda w: w.day)
     check_walks(model, walks)
+    read = [card for card in cards if first_day < card.day < until_day + 1]
+    if any(not WHOLE_HOUSE <= card.zone < len(model.zones) for card in read):
+        raise ValueError("a card hangs in a zone that the house has not")
     own_rows = tuple(own)
     books = draw_believing(facts, model, members, seed, own_rows)
     prior = draw_believing(facts, model, members, seed, own_rows, beliefs) if beliefs else books
@@ -158,6 +165,8 @@ def refit(
         seed=seed,
         own=own_rows,
         beliefs=beliefs,
+        cards=read,
+        log_catch=draw_catch(facts, members, seed),
         parameters=prior,
         state=np.zeros((0, members)),
         day=first_day,
@@ -186,8 +195,13 @@ def refit(
         )
     )
     house.state = start_members(model, prior, house.guess, seed, set_no=0)
-    for day in sorted({_midnight(w.day, first_day, until_day) for w in known}):
-        weigh(house, [w for w in known if _midnight(w.day, first_day, until_day) == day], day)
+    evidence: dict[int, tuple[list[Seen], list[CardSeen]]] = {}
+    for walk in known:
+        evidence.setdefault(_midnight(walk.day, first_day, until_day), ([], []))[0].append(walk)
+    for card in read:
+        evidence.setdefault(_midnight(card.day, first_day, until_day), ([], []))[1].append(card)
+    for day, (of_walks, of_cards) in sorted(evidence.items()):
+        weigh(house, Evidence(of_walks, of_cards), day)
     _, segment, house.state = go(house, house.parameters, house.state, until_day, set_no=0)
     house.segments.append(segment)
     return Posterior(

@@ -41,9 +41,9 @@ def standing_of(
     )
 
 
-def read_by_likelihood(parameters: Parameters) -> NDArray[np.bool_]:
-    """Return which parameters the likelihood reads."""
-    names = ("log_clumping", "taylor_a", "taylor_b")
+def read_by_likelihood(parameters: Parameters, cards: bool = False) -> NDArray[np.bool_]:
+    """Return which parameters the likelihood reads; with cards also how many aphids fly in."""
+    names = ("log_clumping", "taylor_a", "taylor_b", *(("log_immigration", "immigration") if cards else ()))
     return np.array([name.rsplit(".", 1)[-1] in names for name in parameters.names])
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands, bands_of, last_midnight, side_by_side
 from outpace.estimation.blocks import Blocks, Chosen, Key
+from outpace.estimation.cards import CardSeen, cards_log_likelihood, landings
 from outpace.estimation.likelihood import Parts, PlantMemory, line_log_likelihood, walk_log_likelihood
 from outpace.estimation.members import Refresh, Shake, tempering
 from outpace.estimation.observations import Seen, WalkSeen
@@ -36,7 +37,17 @@ COLLAPSED = 0.05  # of the members: effective size below which the walk is taken
 MOST_STEPS = 20  # in which a walk is taken in at most
 MOST_SETS = 8  # sets of members run at most for one walk
 SHAKE, HARD_SHAKE = 0.15, 0.35  # width of the shake after a resampling, and where few members were left
-SMOOTHED_WALKS = 2  # walks by which the past before them is still corrected
+SMOOTHED_WALKS = (
+    1  # walks by which the past before them is still corrected; more leave too few different pasts
+)
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was seen on one day."""
+
+    walks: Sequence[Seen]
+    cards: Sequence[CardSeen] = ()
 
 
 @dataclass
@@ -64,6 +75,8 @@ class Ensemble:
     smallest: float
     rescued: list[str]
     guess: Array
+    cards: Sequence[CardSeen]
+    log_catch: Array
     refresh: Refresh | None = None  # None: nothing weighed yet, and another set is another draw of the start
 
     @property
@@ -135,8 +148,8 @@ def _another_set(house: Ensemble, set_no: int) -> tuple[Parameters, Array]:
     return replace(house.parameters, values=house.refresh(rng, SHAKE)), house.state
 
 
-def weigh(house: Ensemble, seen: Sequence[Seen], day: int) -> None:
-    """Take in the walks of one day."""
+def weigh(house: Ensemble, seen: Evidence, day: int) -> None:
+    """Take in the walks and the card readings of one day."""
     members, blocks = house.members, house.blocks
     sets: list[tuple[Parameters, Bands, Array]] = []
     logs: list[dict[Key, Array]] = []
@@ -145,7 +158,7 @@ def weigh(house: Ensemble, seen: Sequence[Seen], day: int) -> None:
     while len(sets) < MOST_SETS and size < ENOUGH * members:
         set_no = len(sets)
         sets.append(go(house, *_another_set(house, set_no), day, set_no))
-        parts, told = _log_likelihood(house, seen, sets[-1][0], sets[-1][1], day, set_no)
+        parts, told = _log_likelihood(house, seen, *sets[-1], day, set_no)
         memory = told if set_no == 0 else memory
         local = blocks.local(parts)
         logs.append({key: np.broadcast_to(log, (members,)) for key, log in local.items()})
@@ -172,6 +185,8 @@ def weigh(house: Ensemble, seen: Sequence[Seen], day: int) -> None:
     width = SHAKE if size >= ENOUGH * members and steps == 1 else HARD_SHAKE
     if house.refresh is not None:
         house.parameters = replace(house.parameters, values=house.refresh(rng, width))
+    if house.cards:
+        house.log_catch = house.shake.shaken(house.log_catch[None], rng, width)[0]
     house.day = day
 
 
@@ -203,7 +218,7 @@ def _survive(house: Ensemble, before: Bands, state: Array, chosen: Chosen) -> No
         house.shake,
         values,
         traits_of(model, before, state),
-        read_by_likelihood(house.parameters),
+        read_by_likelihood(house.parameters, bool(house.cards)),
         after_values=after_values,
         after_traits=traits_of(model, after, house.state),
         own=chosen.whole,
@@ -213,6 +228,7 @@ def _survive(house: Ensemble, before: Bands, state: Array, chosen: Chosen) -> No
 def _follow(house: Ensemble, chosen: Chosen) -> None:
     """Let the recent past and the temperatures go with the survivors."""
     house.lineage = house.lineage[chosen.whole]
+    house.log_catch = house.log_catch[chosen.whole]
     late = len(house.segments) - SMOOTHED_WALKS
     house.segments = [
         house.blocks.bands(each, chosen) if i >= late else each for i, each in enumerate(house.segments)
@@ -221,7 +237,7 @@ def _follow(house: Ensemble, chosen: Chosen) -> None:
 
 def _another_step(
     house: Ensemble,
-    seen: Sequence[Seen],
+    seen: Evidence,
     segment: Bands,
     left: dict[Key, float],
     day: int,
@@ -229,9 +245,11 @@ def _another_step(
     rng: np.random.Generator,
 ) -> Bands:
     """Take in more of a walk, moving densities a little before; return the survivors' days."""
+    if house.refresh is not None:
+        house.parameters = replace(house.parameters, values=house.refresh(rng, SHAKE))
     house.state, here = moved(house.parameters, house.state, last_midnight(segment), rng)
     here = replace(here, parameters=house.parameters)
-    parts, _ = _log_likelihood(house, seen, house.parameters, here, day, 100 + steps)
+    parts, _ = _log_likelihood(house, seen, house.parameters, here, house.state, day, 100 + steps)
     if steps == MOST_STEPS - 1:
         parts = {key: np.zeros_like(log) for key, log in parts.items()}
     local = house.blocks.local(parts)
@@ -243,14 +261,25 @@ def _another_step(
 
 
 def _log_likelihood(
-    house: Ensemble, seen: Sequence[Seen], parameters: Parameters, segment: Bands, day: int, set_no: int
+    house: Ensemble,
+    seen: Evidence,
+    parameters: Parameters,
+    segment: Bands,
+    state: Array,
+    day: int,
+    set_no: int,
 ) -> tuple[Parts, PlantMemory]:
     rng = np.random.default_rng([house.seed, 19, day, set_no])
     memory = house.memory
     parts: Parts = {}
     # Detection is not learned from single looks: drawn anew for each day of walking.
     detection = rng.beta(*house.detection, house.members)
-    for walk in seen:
+    if seen.cards:
+        caught = cards_log_likelihood(
+            house.facts, seen.cards, landings(house.model, parameters, state), house.log_catch
+        )
+        parts.update(caught)
+    for walk in seen.walks:
         standing = standing_of(house.model, parameters, segment, walk.unit, detection)
         if isinstance(walk, WalkSeen):
             found, memory = walk_log_likelihood(walk, standing, house.ties, memory)
