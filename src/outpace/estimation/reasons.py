@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import Bands
+from outpace.estimation.cards import CardSeen
 from outpace.estimation.forecast import look_ahead, without_enemies
 from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
 from outpace.estimation.pooling import Beliefs
@@ -26,6 +27,7 @@ Array = NDArray[np.float64]
 
 COOLER_DEGC = 3.0
 WEEK_H = 168
+WEEK_D = 7
 TOLD = 3
 LEAST_MOVE = 0.005
 
@@ -50,6 +52,7 @@ class Case:
     members: int = 1024
     own: tuple[Fact, ...] = ()
     beliefs: Beliefs | None = None
+    cards: tuple[CardSeen, ...] = ()
 
     def refit(self) -> Posterior:
         """Return what is held of the house today."""
@@ -66,6 +69,7 @@ class Case:
             seed=self.seed,
             own=self.own,
             beliefs=self.beliefs,
+            cards=self.cards,
         )
 
     def ahead(self, posterior: Posterior, days: int) -> Bands:
@@ -80,7 +84,8 @@ class Reason:
     Attributes
     ----------
     kind : str
-        ``enemies``, ``last_walk``, ``mummies``, ``temperature_ahead``, ``warmth``, ``residue``, ``newcomers``.
+        ``enemies``, ``last_walk``, ``mummies``, ``cards``, ``temperature_ahead``, ``warmth``, ``residue`` or
+        ``newcomers``.
     text : str
         In plain words, without a date.
     stays_below, ends_well : float
@@ -174,6 +179,10 @@ def _taken_away(
     if any(_mummies(w) is not None for w in samples):
         blind = replace(case, walks=tuple(w.without_mummies() for w in case.walks))
         yield "mummies", _of_mummies(samples), blind.ahead(blind.refit(), days)
+    late = [card for card in case.cards if case.until_day - WEEK_D < card.day < case.until_day + 1]
+    if late:
+        blind = replace(case, cards=())
+        yield "cards", _of_cards(late), blind.ahead(blind.refit(), days)
     today = case.until_day * 24
     past, coming = case.temperature[max(0, today - WEEK_H) : today], case.temperature[today : today + WEEK_H]
     if len(past) == WEEK_H and abs(warmer := float(coming.mean() - past.mean())) >= 0.5:
@@ -275,6 +284,12 @@ def _of_mummies(samples: Sequence[Seen]) -> str:
     if number == 0:
         return "no closed mummy was seen in the last walk that looked for them"
     return f"{number:.0f} closed mumm{'y was' if number == 1 else 'ies were'} seen in the last walk"
+
+
+def _of_cards(late: Sequence[CardSeen]) -> str:
+    caught, cards = sum(card.winged for card in late), len(late)
+    aphids, readings = ("" if number == 1 else "s" for number in (caught, cards))
+    return f"cards caught {caught} winged aphid{aphids} in {cards} reading{readings} of the last week"
 
 
 def _of_warmth(case: Case, posterior: Posterior, level: Level, name: str) -> str:

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
+from outpace.estimation.cards import CardSeen
 from outpace.estimation.observations import Seen
 from outpace.facts.table import Facts, load
+from outpace.season.card_readings import card_readings
 from outpace.season.levels import Level, level_of
 from outpace.season.names import houses_of, zone_of_farm, zones_of
 from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
@@ -45,6 +47,7 @@ class HouseCase:
     model: HouseModel
     rows: HouseWalks
     walks: tuple[Seen, ...]
+    cards: tuple[CardSeen, ...]
     temperature: HouseTemperature
     let_go: LetGo
     sprays: tuple[Spray, ...]
@@ -141,6 +144,7 @@ def house_case(
             names,
             {walk.walk: day_of(walk.time) for walk in rows.walks},
         ),
+        cards=card_readings(snapshot, farm, house, names, day_of),
         temperature=house_temperature(snapshot, known, farm, house, first_day, now, days, members),
         let_go=released,
         sprays=sprays,

@@ -96,6 +96,7 @@ def judge_house(found: Outlook) -> Judged:
         seed=case.seed,
         members=posterior.members,
         beliefs=found.beliefs,
+        cards=case.cards,
     )
     told: tuple[Reason, ...] = ()
     if not found.stale:

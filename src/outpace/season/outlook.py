@@ -80,6 +80,7 @@ def outlook(
             members=members,
             seed=case.seed,
             beliefs=beliefs,
+            cards=case.cards,
         ),
         age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
         beliefs=beliefs,

@@ -142,6 +142,7 @@ def _alone(snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None) ->
         members=MEMBERS_ALONE,
         seed=case.seed,
         beliefs=prior,
+        cards=case.cards,
     )
     taught = {}
     for p, pest in enumerate(case.model.pests):
