@@ -103,6 +103,11 @@ class Shake:
         noise = (moved[:, one] - moved[:, other]) / np.sqrt(2.0)
         return np.asarray(mean + np.sqrt(1 - width**2) * (moved - mean) + width * noise)
 
+    def drifted(self, moved: Array, rng: np.random.Generator, width: float) -> Array:
+        """Return rows with noise of ``width`` times their spread and no shrinking, on the scale of `to_line`."""
+        one, other = rng.integers(0, moved.shape[1], (2, moved.shape[1]))
+        return np.asarray(moved + width * (moved[:, one] - moved[:, other]) / np.sqrt(2.0))
+
     def __call__(self, values: Array, rng: np.random.Generator, width: float) -> Array:
         """Return shaken parameters, shape (parameters, members)."""
         return self.from_line(self.shaken(self.to_line(values), rng, width))
@@ -115,7 +120,8 @@ class Refresh:
     foretells of it, by linear regression over all members before the walk is weighed, and a rest. After
     the walk the first part goes with the member; most of the rest is drawn anew from all members, also those that
     the walk put out. Few surviving members then do not mean few values of all the parameters that the walk
-    does not speak of. Parameters that the likelihood itself reads are shaken instead.
+    does not speak of. Parameters that the likelihood itself reads, the clumping, drift instead: they stay with the
+    member and get wider by a little at each walk, since few survivors hold too few of their far values.
 
     Parameters
     ----------
@@ -133,6 +139,7 @@ class Refresh:
     """
 
     KEPT = 0.5  # of the rest, that goes with the member
+    DRIFT = 0.3  # of the spread, that is added to what the likelihood reads
 
     def __init__(
         self,
@@ -163,5 +170,5 @@ class Refresh:
         members = self.foretold.shape[1]
         new = self.rest[:, rng.integers(0, self.rest.shape[1], members)]
         moved = self.foretold + self.KEPT * self.own_rest + np.sqrt(1 - self.KEPT**2) * new
-        moved[self.read] = self.shake.shaken(self.as_they_were[self.read], rng, width)
+        moved[self.read] = self.shake.drifted(self.as_they_were[self.read], rng, max(width, self.DRIFT))
         return self.shake.from_line(moved)
