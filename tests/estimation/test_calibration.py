@@ -13,7 +13,7 @@ TRUTHS = 15
 
 @pytest.fixture(scope="module")
 def lines():
-    """Ranks of truths among refits of few members; one walk in five each told as counts, classes, a line, zones, pests."""
+    """Ranks of truths among refits of few members, told by all designs of walks in turn."""
     return [calibration.one(seed, members=256) for seed in range(500, 500 + TRUTHS)]
 
 
