@@ -37,9 +37,6 @@ COLLAPSED = 0.05  # of the members: effective size below which the walk is taken
 MOST_STEPS = 20  # in which a walk is taken in at most
 MOST_SETS = 8  # sets of members run at most for one walk
 SHAKE, HARD_SHAKE = 0.15, 0.35  # width of the shake after a resampling, and where few members were left
-SMOOTHED_WALKS = (
-    1  # walks by which the past before them is still corrected; more leave too few different pasts
-)
 
 
 @dataclass(frozen=True)
@@ -226,13 +223,12 @@ def _survive(house: Ensemble, before: Bands, state: Array, chosen: Chosen) -> No
 
 
 def _follow(house: Ensemble, chosen: Chosen) -> None:
-    """Let the recent past and the temperatures go with the survivors."""
+    """Let the temperatures and the catch of cards go with the survivors.
+
+    The days before the walk before are left as they were: later walks would leave too few different pasts of them.
+    """
     house.lineage = house.lineage[chosen.whole]
     house.log_catch = house.log_catch[chosen.whole]
-    late = len(house.segments) - SMOOTHED_WALKS
-    house.segments = [
-        house.blocks.bands(each, chosen) if i >= late else each for i, each in enumerate(house.segments)
-    ]
 
 
 def _another_step(
