@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from benchmarks import calibration, own_houses, ranks
 from scipy import stats
 from statsmodels.stats.multitest import multipletests
+
+from benchmarks import calibration, own_houses, ranks
 
 TRUTHS = 15
 
