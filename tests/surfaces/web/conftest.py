@@ -72,6 +72,9 @@ class ExampleAnswers(Answers):
     async def walk_round(self, asked: Asked, minutes: float | None = None) -> dict[str, Any]:
         return {**self._give("walkround"), "minutes": minutes}
 
+    async def walk_kit(self, asked: Asked) -> dict[str, Any]:
+        return self._give("walk_kit")
+
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")
 

@@ -6,27 +6,17 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
-from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from tests.surfaces.web.chromium import AXE, DESK, FLAGS, NARROWEST, PHONE
 
 from outpace.surfaces.web.app import create_app
 
 pytestmark = pytest.mark.browser
 
-FLAGS = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--disable-quic",
-)
-
-AXE = Path(__file__).parents[2] / "vendor" / "axe-core" / "axe.min.js"
 
 PATHS = (
     "/",
@@ -34,6 +24,7 @@ PATHS = (
     "/nofinds/south",
     "/walk",
     "/walk/south",
+    "/count",
     "/plan",
     "/trace",
     "/trace?code=K-20",
@@ -43,7 +34,6 @@ PATHS = (
     "/facts",
     "/facts/aphidius_colemani",
 )
-PHONE, DESK, NARROWEST = (360, 740), (1280, 800), (320, 640)
 
 
 @pytest.fixture

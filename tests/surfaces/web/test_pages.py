@@ -17,6 +17,7 @@ PAGES = (
     "/nofinds/south",
     "/walk",
     "/walk/south",
+    "/count",
     "/plan",
     "/trace",
     "/trace?code=K-20",

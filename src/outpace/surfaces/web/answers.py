@@ -178,6 +178,40 @@ class Answers:
         # Other minutes are another sharing out of the same weights.
         return share_minutes(await self._ask(("walks",), asked, work), minutes)
 
+    async def walk_kit(self, asked: Asked) -> Answer:
+        """Return what a phone needs to walk a farm without signal."""
+
+        def work(snapshot: Snapshot, _: Progress) -> Answer:
+            from outpace.season.walk_kit import walk_kit
+
+            return walk_kit(snapshot, asked.farm)
+
+        return await self._ask(("walk kit",), asked, work, pool=self._quick)
+
+    async def take_walks(self, tables: Mapping[str, Any], *, by: str, device: str, correct: bool) -> Answer:
+        """Record walks that a phone sent."""
+
+        def work() -> Answer:
+            from outpace.season.open_book import open_book
+            from outpace.season.walks_sent import take_walks
+
+            with open_book(self.book_url) as book:
+                return take_walks(book, tables, by=by, device=device, correct=correct)
+
+        return await asyncio.wrap_future(self._quick.submit(work))
+
+    async def keep_photo(self, name: str, content: bytes) -> None:
+        """Keep a photo beside the book."""
+        from outpace.season.photos import keep_photo
+
+        await asyncio.wrap_future(self._quick.submit(lambda: keep_photo(self.book_url, name, content)))
+
+    async def photo(self, name: str) -> tuple[bytes, str] | None:
+        """Return a kept photo and the ending of its name."""
+        from outpace.season.photos import photo
+
+        return await asyncio.wrap_future(self._quick.submit(lambda: photo(self.book_url, name)))
+
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import datetime
@@ -15,14 +16,19 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
-from outpace.surfaces.web import api, lag_page, pages
+from outpace.surfaces.web import api, count_page, lag_page, pages
 from outpace.surfaces.web.answers import Answers, NothingYet, StillWorking, is_unknown
 from outpace.surfaces.web.guard import HEADERS, Guard
-from outpace.surfaces.web.rendering import STATIC, render
+from outpace.surfaces.web.rendering import STATIC, render, static_version
 
 
 class KeptFiles(StaticFiles):
     """Our own files; their addresses change with their content, so a browser may keep them."""
+
+    def lookup_path(self, path: str) -> tuple[str, os.stat_result | None]:
+        """Return the file under an address that begins with the version of all files, which is no folder."""
+        version, _, name = path.partition("/")
+        return super().lookup_path(name if version == static_version() else path)
 
     def file_response(self, *args: object, **kwargs: object) -> Response:
         """Return the file, to be kept."""
@@ -62,6 +68,7 @@ def create_app(
     app.include_router(api.router)
     app.include_router(pages.router)
     app.include_router(lag_page.router)
+    app.include_router(count_page.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -31,11 +31,31 @@ EVIDENCE = {
 }
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=1)
+def static_version() -> str:
+    """Return a digest of all our files: scripts name each other, so they change their addresses together."""
+    digest = hashlib.sha256()
+    for path in sorted(STATIC.rglob("*")):
+        if path.is_file():
+            digest.update(path.relative_to(STATIC).as_posix().encode() + b"\0" + path.read_bytes())
+    return digest.hexdigest()[:10]
+
+
 def static(name: str) -> str:
-    """Return the address of a file of ours; it changes when the file does, so that a browser may keep it."""
-    digest = hashlib.sha256((STATIC / name).read_bytes()).hexdigest()[:10]
-    return f"/static/{name}?v={digest}"
+    """Return the address of a file of ours; it changes when any of them does, so that a browser may keep it."""
+    if not (STATIC / name).is_file():
+        raise ValueError(f"no static file {name!r}")
+    return f"/static/{static_version()}/{name}"
+
+
+def all_static(starts: Sequence[str]) -> list[str]:
+    """Return the addresses of the files whose names begin so."""
+    names = (path.relative_to(STATIC).as_posix() for path in sorted(STATIC.rglob("*")) if path.is_file())
+    return [
+        static(name)
+        for name in names
+        if name.startswith(tuple(starts)) and not name.endswith((".txt", ".md"))
+    ]
 
 
 def house_path(house: str, tail: str = "", *, page: str = "house") -> str:

@@ -1,0 +1,78 @@
+"""What a phone needs to walk a farm without signal: its houses, their zones, and the aphids to choose from."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime
+from typing import Any
+
+from outpace.facts.table import Facts, load
+from outpace.season.names import houses_of, pick_farm, zone_of_farm, zones_of
+from outpace.season.observed import HouseWalks, pests_seen, walks_of
+from outpace.terms.place import Farm, House
+from outpace.terms.scouting import COUNT_CLASSES, PLANT
+from outpace.terms.tables import Snapshot
+
+UNNAMED = (("unknown small", "small, not named"), ("unknown large", "large, not named"))
+
+
+def walk_kit(snapshot: Snapshot, farm: str | None = None) -> dict[str, Any]:
+    """Return the farm as a walk needs it, the house that was looked at longest ago first.
+
+    Each house comes with the unit it was last walked by and the aphids found in it, most often found first, so that
+    a walk begins with one tap.
+    """
+    there = pick_farm(snapshot, farm)
+    facts = load()
+    houses = [_house(snapshot, there, house, facts) for house in houses_of(snapshot, there)]
+    houses.sort(key=lambda house: (house["last_walk"] or "", house["house"]))
+    return {
+        "schema": "outpace.walk_kit/1",
+        "farm": there.farm,
+        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "head": snapshot.head,
+        "time_zone": there.time_zone,
+        "houses": houses,
+        "pests": [
+            {"key": species.key, "latin": species.latin, "english": species.english}
+            for species in sorted(facts.species.values(), key=lambda species: species.latin or "~")
+            if species.kind == "pest" and species.latin
+        ]
+        + [{"key": key, "latin": "", "english": said} for key, said in UNNAMED],
+        "classes": [
+            {"key": key, "low": low, "high": high}
+            for key, (low, high) in COUNT_CLASSES.items()
+            if key not in ("0", "present")
+        ],
+    }
+
+
+def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts) -> dict[str, Any]:
+    walks = walks_of(snapshot, farm, house, since=house.planted)
+    last = walks.last
+    crop = facts.crops.get(house.crop)
+    return {
+        "house": house.house,
+        "crop": crop.english if crop else house.crop,
+        "plants": house.plants,
+        "zones": [zone.zone for zone in zones_of(snapshot, house)],
+        "unit": _usual_unit(walks),
+        "pests": [_told(pest) for pest in pests_seen(walks)],
+        "last_walk": last.time.isoformat(timespec="minutes") if last else None,
+        "data_age_d": _age(last.time, snapshot.as_of, farm) if last else None,
+    }
+
+
+def _usual_unit(walks: HouseWalks) -> str:
+    units = Counter(walk.unit for walk in walks.walks[-6:] if walk.chosen != "hunted")
+    return units.most_common(1)[0][0] if units else PLANT
+
+
+def _told(pest: str) -> str:
+    """Return the word a count is written down with."""
+    return "unknown" if pest == "unknown_aphid" else pest
+
+
+def _age(time: datetime, as_of: datetime, farm: Farm) -> int:
+    zone = zone_of_farm(farm)
+    return (as_of.astimezone(zone).date() - time.astimezone(zone).date()).days
