@@ -6,9 +6,11 @@ from collections import Counter
 from datetime import datetime
 from typing import Any
 
+from outpace.errors import OutpaceError
 from outpace.facts.table import Facts, load
 from outpace.season.names import houses_of, pick_farm, zone_of_farm, zones_of
 from outpace.season.observed import HouseWalks, pests_seen, walks_of
+from outpace.season.walk_plan import walk_plan
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import COUNT_CLASSES, PLANT
 from outpace.terms.tables import Snapshot
@@ -47,6 +49,24 @@ def walk_kit(snapshot: Snapshot, farm: str | None = None) -> dict[str, Any]:
     }
 
 
+def stop_lines(snapshot: Snapshot, farm: str | None = None) -> dict[str, Any]:
+    """Return for each house the lines at which a walk may stop, as a phone reads them.
+
+    They take longer to draw than the rest of the kit, so they are asked for apart.
+    """
+    there = pick_farm(snapshot, farm)
+    facts = load()
+    return {
+        "schema": "outpace.stop_lines/1",
+        "farm": there.farm,
+        "as_of": snapshot.as_of.isoformat(timespec="seconds"),
+        "houses": [
+            {"house": house.house, "stop": _stop(snapshot, there, house, facts)}
+            for house in houses_of(snapshot, there)
+        ],
+    }
+
+
 def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts) -> dict[str, Any]:
     walks = walks_of(snapshot, farm, house, since=house.planted)
     last = walks.last
@@ -76,3 +96,21 @@ def _told(pest: str) -> str:
 def _age(time: datetime, as_of: datetime, farm: Farm) -> int:
     zone = zone_of_farm(farm)
     return (as_of.astimezone(zone).date() - time.astimezone(zone).date()).days
+
+
+def _stop(snapshot: Snapshot, farm: Farm, house: House, facts: Facts) -> dict[str, Any] | None:
+    """Return the lines at which a walk may stop, as a phone reads them; none where the house has no level."""
+    try:
+        plan = walk_plan(snapshot, house.house, farm=farm.farm, facts=facts)
+    except OutpaceError:
+        return None
+    counted = next((rule for rule in plan["rules"] if rule["adds_up"] == "aphids"), None)
+    if counted is None:
+        return None
+    return {
+        "unit": plan["unit"],
+        "least": counted["least"],
+        "most": counted["most"],
+        "low_at_or_under": counted["low_at_or_under"],
+        "high_at_or_over": counted["high_at_or_over"],
+    }

@@ -75,6 +75,9 @@ class ExampleAnswers(Answers):
     async def walk_kit(self, asked: Asked) -> dict[str, Any]:
         return self._give("walk_kit")
 
+    async def stop_lines(self, asked: Asked) -> dict[str, Any]:
+        return self._give("stop_lines")
+
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")
 

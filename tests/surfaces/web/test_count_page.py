@@ -27,7 +27,15 @@ pytestmark = pytest.mark.browser
 
 FARM = Farm(farm="Invented", latitude=43.1, longitude=-8.2, time_zone="Europe/Madrid", currency="EUR")
 HOUSES = (
-    House(farm="Invented", house="south bay", crop="sweet_pepper", area_m2=200, plants=500),
+    House(
+        farm="Invented",
+        house="south bay",
+        crop="sweet_pepper",
+        area_m2=200,
+        plants=500,
+        action_level=1.0,
+        action_unit="plant",
+    ),
     House(farm="Invented", house="long", crop="cucumber", area_m2=400, plants=700),
 )
 ZONES = (
@@ -342,6 +350,34 @@ def test_a_house_told_in_one_line_and_what_cannot_be(phone, book):
         60,
         3,
     )
+
+
+def test_the_phone_stops_where_the_walks_plan_says(phone, book):
+    from outpace.season.walk_plan import walk_plan
+
+    rule = walk_plan(told(book), "south bay")["rules"][0]
+    phone.walk("south bay")
+    stop = phone.page.locator('[data-fill="stop"]')
+    low, high = rule["low_at_or_under"], rule["high_at_or_over"]
+    clean = next(
+        number for number, limit in enumerate(low, rule["least"]) if limit is not None and limit >= 0
+    )
+    phone.page.wait_for_function(
+        "() => document.querySelector('[data-fill=\"stop\"]').textContent !== ''", timeout=120_000
+    )
+    assert stop.inner_text() == f"{clean} more, if they are clean."
+    for _ in range(clean):
+        phone.tap("[data-do=clean]")
+    assert stop.inner_text() == "You may stop: fewer than your level."
+    phone.tap("[data-do=finish]")
+    phone.tap("#done [data-do=leave]")
+    phone.walk("south bay")
+    for number in range(1, rule["most"] + 1):
+        phone.tap('[data-class="31to100"]')
+        phone.tap("[data-do=next]")
+        if number >= rule["least"] and 31 * number >= (high[number - rule["least"]] or 10**9):
+            break
+    assert stop.inner_text() == "You may stop: more than your level."
 
 
 def test_undo_takes_back_taps_and_then_plants(phone):

@@ -188,6 +188,17 @@ class Answers:
 
         return await self._ask(("walk kit",), asked, work, pool=self._quick)
 
+    async def stop_lines(self, asked: Asked) -> Answer:
+        """Return for each house when a walk may stop."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.walk_kit import stop_lines
+
+            progress("drawing the stop lines of the houses")
+            return stop_lines(snapshot, asked.farm)
+
+        return await self._ask(("stop lines",), asked, work)
+
     async def take_walks(self, tables: Mapping[str, Any], *, by: str, device: str, correct: bool) -> Answer:
         """Record walks that a phone sent."""
 

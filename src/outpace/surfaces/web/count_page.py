@@ -54,6 +54,12 @@ async def walk_kit(asked: AskedBy, answers: AnswersOf) -> Json:
     return dict(await answers.walk_kit(asked))
 
 
+@router.get("/api/stop-lines", responses=RESPONSES)
+async def stop_lines(asked: AskedBy, answers: AnswersOf) -> Json:
+    """Return for each house the lines at which a walk may stop."""
+    return dict(await answers.stop_lines(asked))
+
+
 @router.post("/api/walks", responses=RESPONSES)
 async def walks(sent: SentWalks, answers: AnswersOf) -> Response:
     """Take walks in; the same walk again changes nothing, a known one with other content is a conflict (409)."""

@@ -1,6 +1,7 @@
 // One unit of a walk on the screen: what was tapped, and the buttons that show it.
 import { element, field, fill, listed, root, say } from "./page.js";
 import { infested, isTouched } from "./rows.js";
+import { whereItStands } from "./stopping.js";
 
 const COUNTERS = [
   ["tan", "empty_smooth"],
@@ -56,11 +57,17 @@ function counter(key, value, data) {
   return element("li", {}, element("span", { class: "what" }, what), fewer, more, element("output", {}, String(value)));
 }
 
-export function drawUnit(kit, house, walk) {
+function stopWords(standing) {
+  if (!standing) return "";
+  return standing.stop ? say(`stop-${standing.stop}`) : say("more", { n: standing.more });
+}
+
+export function drawUnit(kit, house, walk, lines) {
   const unit = walk.current;
   const number = walk.units.length + 1;
   fill("eyebrow", `${walk.house} · ${say("tally", { infested: infested(walk), n: walk.units.length })}`);
   fill("title", say(`unit-${walk.unit}`, { n: number }));
+  fill("stop", stopWords(whereItStands(kit, lines, walk)));
   fill("clean", say(walk.mummies ? "clean" : "clean-aphids"));
   fill("next", say(isTouched(unit) ? "next" : "next-clean"));
   const zones = house.zones.length > 1 ? house.zones : [];

@@ -4,6 +4,7 @@ import { tablesOf } from "./rows.js";
 
 const EVERY_MS = 10_000;
 const PATIENCE_MS = 8_000;
+const LINES_PATIENCE_MS = 120_000;
 
 export function randomHex(bytes) {
   return [...crypto.getRandomValues(new Uint8Array(bytes))].map((b) => b.toString(16).padStart(2, "0")).join("");
@@ -18,8 +19,8 @@ export async function device() {
   return name;
 }
 
-async function asked(url, options = {}) {
-  return fetch(url, { ...options, signal: AbortSignal.timeout(PATIENCE_MS) });
+async function asked(url, options = {}, patience = PATIENCE_MS) {
+  return fetch(url, { ...options, signal: AbortSignal.timeout(patience) });
 }
 
 // Returns the farm as the book knows it, or as this phone last knew it.
@@ -36,6 +37,19 @@ export async function farmKit(farm) {
     // No signal: what is kept will do.
   }
   return { kit: await store.kept(key), reached: false };
+}
+
+// Returns when a walk of each house may stop, as the book says or as this phone last knew it.
+export async function stopLines(farm) {
+  const key = `stop:${farm}`;
+  try {
+    const answer = await asked(`/api/stop-lines${farm ? `?farm=${encodeURIComponent(farm)}` : ""}`, {}, LINES_PATIENCE_MS);
+    if (answer.ok) await store.keep(key, await answer.json());
+  } catch {
+    // What is kept will do.
+  }
+  const lines = await store.kept(key);
+  return Object.fromEntries((lines?.houses || []).map((house) => [house.house, house.stop]));
 }
 
 async function sendOne(walk, correct) {

@@ -3,11 +3,12 @@ import { saveCopy } from "./copy.js";
 import { changeCount, drawUnit, pestName } from "./counting.js";
 import { daysSince, element, field, fill, listed, localTime, root, say, screen } from "./page.js";
 import { emptyUnit, infested, isTouched, mummies } from "./rows.js";
-import { farmKit, randomHex, sendAll, sendByItself } from "./send.js";
+import { farmKit, randomHex, sendAll, sendByItself, stopLines } from "./send.js";
 import * as store from "./store.js";
 
 const farm = root.dataset.farm;
 let kit = null;
+let lines = {}; // when a walk of each house may stop
 let walk = null;
 let before = []; // earlier states of the unit on the screen, for Undo
 let lastWrite = Promise.resolve();
@@ -125,7 +126,7 @@ function newWalk(house) {
 }
 
 function draw() {
-  drawUnit(kit, houseOf(walk.house), walk);
+  drawUnit(kit, houseOf(walk.house), walk, lines[walk.house]);
 }
 
 async function begin(name) {
@@ -326,16 +327,30 @@ async function start() {
   const open = (await store.allWalks()).filter((item) => item.state === "open");
   if (kit && open.length) await begin(open[open.length - 1].house); // a reload in the middle goes on where it was
   else if (kit) await choose({ focus: false });
-  const found = await farmKit(farm);
-  if (found.kit) kit = found.kit;
-  reached(found.reached);
-  if (!walk) await choose({ focus: false });
-  else if (walk.state === "open") draw();
+  await learnFarm();
   await sendByItself(async (yes) => {
     reached(yes);
     if (!walk) await choose({ focus: false });
   });
   await worker();
+}
+
+async function learnFarm() {
+  const found = await farmKit(farm);
+  if (found.kit) kit = found.kit;
+  reached(found.reached);
+  redraw();
+  if (!kit) setTimeout(learnFarm, 5_000);
+  else
+    stopLines(farm).then((told) => {
+      lines = told;
+      if (walk) redraw();
+    });
+}
+
+function redraw() {
+  if (!walk) choose({ focus: false });
+  else if (walk.state === "open" && !walk.line && !field("count").hidden) draw();
 }
 
 async function worker() {
