@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from benchmarks import own_houses, ranks
 from numpy.typing import NDArray
 
+from benchmarks import own_houses, ranks
 from outpace.estimation.assimilation import refit
 from outpace.estimation.forecast import look_ahead
 
