@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from outpace.estimation.parasitism import corrected_for_times, mummies_at_constant_attack
+from outpace.estimation.parasitism import corrected_for_times, mummies_at_constant_attack, mummy_ratio
+from outpace.surfaces.text.ahead import MOMENT
 
 
 def test_the_constructed_case_of_stage_times_returns_thirty_per_cent():
@@ -27,3 +28,19 @@ def test_the_mummy_paradox_is_reproduced(doubles_in, mummies):
     by_days = sum(stung[8:]) / (1 + sum(stung))
     assert by_days == pytest.approx(mummies, abs=5.1e-3)
     assert found == pytest.approx(by_days, abs=6e-3)  # continuous time against whole days
+
+
+def test_what_is_said_of_a_moments_share_keeps_it_from_being_taken_for_a_generations():
+    # Source: Van Driesche 1983, abstract (read): a sample's percentage is a poor measure of what a generation
+    # loses; do not sum over samples or take the peak for the whole. One attack shows many shares.
+    shares = [mummies_at_constant_attack(0.1, 8, 6, growth) for growth in (0.15, 0.0, -0.1)]
+    assert max(shares) > 5 * min(shares)
+    assert "generation" in MOMENT
+    assert "not added up" in MOMENT
+
+
+def test_mummies_beside_aphids_are_the_ratio_of_the_times_they_are_there():
+    # Source: constructed (derived): p T_m / (p (T_pre + T_m) + (1 - p) T_h) in steady state.
+    p, before, mummy, healthy = 0.3, 8.0, 6.0, 20.0
+    expected = p * mummy / (p * (before + mummy) + (1 - p) * healthy)
+    assert mummy_ratio(p, before, mummy, healthy) == pytest.approx(expected, rel=1e-12)

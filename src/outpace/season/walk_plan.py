@@ -215,8 +215,8 @@ def _sentence(answer: Answer) -> str:
 def _cautions(rules: Rules, level: Level, pests: Sequence[str], rows: int | None, edges: Told) -> list[str]:
     first = rules.rules[0]
     told = [
-        f"Called wrongly at most {percent(first.wrong)} of the time: above the level yet called low, or at a quarter "
-        "of it yet called high; in between, either end is no mistake"
+        f"Called wrongly at most {percent(round(first.wrong, 4))} of the time: above the level yet called low, or at "
+        "a quarter of it yet called high; in between, either end is no mistake"
     ]
     if first.wrong > 1.2 * rules.error:
         told.append(

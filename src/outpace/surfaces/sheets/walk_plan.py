@@ -11,7 +11,7 @@ from typing import Any
 from outpace.errors import OutpaceError
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
-from outpace.surfaces.text.walk_plan import adds_up, limits
+from outpace.surfaces.text.walk_plan import adds_up, level_of, limits, looks_at
 
 Answer = Mapping[str, Any]
 
@@ -68,12 +68,6 @@ def sheet_data(answer: Answer) -> dict[str, Any]:
     """Return what the sheet says, as text; the template only sets it."""
     house = clip(answer["house"], 60)
     rule = answer["rules"][0]
-    level = answer["level"]
-    unit = (
-        f"{page.figure(100 * level['value'])} % of plants infested"
-        if level["unit"] == "share_infested"
-        else f"{page.figure(level['value'])} per {level['unit']}"
-    )
     return {
         "title": f"{house}: the way of {page.day(answer['as_of'], year=True)}",
         "house": house,
@@ -81,8 +75,9 @@ def sheet_data(answer: Answer) -> dict[str, Any]:
         "day": page.day(answer["as_of"], year=True),
         "sentence": clip(answer["sentence"], 220),
         "how": [
-            f"Look at one {answer['unit']} a plant. Rows are counted from the door, plants from the path.",
-            f"Add up {adds_up(rule, answer)}; the total stands beside what ends the walk. Your level: {unit}.",
+            f"Look at {looks_at(answer)}. Rows are counted from the door, plants from the path.",
+            f"Add up {adds_up(rule, answer)}; the total stands beside what ends the walk.",
+            f"Your level: {level_of(answer)}.",
             "Stop low: clearly under your level. Stop high: not clearly under it, so look at what to do.",
         ],
         "passes": [

@@ -123,6 +123,12 @@ def _heat_lines(heat_days: Sequence[Answer]) -> list[str]:
     return lines
 
 
+MOMENT = (
+    "The share of one moment is not what a generation loses: it is not added up over walks, "
+    "and its peak is no total."
+)
+
+
 def _parasitism(answer: Answer) -> list[str]:
     block = answer.get("parasitism") or {}
     samples, jars = block.get("samples") or (), block.get("jars") or ()
@@ -136,6 +142,8 @@ def _parasitism(answer: Answer) -> list[str]:
             first="  ",
             rest="    ",
         )
+    if any(row["visible"] for row in samples):
+        lines += page.fold(MOMENT, first="  ", rest="    ")
     for line in told:
         lines += page.fold(f"holes of four weeks: {line}", first="  ", rest="    ")
     for jar in jars:

@@ -23,6 +23,19 @@ def adds_up(rule: Mapping[str, Any], answer: Answer) -> str:
     return f"{units} with {'any' if not more else f'more than {more}'} live aphids"
 
 
+def looks_at(answer: Answer) -> str:
+    """Return what to look at on each plant."""
+    return "the whole plant" if answer["unit"] == "plant" else f"one {answer['unit']} a plant"
+
+
+def level_of(answer: Answer) -> str:
+    """Return the action level with what it counts by."""
+    level = answer["level"]
+    if level["unit"] == "share_infested":
+        return f"{page.share(level['value'])} of plants infested"
+    return f"{page.figure(level['value'])} per {level['unit']}"
+
+
 def limits(rule: Mapping[str, Any], number: int) -> tuple[str, str]:
     """Return the totals at which a walk may stop after so many looks: low and high, empty before the fewest."""
     at = number - rule["least"]
@@ -63,13 +76,12 @@ def render(answer: Answer, *, whole: bool = False) -> str:
     lines = page.fold(answer["sentence"])
     if answer["stand"] is not None:
         lines += stand_lines(answer)
-    unit = "share of infested plants" if level["unit"] == "share_infested" else f"per {level['unit']}"
     lines += page.heading(
         f"{answer['house']} ({page.name(answer['crop'])}): {page.name(answer['pest'])}, your level "
-        f"{page.figure(level['value'])} {unit}{'' if level['told'] else ', provisional'}"
+        f"{level_of(answer)}{'' if level['told'] else ', provisional'}"
     )
     lines += page.fold(
-        f"One {answer['unit']} a plant. Rows are counted from the door, plants from the path. Each pass goes "
+        f"Look at {looks_at(answer)}. Rows are counted from the door, plants from the path. Each pass goes "
         "through the whole house.",
         first="  ",
     )
@@ -104,7 +116,7 @@ def _way(answer: Answer, whole: bool) -> list[str]:
             lines.append(line.rstrip())
     more = sum(look["no"] > 0 for looks in answer["passes"][len(shown) :] for look in looks)
     if more:
-        lines += page.fold(f"and {more} more, seldom needed: `--all` shows them", first="  ")
+        lines += page.fold(f"and {more} more: `--all` shows them", first="  ")
     return lines
 
 

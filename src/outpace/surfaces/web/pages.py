@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
 from outpace.surfaces.calendar import week_calendar
-from outpace.surfaces.text.walk_plan import adds_up, limits
+from outpace.surfaces.text.walk_plan import adds_up, limits, looks_at
 from outpace.surfaces.typed_counts import counts_of
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answer, Answers, Asked
@@ -163,6 +163,7 @@ async def walk_plan_page(
         seen=seen or "",
         limits=limits,
         adds_up=adds_up,
+        looks_at=looks_at,
     )
 
 
