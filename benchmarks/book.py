@@ -279,7 +279,9 @@ def ask(place: Path) -> None:
             "trace of the first lot",
             lambda: len(trace(book, "lot " + codes[0].lot_code[1:5] + "-00")["entries"]),
         )
-        timed("snapshot of the book", lambda: sum(len(rows) for rows in snapshot(book).rows.values()))
+        timed(
+            "what a week or an entry reads", lambda: sum(len(rows) for rows in snapshot(book).rows.values())
+        )
         whole = timed("audit of one season", lambda: audit(book, *year))
         timed("  as PDF", lambda: len(audit_pack.render(whole)))
         whole = timed("audit of all seasons", lambda: audit(book, first_day, last_day))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from outpace.errors import OutpaceError
@@ -14,6 +14,10 @@ from outpace.season.names import pick_farm, zone_of_farm
 from outpace.terms.tables import Snapshot
 
 __all__ = ["Book", "Snapshot", "book_url", "moment_of", "open_book", "resolvers", "snapshot"]
+
+
+CLIMATE_BACK = timedelta(days=400)
+"""So far back temperatures are read: this season, and the same weeks of the last one."""
 
 
 def book_url(url: str | None = None) -> str:
@@ -48,15 +52,28 @@ def resolvers() -> Resolvers:
     return Resolvers(species=species, crop=crop)
 
 
-def snapshot(book: Book, as_of: str | None = None, farm: str | None = None) -> Snapshot:
+def snapshot(
+    book: Book, as_of: str | None = None, farm: str | None = None, *, all_climate: bool = False
+) -> Snapshot:
     """Return what the book knew by the end of a day of the farm, or knows now where no day is given.
+
+    Parameters
+    ----------
+    all_climate : bool, default False
+        Read temperatures of all years; else those of the last year and a month, which is all that a forecast uses.
 
     Raises
     ------
     OutpaceError
         If the day cannot be read or lies in the future.
     """
-    return book.snapshot(moment_of(book, as_of, farm))
+    moment = moment_of(book, as_of, farm)
+    return book.snapshot(moment, climate_since=None if all_climate else climate_since(moment))
+
+
+def climate_since(moment: datetime | None = None) -> datetime:
+    """Return from when on temperatures are read for what is asked at a moment; None: now."""
+    return (moment or datetime.now(UTC)) - CLIMATE_BACK
 
 
 def moment_of(book: Book, as_of: str | None = None, farm: str | None = None) -> datetime | None:

@@ -142,7 +142,7 @@ def import_file(
     told = _told(unit, order, decimal, clock, duplicates, columns, humidity, radiation, logger)
     with door.book_at(book) as opened:
         entered = climate_from_file(
-            opened.snapshot(), file, house, told, farm=farm, zone=zone, shelf=shelf_of(book)
+            door.known(opened), file, house, told, farm=farm, zone=zone, shelf=shelf_of(book)
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json)
 
@@ -163,5 +163,5 @@ def typed(
     from outpace.season.climate_typed import climate_from_day
 
     with door.book_at(book) as opened:
-        entered = climate_from_day(opened.snapshot(), house, on, low, high, farm=farm, zone=zone)
+        entered = climate_from_day(door.known(opened), house, on, low, high, farm=farm, zone=zone)
         door.record(opened, entered, by=by, changes=correct, as_json=as_json)

@@ -89,7 +89,7 @@ def arrival(
     }
     with door.book_at(book) as opened:
         entered = arrival_from_words(
-            opened.snapshot(), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
+            door.known(opened), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
@@ -133,7 +133,7 @@ def arrival_check(
 
     with door.book_at(book) as opened:
         entered = check_from_words(
-            opened.snapshot(),
+            door.known(opened),
             lot,
             looked_at=looked_at,
             emerged=emerged,
@@ -214,7 +214,7 @@ def release(
 
     with door.book_at(book) as opened:
         entered = release_from_words(
-            opened.snapshot(),
+            door.known(opened),
             house,
             lot=lot,
             enemy=enemy,

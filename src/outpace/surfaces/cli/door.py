@@ -55,13 +55,22 @@ def book_at(url: str | None, *, create: bool = False) -> Iterator[Book]:
 
 
 @contextmanager
-def snapshot_at(url: str | None, as_of: str | None, farm: str | None) -> Iterator[Snapshot]:
-    """Open the book, read what it knew on a day, and close it."""
+def snapshot_at(
+    url: str | None, as_of: str | None, farm: str | None, *, all_climate: bool = False
+) -> Iterator[Snapshot]:
+    """Open the book, read what it knew on a day, and close it; with temperatures of all years where asked."""
     from outpace.season.open_book import snapshot
 
     with book_at(url) as book:
-        known = snapshot(book, as_of, farm)
+        known = snapshot(book, as_of, farm, all_climate=all_climate)
     yield known
+
+
+def known(book: Book) -> Snapshot:
+    """Return what an open book knows now."""
+    from outpace.season.open_book import snapshot
+
+    return snapshot(book)
 
 
 def record(

@@ -98,7 +98,7 @@ def farm(
     if time_zone is not None:
         check_time_zone(time_zone)
     with door.book_at(book, create=True) as opened:
-        row = farm_row(opened.snapshot(), str(name), told)
+        row = farm_row(door.known(opened), str(name), told)
         entered = Entered([row], f"Farm {row.farm} is in the book.")
         door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
@@ -198,7 +198,7 @@ def house(
     from outpace.season.enter import Entered, house_from_words
 
     with door.book_at(book) as opened:
-        row, remarks = house_from_words(opened.snapshot(), str(name), told, measures, farm=farm)
+        row, remarks = house_from_words(door.known(opened), str(name), told, measures, farm=farm)
         for remark in remarks:
             door.say(remark)
         entered = Entered([row], f"House {row.house}: {row.area_m2:,.0f} m², {row.plants:,} plants.")

@@ -57,7 +57,7 @@ def facts_learned(
 
     if keep:
         with door.book_at(book) as opened:
-            door.record(opened, kept_rows(opened.snapshot(), farm), by=by, changes=True, as_json=as_json)
+            door.record(opened, kept_rows(door.known(opened), farm), by=by, changes=True, as_json=as_json)
         return
     with door.snapshot_at(book, as_of, farm) as snapshot:
         door.show(learned_answer(snapshot, farm), as_json, render)

@@ -46,7 +46,7 @@ def review(
     if season:
         _season(first, last, pdf, book, as_of, farm, as_json)
         return
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with door.snapshot_at(book, as_of, farm, all_climate=replay) as snapshot:
         answer = answer_review(snapshot, farm=farm, houses=houses or None, replay=replay, progress=door.say)
     door.show(answer, as_json, lambda shown: render(shown, cases=cases))
 

@@ -150,7 +150,7 @@ def add(
     }
     with door.book_at(book) as opened:
         entered = spray_from_words(
-            opened.snapshot(),
+            door.known(opened),
             house,
             told,
             start=start,

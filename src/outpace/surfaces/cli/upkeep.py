@@ -67,7 +67,7 @@ def plants_in(
         "sprays": sprays,
     }
     with door.book_at(book) as opened:
-        entered = from_words(opened.snapshot(), crop, told, batch=batch, house=house, on=on, farm=farm)
+        entered = from_words(door.known(opened), crop, told, batch=batch, house=house, on=on, farm=farm)
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
@@ -97,7 +97,15 @@ def card(
 
     with door.book_at(book) as opened:
         entered = from_words(
-            opened.snapshot(), house, name, winged=winged, hung=hung, taken=taken, zone=zone, on=on, farm=farm
+            door.known(opened),
+            house,
+            name,
+            winged=winged,
+            hung=hung,
+            taken=taken,
+            zone=zone,
+            on=on,
+            farm=farm,
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
@@ -123,7 +131,7 @@ def harvest(
 
     with door.book_at(book) as opened:
         entered = from_words(
-            opened.snapshot(), house, code, amount=amount, unit=unit, zone=zone, on=on, farm=farm
+            door.known(opened), house, code, amount=amount, unit=unit, zone=zone, on=on, farm=farm
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
@@ -150,7 +158,7 @@ def decide(
 
     with door.book_at(book) as opened:
         entered = from_words(
-            opened.snapshot(),
+            door.known(opened),
             house,
             chosen,
             reason=reason,
@@ -184,6 +192,6 @@ def permit(
 
     with door.book_at(book) as opened:
         entered = from_words(
-            opened.snapshot(), enemy, seen=seen == "yes", number=number, country=country, on=on, farm=farm
+            door.known(opened), enemy, seen=seen == "yes", number=number, country=country, on=on, farm=farm
         )
         door.record(opened, entered, by=by, changes=True, as_json=as_json)

@@ -61,7 +61,7 @@ def walk(
 
     with door.book_at(book) as opened:
         entered = walk_from_line(
-            opened.snapshot(),
+            door.known(opened),
             line,
             house=house,
             farm=farm,
@@ -231,7 +231,7 @@ def import_table(
         return
     with door.book_at(book) as opened:
         entered = counts_from_table(
-            opened.snapshot(),
+            door.known(opened),
             file,
             told,
             shelf,

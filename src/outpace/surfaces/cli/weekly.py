@@ -61,7 +61,7 @@ def _keep(
             code=ExitCode.USAGE,
         )
     with door.book_at(book) as opened:
-        entered = keep_forecasts(opened.snapshot(), farm=farm, houses=houses)
+        entered = keep_forecasts(door.known(opened), farm=farm, houses=houses)
         if entered.rows:
             opened.record(entered.rows, by=door.person(by))
     door.say(entered.sentence)

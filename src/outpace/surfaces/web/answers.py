@@ -388,7 +388,7 @@ class Answers:
 
     def _snapshot(self, known_by: Key, moment: datetime, asked: Asked) -> Snapshot:
         """Return what the book knew; the last one read is kept, since questions come in bunches."""
-        from outpace.season.open_book import open_book, snapshot
+        from outpace.season.open_book import climate_since, open_book, snapshot
 
         with self._lock:
             if self._last is not None and self._last[0] == known_by:
@@ -397,7 +397,8 @@ class Answers:
             if asked.as_of is not None:
                 known = snapshot(book, asked.as_of, asked.farm)
             else:
-                known = book.snapshot(moment.astimezone(UTC)) if self._fixed else book.snapshot()
+                at = moment.astimezone(UTC)
+                known = book.snapshot(at if self._fixed else None, climate_since=climate_since(at))
         with self._lock:
             self._last = (known_by, known)
         return known
