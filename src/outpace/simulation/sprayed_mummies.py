@@ -89,8 +89,10 @@ def _joined(before: Any, after: Any) -> Any:
     told: dict[str, Any] = {}
     for field in fields(before):
         first, second = getattr(before, field.name), getattr(after, field.name)
-        if isinstance(first, dict):
+        if field.name.endswith("_ledger"):
             told[field.name] = {cause: first[cause] + second[cause] for cause in first}
+        elif isinstance(first, dict):
+            told[field.name] = {key: np.concatenate([first[key][:-1], second[key]]) for key in first}
         elif field.name != "state":
             told[field.name] = np.concatenate([first[:-1], second])
     return replace(after, **told)
