@@ -24,6 +24,7 @@ WRITTEN = (
     "docs/glossary.md",
     "docs/decisions.md",
     "docs/performance.md",
+    "docs/skill.md",
     "docs/audit.md",
 )
 PLACES = ("docs/", "src/", "tests/", "tools/", "benchmarks/")
