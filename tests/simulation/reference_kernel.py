@@ -22,16 +22,19 @@ STAGES = ("N1", "N2", "N3", "N4", "wingless", "winged")
 
 
 def chain_step(before, stay, a, inflow, survive):
-    """Trapezoidal step of dn_i/dt = survive·a·n_(i-1) − a·n_i as one linear system; returns after, outflow, passed."""
+    """Trapezoidal step of dn_i/dt = survive·a·n_(i-1) − a·n_i as one linear system, hazards half before and half after.
+
+    Returns numbers after, outflow, those that passed each substage, and how many the two halves of the hazards found.
+    """
     n = len(before)
     lower = np.eye(n, k=-1) * survive
     move = 0.5 * a * (np.eye(n) - lower)
     staying = before * stay
     right = staying - move @ staying
     right[0] += inflow
-    after = np.linalg.solve(np.eye(n) + move, right)
-    passed = 0.5 * a * (staying + after)
-    return after, survive * passed[-1], passed
+    moved = np.linalg.solve(np.eye(n) + move, right)
+    passed = 0.5 * a * (staying + moved)
+    return moved * stay, survive * passed[-1], passed, before.sum() + moved.sum()
 
 
 class Member:
@@ -239,32 +242,32 @@ class Member:
     def step_hunters(self, d, z, hours, dt):
         i = d - len(self.enemies)
         share = self.par.shared.hunters.stage_share[i]
-        dying, _, _, hot = (np.interp(hours.mean(), GRID, t) for t in self.par.shared.hunters.tables[i])
+        dying, _, _, hot = (np.interp(hours, GRID, t).mean() for t in self.par.shared.hunters.tables[i])
         survive = max(0.0, 1 - dying * self.enemy("immature_death", d))
-        cool = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
+        cool = (1 - 0.25 * hot * dt) / (1 + 0.25 * hot * dt)
         names = ("lower_threshold", "thermal_constant", "optimum_temperature", "upper_temperature")
         rate = np.mean(thermal_performance(hours, *(self.enemy(n, d) for n in names)))
         flow = self.laid[d, z] * dt
         for k, stage in enumerate(("eggs", "L1", "L2", "L3")):
             chain = self.s[stage, None, d, z]
-            on = 1.0 if stage == "eggs" else np.exp(-self.larva_loss[d, z] * dt)
+            on = 1.0 if stage == "eggs" else np.exp(-self.larva_loss[d, z] * dt / 2)
             a = rate / share[k] * len(chain) * dt
-            self.s[stage, None, d, z], flow, _ = chain_step(chain * cool, on, a, flow, survive)
+            self.s[stage, None, d, z], flow, _, _ = chain_step(chain, on * cool, a, flow, survive)
         chain = self.s["pupae", None, d, z]
         if not len(chain):
             return
         flow *= (1 - self.rest[d]) * self.enemy("floor_survival", d)
-        self.s["pupae", None, d, z], out, _ = chain_step(
+        self.s["pupae", None, d, z], out, _, _ = chain_step(
             chain, cool, rate / share[4] * len(chain) * dt, flow, survive
         )
         self.young[d, z] += out * self.enemy("share_female", d)
         chain = self.s["carrier", None, d, z]
         a = rate * self.enemy("thermal_constant", d) / self.enemy("carrier_heat", d) * len(chain) * dt
-        self.s["carrier", None, d, z], out, _ = chain_step(chain, cool, a, 0.0, 1.0)
+        self.s["carrier", None, d, z], out, _, _ = chain_step(chain, cool, a, 0.0, 1.0)
         self.young[d, z] += out
 
     def rates(self, hours, dt):
-        par, mean = self.par, hours.mean()
+        par = self.par
 
         def development(get, i):
             names = ("lower_threshold", "thermal_constant", "optimum_temperature", "upper_temperature")
@@ -275,8 +278,8 @@ class Member:
         self.cool, self.keep = {}, {}
         self.live_on, self.age, self.births_of, self.stung_on, self.mummy_on = {}, {}, {}, {}, {}
         for p in self.pests:
-            death, ageing, births, hot = (np.interp(mean, GRID, t) for t in par.shared.pest_tables[p])
-            self.cool[p] = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
+            death, ageing, births, hot = (np.interp(hours, GRID, t).mean() for t in par.shared.pest_tables[p])
+            self.cool[p] = (1 - 0.25 * hot * dt) / (1 + 0.25 * hot * dt)
             growth = np.exp(self.pest("log_growth", p) + self.s["luck", p, None, None][0])
             self.live_on[p] = max(0.0, 1 - death * self.pest("mortality", p))
             self.age[p] = ageing / self.pest("life", p)
@@ -286,8 +289,8 @@ class Member:
                 * np.exp(self.pest("growth_leverage", p) * min(growth - 1, 1.0))
             )
         for e in self.enemies:
-            stung, mummy, _, _, hot = (np.interp(mean, GRID, t) for t in par.shared.enemy_tables[e])
-            self.keep[e] = (1 - 0.5 * hot * dt) / (1 + 0.5 * hot * dt)
+            stung, mummy, _, _, hot = (np.interp(hours, GRID, t).mean() for t in par.shared.enemy_tables[e])
+            self.keep[e] = (1 - 0.25 * hot * dt) / (1 + 0.25 * hot * dt)
             self.stung_on[e] = max(0.0, 1 - stung * self.enemy("immature_death", e))
             self.mummy_on[e] = max(0.0, 1 - mummy * self.enemy("immature_death", e))
 
@@ -299,22 +302,25 @@ class Member:
             + sum(self.hazard[j, z][i] for j in range(len(self.pairs)) if self.pairs[j][0] == p)
             for i, stage in enumerate(STAGES)
         }
-        stay = {stage: np.exp(-total[stage] * dt) for stage in STAGES}
+        stay = {stage: np.exp(-total[stage] * dt / 2) for stage in STAGES}
         stung = {j: np.zeros(3) for j in range(len(self.pairs)) if self.pairs[j][0] == p}
 
         def move(name, stage, a, inflow, survive=1.0):
             key = (name, p, None, z)
-            if name in NYMPHS:
-                self.s[key] = self.s[key] * self.cool[p]
-            removed = self.s[key].sum() * (1 - stay[stage])
-            for j in stung:
-                if total[stage] > 0:
-                    stung[j][SIZE_OF[stage]] += (
-                        removed * self.hazard[j, z][STAGES.index(stage)] / total[stage]
-                    )
+            cool = self.cool[p] if name in NYMPHS else 1.0
             count = len(self.s[key])
-            self.s[key], out, passed = chain_step(self.s[key], stay[stage], a * count * dt, inflow, survive)
+            self.s[key], out, passed, found = chain_step(
+                self.s[key], stay[stage] * cool, a * count * dt, inflow, survive
+            )
+            for j in stung:
+                stung[j][SIZE_OF[stage]] += taken(j, stage) * found * cool
             return out, passed
+
+        def taken(j, stage):
+            """Share of those found in half a step that a pair stings."""
+            if total[stage] == 0:
+                return 0.0
+            return (1 - stay[stage]) * self.hazard[j, z][STAGES.index(stage)] / total[stage]
 
         flow = 0.0
         for i, name in enumerate(NYMPHS):
@@ -339,12 +345,12 @@ class Member:
         for j in stung:
             e = self.pairs[j][1]
             for size, name in enumerate(SIZES):
-                on = np.exp(-(self.loss[p, z] + self.teeth[p, z][(1, 3, 4)[size]]) * dt)
+                on = np.exp(-(self.loss[p, z] + self.teeth[p, z][(1, 3, 4)[size]]) * dt / 2)
                 key = (f"stung_{name}", p, e, z)
                 n = len(self.s[key])
                 a = self.w[e] / self.enemy("mummy_share", e) / self.pair("slowness", j) * n * dt
-                self.s[key], out, passed = chain_step(
-                    self.s[key] * self.keep[e], on, a, stung[j][size], self.stung_on[e]
+                self.s[key], out, passed, _ = chain_step(
+                    self.s[key], on * self.keep[e], a, stung[j][size], self.stung_on[e]
                 )
                 bearing = max(1, n // 3)
                 births += par.stung_births[j, size] * passed[:bearing].sum() / bearing
@@ -353,18 +359,27 @@ class Member:
         # Newborn are one more inflow of the step; what would pass beyond the fifth substage stays there.
         half = 0.5 * self.r[p] / par.instar_share[p, 0] * len(self.s["N1", p, None, z]) * dt
         depth = min(5, len(self.s["N1", p, None, z]))
+        young = np.zeros(depth)
         for i in range(depth - 1):
-            self.s["N1", p, None, z][i] += births / (1 + half)
+            young[i] = births / (1 + half)
             births *= half / (1 + half) * self.live_on[p]
-        self.s["N1", p, None, z][depth - 1] += births
+        young[depth - 1] = births
+        self.s["N1", p, None, z][:depth] += young * self.cool[p] * stay["N1"]
+        for j in stung:
+            key = ("stung_N1_to_N3", p, self.pairs[j][1], z)
+            self.s[key][0] += young.sum() * self.cool[p] * taken(j, "N1")
 
     def step_wasps(self, e, z, dt):
         key = ("mummies", None, e, z)
         a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
-        self.s["dead_mummies", None, e, z] += self.s[key].sum() * (1 - self.keep[e])
-        self.s[key], out, passed = chain_step(
-            self.s[key] * self.keep[e], np.exp(-self.chewed[e, z] * dt), a, self.to_mummy[e], self.mummy_on[e]
+        self.s[key], out, passed, found = chain_step(
+            self.s[key],
+            self.keep[e] * np.exp(-self.chewed[e, z] * dt / 2),
+            a,
+            self.to_mummy[e],
+            self.mummy_on[e],
         )
+        self.s["dead_mummies", None, e, z] += found * (1 - self.keep[e])
         self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.mummy_on[e])
         self.s["shells", None, e, z] += out
         self.fresh[e, z] += out * self.enemy("share_female", e)
@@ -376,7 +391,7 @@ class Member:
             * len(self.s[key])
             * dt
         )
-        self.s[key], out, _ = chain_step(self.s[key], self.keep[e], a, 0.0, 1.0)
+        self.s[key], out, _, _ = chain_step(self.s[key], self.keep[e], a, 0.0, 1.0)
         self.fresh[e, z] += out
 
     def treat(self, z, kill_pest, kill_enemy, level, days):

@@ -289,7 +289,7 @@ def poison_of(residue: Pack) -> Pack:
 
 @compiled
 def share_out(rows: Rows, zone: int, days: float, room: Room) -> None:
-    """Write the shares of hosts that stay in one step, that each pair stings and that are lost otherwise."""
+    """Write the shares of hosts that stay in some time, that each pair stings and that are lost otherwise."""
     pairs, hunted = rows.pair.shape[0], rows.predator.shape[0] > 0
     for p in range(rows.pest.shape[0]):
         loss = get(room.loss, zone, p)

@@ -16,10 +16,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from outpace.simulation.packs import WIDTH, Pack, any_of, get, least, most, put, spread
+from outpace.simulation.packs import WIDTH, Pack, any_of, get, least, most, put, rows_at, spread, whole_part
 from outpace.simulation.parameter_rows import CONSTANT, LOWER, OPTIMUM, UPPER
 
 Array = NDArray[np.float64]
+Factors = tuple[Pack, Pack, Pack, Pack, Pack]
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 # Division by zero gives inf instead of an error, so that loops can be vectorised. The functions inside are called from
@@ -86,29 +87,49 @@ def place_of(temperature: Pack) -> Pack:
 
 
 @compiled
-def chain_factors(half: Pack, stay: Pack, survive: Pack) -> tuple[Pack, Pack, Pack, Pack]:
-    """Return the factors of one step of a chain: ``half`` is a/2, ``stay`` the share that no hazard removes.
-
-    Numbers after = keep × before + new × inflow; what goes on to the next substage = out × before + through × inflow.
-    """
-    new = 1.0 / (1.0 + half)
-    keep = stay * (1.0 - half) * new
-    through = survive * half * new
-    out = 2.0 * stay * through
-    return keep, new, out, through
+def responses_at(table: Array, places: Array, first_hour: int, hours: int) -> tuple[Pack, Pack, Pack, Pack]:
+    """Return the four responses of a table, each the mean over some hours of a day."""
+    first = spread(0.0)
+    second = spread(0.0)
+    third = spread(0.0)
+    fourth = spread(0.0)
+    for hour in range(first_hour, first_hour + hours):
+        place = get(places, hour)
+        part = place - whole_part(place)
+        at = rows_at(table, place)
+        first += at[0] + part * at[4]
+        second += at[1] + part * at[5]
+        third += at[2] + part * at[6]
+        fourth += at[3] + part * at[7]
+    share = 1.0 / hours
+    return first * share, second * share, third * share, fourth * share
 
 
 @compiled
-def sweep(
-    state: Array, row: int, count: int, factors: tuple[Pack, Pack, Pack, Pack], flow: Pack
-) -> tuple[Pack, Pack, Pack]:
+def chain_factors(half: Pack, stay: Pack, survive: Pack) -> Factors:
+    """Return the factors of one step of a chain: ``half`` is a/2, ``stay`` the share that hazards leave in half a step.
+
+    Hazards act for half a step, then animals pass on, then hazards act for the other half, on those that came in too:
+    so the whole is of second order in the step. Numbers after = keep × before + into × inflow; what goes on to the next
+    substage = out × before + through × inflow; the last factor is 1 / (1 + a/2).
+    """
+    new = 1.0 / (1.0 + half)
+    into = stay * new
+    keep = stay * (1.0 - half) * into
+    through = survive * half * new
+    out = 2.0 * stay * through
+    return keep, into, out, through, new
+
+
+@compiled
+def sweep(state: Array, row: int, count: int, factors: Factors, flow: Pack) -> tuple[Pack, Pack, Pack]:
     """Step one chain; return what goes on out of its end, all that stood in it before, and all inflows added up."""
-    keep, new, out, through = factors
+    keep, into, out, through, _ = factors
     stood = spread(0.0)
     entered = spread(0.0)
     for r in range(row, row + count):
         before = get(state, r)
-        put(state, r, keep * before + new * flow)
+        put(state, r, keep * before + into * flow)
         stood += before
         entered += flow
         flow = out * before + through * flow
@@ -116,29 +137,37 @@ def sweep(
 
 
 @compiled
-def passages(half: Pack, new: Pack, stay: Pack, stood: Pack, entered: Pack) -> Pack:
+def passages(half: Pack, stay: Pack, factors: Factors, stood: Pack, entered: Pack) -> Pack:
     """Return how many left any substage in a step, those that did not survive it too."""
-    return half * new * (2.0 * stay * stood + entered)
+    return half * factors[4] * (2.0 * stay * stood + entered)
+
+
+@compiled
+def exposed(half: Pack, stay: Pack, factors: Factors, stood: Pack, entered: Pack) -> Pack:
+    """Return how many hazards found in a chain in the two halves of a step, added up."""
+    return stood + factors[4] * ((1.0 - half) * stay * stood + entered)
 
 
 @compiled
 def sweep_bearing(
-    state: Array, row: int, count: int, factors: tuple[Pack, Pack, Pack, Pack], shape: Array, flow: Pack
-) -> tuple[Pack, Pack, Pack]:
-    """Step a chain of adult ages; return the last outflow, all that stood in it before, and births as lifetimes' worth.
+    state: Array, row: int, count: int, factors: Factors, shape: Array, flow: Pack
+) -> tuple[Pack, Pack, Pack, Pack]:
+    """Step a chain of adult ages; return the same as `sweep`, and births as lifetimes' worth.
 
     Each passage out of an age bears that age's share of a lifetime's births.
     """
-    keep, new, out, through = factors
+    keep, into, out, through, _ = factors
     stood = spread(0.0)
+    entered = spread(0.0)
     borne = spread(0.0)
     for j in range(count):
         before = get(state, row + j)
-        put(state, row + j, keep * before + new * flow)
+        put(state, row + j, keep * before + into * flow)
         stood += before
+        entered += flow
         flow = out * before + through * flow
         borne += shape[j] * flow
-    return flow, stood, borne
+    return flow, stood, entered, borne
 
 
 @compiled
@@ -163,10 +192,10 @@ def grid_temperatures() -> Array:
 
 @compiled
 def outlive_heat(death: Pack, dt: float) -> Pack:
-    """Return the share of young that heat alone does not kill in a step."""
+    """Return the share of young that heat alone does not kill in half a step."""
     if not any_of(death > 0.0):
         return spread(1.0)
-    half = least(0.5 * dt * death, spread(1.0))
+    half = least(0.25 * dt * death, spread(1.0))
     return (1.0 - half) / (1.0 + half)
 
 

@@ -31,7 +31,7 @@ class Den(NamedTuple):
     lines: Array  # (predators, 4): the two straight lines of the rate of development
     rate: Array  # (predators): of development in this step [d⁻¹]
     survive: Array  # (predators): share that survives a passage
-    cool: Array  # (predators): share of young that heat alone does not kill in a step
+    cool: Array  # (predators): share of young that heat alone does not kill in half a step
     heat: Array  # (predators): mean rate of development over the day [d⁻¹]
     active: Array  # (predators): effect of the day's warmth on searching
     laying: Array  # (predators): lifetime eggs at the day's warmth
@@ -43,9 +43,9 @@ class Den(NamedTuple):
     book: Array  # (predators, zones, causes)
     eaten: Array  # (zones, pests, stages): hazard of aphids [d⁻¹]
     mummies_eaten: Array  # (zones, enemies): hazard of closed mummies [d⁻¹]
-    bitten: Array  # (zones, pests, stages): share of aphids eaten in a step
-    spared: Array  # (zones, pests, sizes): share of stung aphids not eaten in a step
-    spared_mummies: Array  # (zones, enemies): share of closed mummies not eaten in a step
+    bitten: Array  # (zones, pests, stages): share of aphids eaten in half a step
+    spared: Array  # (zones, pests, sizes): share of stung aphids not eaten in half a step
+    spared_mummies: Array  # (zones, enemies): share of closed mummies not eaten in half a step
     meal: Array  # (pests): food per leaf area [oldest nymphs m⁻²]
     here: NDArray[np.bool_]  # (predators, zones), not by member: whether any chain holds something
 

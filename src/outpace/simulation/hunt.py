@@ -236,7 +236,7 @@ def lay_eggs(state: Array, rows: Rows, shared: Shared, d: int, zone: int, residu
 
 @compiled_apart
 def share_prey(rows: Rows, zone: int, days: float, room: Room) -> None:
-    """Write the shares of stung aphids and of closed mummies that no predator eats in a step."""
+    """Write the shares of stung aphids and of closed mummies that no predator eats in some time."""
     den = room.den
     for p in range(rows.pest.shape[0]):
         for size in range(N_SIZES):

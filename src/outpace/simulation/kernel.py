@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
-from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, packs_of
+from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, packs_of, place_of
 from outpace.simulation.few import make_few
 from outpace.simulation.hunt import hunt, share_prey, warm_predators
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
@@ -80,12 +80,14 @@ def copy_out(own: Array, lo: int, whole: Array) -> None:
 
 @compiled
 def read_warmth(temperature: Array, first_hour: int, lo: int, room: Room) -> None:
-    """Write the temperatures of the day's hours."""
+    """Write the temperatures of the day's hours, and where in the tables they stand."""
     for hour in range(24):
         if temperature.shape[1] > 1:
-            put(room.warmth, hour, load(temperature, first_hour + hour, lo))
+            warmth = load(temperature, first_hour + hour, lo)
         else:
-            put(room.warmth, hour, spread(temperature[first_hour + hour, 0]))
+            warmth = spread(temperature[first_hour + hour, 0])
+        put(room.warmth, hour, warmth)
+        put(room.place, hour, place_of(warmth))
 
 
 @compiled
@@ -225,10 +227,10 @@ def compile_advance(fingerprint: int) -> Any:
                     sting(own, rows, shared, z, room)
                     if predators > 0:
                         hunt(own, rows, shared, z, room)
-                        share_prey(rows, z, dt, room)
+                        share_prey(rows, z, 0.5 * dt, room)
                     if by_ones:
                         take_out(own, rows, z, room, few)
-                    share_out(rows, z, dt, room)
+                    share_out(rows, z, 0.5 * dt, room)
                     find_stung(own, rows, z, room, stung_here, mummies_here, carrier_here)
                 for step in range(steps):
                     while event < len(events) and events[event, 0] == day and events[event, 1] == step:
@@ -244,8 +246,8 @@ def compile_advance(fingerprint: int) -> Any:
                             lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start)
                             if predators > 0:
                                 spray_predators(own, rows, z, amounts[event, 1], start, room)
-                                share_prey(rows, z, dt, room)
-                            share_out(rows, z, dt, room)
+                                share_prey(rows, z, 0.5 * dt, room)
+                            share_out(rows, z, 0.5 * dt, room)
                         elif e >= enemies:
                             release_predators(own, rows, kind, e - enemies, z, amounts[event, 0], start, room)
                         else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from outpace.simulation.chains import Array, chain_factors, compiled, passages, sweep
+from outpace.simulation.chains import Array, chain_factors, compiled, exposed, passages, sweep
 from outpace.simulation.layout import CARRIER, DEAD_MUMMIES, MUMMIES, SHELLS, Rows
 from outpace.simulation.ledger import (
     DIED_IN_CARRIER,
@@ -30,12 +30,13 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     factors = chain_factors(half, stay, survive)
     first, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
     hatched, stood, entered = sweep(state, first, count, factors, formed)
-    dead = passages(half, factors[1], stay, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
+    found = exposed(half, stay, factors, stood, entered)
+    dead = passages(half, stay, factors, stood, entered) * (1.0 - survive) + found * (1.0 - cool)
     females = hatched * get(room.of_enemy, e, FEMALE_SHARE)
     add(state, rows.enemy[e, zone, SHELLS], hatched)
     add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead)
     add(room.fresh, e, zone, females)
-    add(room.enemy_book, e, zone, MUMMIES_EATEN, stood * (cool - stay))
+    add(room.enemy_book, e, zone, MUMMIES_EATEN, found * (cool - stay))
     add(room.enemy_book, e, zone, FORMED, formed)
     add(room.enemy_book, e, zone, HATCHED, hatched)
     add(room.enemy_book, e, zone, DIED_IN_MUMMY, dead)
@@ -51,6 +52,8 @@ def step_carrier(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     half = get(room.rate, i) * get(room.of_enemy, e, CARRIER_HALF)
     factors = chain_factors(half, cool, spread(1.0))
     first, count = rows.enemy[e, zone, CARRIER], rows.enemy_count[e, CARRIER]
-    out, stood, _ = sweep(state, first, count, factors, spread(0.0))
+    out, stood, entered = sweep(state, first, count, factors, spread(0.0))
     add(room.fresh, e, zone, out)
-    add(room.enemy_book, e, zone, DIED_IN_CARRIER, stood * (1.0 - cool))
+    add(
+        room.enemy_book, e, zone, DIED_IN_CARRIER, exposed(half, cool, factors, stood, entered) * (1.0 - cool)
+    )

@@ -10,9 +10,10 @@ from outpace.simulation.chains import (
     compiled_apart,
     development,
     development_lines,
+    exposed,
     outlive_heat,
     passages,
-    place_of,
+    responses_at,
     sum_rows,
     sweep,
 )
@@ -37,7 +38,7 @@ from outpace.simulation.ledger import (
 )
 from outpace.simulation.midnight import kill, mix_row
 from outpace.simulation.pack_functions import exp
-from outpace.simulation.packs import Pack, add, get, load, most, put, rows_at, save, spread, whole_part
+from outpace.simulation.packs import Pack, add, get, load, most, put, save, spread
 from outpace.simulation.parameter_rows import CONSTANT
 from outpace.simulation.predator_rows import (
     FEMALE_SHARE,
@@ -142,20 +143,17 @@ def spray_predators(state: Array, rows: Rows, zone: int, kill_enemy: Array, lo: 
 
 @compiled_apart
 def predator_rates(rows: Rows, tables: Tables, first_hour: int, hours: int, dt: float, room: Room) -> None:
-    """Write the rates of one step: development by the hour, the deaths at the step's mean warmth."""
+    """Write the rates of one step: each the mean over its hours."""
     den = room.den
-    mean = sum_rows(room.warmth, first_hour, hours)
-    place = place_of(mean * (1.0 / hours))
-    part = place - whole_part(place)
     for d in range(rows.predator.shape[0]):
         rate = spread(0.0)
         for hour in range(first_hour, first_hour + hours):
             rate += development(den.lines, d, get(room.warmth, hour))
-        at = rows_at(tables.hunters[d], place)
+        dying_at, _, _, hot = responses_at(tables.hunters[d], room.place, first_hour, hours)
         dying = get(room.values, first_row(rows, d) + YOUNG_DEATH)
         put(den.rate, d, rate * (1.0 / hours))
-        put(den.survive, d, most(1.0 - (at[0] + part * at[4]) * dying, spread(0.0)))
-        put(den.cool, d, outlive_heat(at[3] + part * at[7], dt))
+        put(den.survive, d, most(1.0 - dying_at * dying, spread(0.0)))
+        put(den.cool, d, outlive_heat(hot, dt))
 
 
 @compiled_apart
@@ -165,7 +163,7 @@ def step_predator(state: Array, rows: Rows, shared: Shared, d: int, zone: int, d
     rate, survive, cool = get(den.rate, d), get(den.survive, d), get(den.cool, d)
     flow = get(den.laid, d, zone) * dt
     add(den.book, d, zone, LAID, flow)
-    on_leaf = exp(get(den.loss, d, zone) * -dt)
+    on_leaf = exp(get(den.loss, d, zone) * (-0.5 * dt))
     poisoned = get(den.poisoned, d, zone)
     for block in range(1 + LARVAL_STAGES):
         count = rows.predator_count[d, block]
@@ -174,8 +172,9 @@ def step_predator(state: Array, rows: Rows, shared: Shared, d: int, zone: int, d
         row = rows.predator[d, zone, block]
         factors = chain_factors(half, stay, survive)
         flow, stood, entered = sweep(state, row, count, factors, flow)
-        dead = passages(half, factors[1], stay, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
-        strayed = stood * (cool - stay)
+        found = exposed(half, stay, factors, stood, entered)
+        dead = passages(half, stay, factors, stood, entered) * (1.0 - survive) + found * (1.0 - cool)
+        strayed = found * (cool - stay)
         add(den.book, d, zone, PREDATORS_DIED, dead)
         add(den.book, d, zone, KILLED, strayed * poisoned)
         add(den.book, d, zone, STRAYED, strayed * (1.0 - poisoned))
@@ -192,7 +191,8 @@ def step_predator(state: Array, rows: Rows, shared: Shared, d: int, zone: int, d
     row = rows.predator[d, zone, PUPAE]
     factors = chain_factors(half, cool, survive)
     out, stood, entered = sweep(state, row, count, factors, flow)
-    dead = passages(half, factors[1], cool, stood, entered) * (1.0 - survive) + stood * (1.0 - cool)
+    dead = passages(half, cool, factors, stood, entered) * (1.0 - survive)
+    dead += exposed(half, cool, factors, stood, entered) * (1.0 - cool)
     females = out * get(room.values, first + FEMALE_SHARE)
     add(den.book, d, zone, PREDATORS_DIED, dead)
     add(den.book, d, zone, MALE, out - females)
@@ -201,9 +201,10 @@ def step_predator(state: Array, rows: Rows, shared: Shared, d: int, zone: int, d
     warmth = rate * get(room.values, first + CONSTANT)
     half = (0.5 * dt * count) * warmth / get(room.values, first + PREDATOR_CARRIER_HEAT)
     row = rows.predator[d, zone, PREDATOR_CARRIER]
-    out, stood, _ = sweep(state, row, count, chain_factors(half, cool, spread(1.0)), spread(0.0))
+    factors = chain_factors(half, cool, spread(1.0))
+    out, stood, entered = sweep(state, row, count, factors, spread(0.0))
     add(den.fresh, d, zone, out)
-    add(den.book, d, zone, SPOILT, stood * (1.0 - cool))
+    add(den.book, d, zone, SPOILT, exposed(half, cool, factors, stood, entered) * (1.0 - cool))
 
 
 @compiled_apart
@@ -240,11 +241,11 @@ def age_predators(state: Array, rows: Rows, shared: Shared, room: Room) -> None:
 
 
 @compiled
-def eat_stung(p: int, zone: int, size: int, cool: Pack, stood: Pack, room: Room) -> Pack:
+def eat_stung(p: int, zone: int, size: int, cool: Pack, found: Pack, room: Room) -> Pack:
     """Book the stung aphids of one size that are eaten in a step; return those lost otherwise."""
     loss, teeth = get(room.loss, zone, p), get(room.den.eaten, zone, p, stage_of_size(size))
-    taken = stood * cool * (1.0 - get(room.stay_stung, zone, p) * get(room.den.spared, zone, p, size))
+    taken = found * cool * (1.0 - get(room.stay_stung, zone, p) * get(room.den.spared, zone, p, size))
     eaten = taken * share_of(teeth, loss + teeth)
     add(room.pest_book, p, zone, EATEN, eaten)
-    add(room.pest_book, p, zone, DIED_STUNG, stood * (1.0 - cool))
+    add(room.pest_book, p, zone, DIED_STUNG, found * (1.0 - cool))
     return taken - eaten

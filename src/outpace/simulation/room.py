@@ -18,6 +18,7 @@ class Room(NamedTuple):
     """Arrays of one block; the last axis is the member. Pests before enemies where both share an axis."""
 
     warmth: Array  # (24): temperature of each hour of the day [°C]
+    place: Array  # (24): where in the tables of responses these stand
     values: Array  # the table of parameters of these members
     of_pest: Array  # (pests, 11): what holds for the whole run, see `outpace.simulation.run_constants`
     of_enemy: Array  # (enemies, 6)
@@ -27,7 +28,7 @@ class Room(NamedTuple):
     rate: Array  # (pests + enemies): of development in this step [d⁻¹]
     heat: Array  # (pests): development of this day, 1 from birth to adult
     survive: Array  # (pests): share that survives a passage
-    cool: Array  # (pests + enemies): share of young that heat alone does not kill in a step
+    cool: Array  # (pests + enemies): share of young that heat alone does not kill in half a step
     ageing: Array  # (pests): 1 / adult life [d⁻¹]
     fecundity: Array  # (pests): lifetime births
     births_factor: Array  # (pests)
@@ -45,10 +46,10 @@ class Room(NamedTuple):
     crowded: Array  # (zones, pests): of these, the share that crowding takes
     winged_wish: Array  # (zones, pests): share of moults that the day's crowding asks to be winged
     hazard: Array  # (zones, pairs, stages): of being stung [d⁻¹]
-    stay: Array  # (zones, pests, stages): share that no hazard removes in a step
+    stay: Array  # (zones, pests, stages): share that no hazard removes in half a step
     stay_stung: Array  # (zones, pests)
-    taken: Array  # (zones, pairs, stages): share stung in a step
-    spent: Array  # (zones, pests, stages): share lost otherwise in a step
+    taken: Array  # (zones, pairs, stages): share stung in half a step
+    spent: Array  # (zones, pests, stages): share lost otherwise in half a step
     to_stung: Array  # (pairs, sizes): stung in this step
     to_mummy: Array  # (enemies): mummified in this step
     fresh: Array  # (enemies, zones): females that came out today
@@ -62,6 +63,7 @@ class Room(NamedTuple):
 def make_room(pests: int, enemies: int, pairs: int, predators: int, zones: int, nodes: int) -> Room:
     """Return empty arrays for one block."""
     return Room(
+        packs_of((24,)),
         packs_of((24,)),
         packs_of((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR + predators * N_PREDATOR,)),
         packs_of((pests, 11)),

@@ -11,9 +11,10 @@ from outpace.simulation.chains import (
     chain_factors,
     compiled,
     development,
+    exposed,
     outlive_heat,
     passages,
-    place_of,
+    responses_at,
     sweep,
     sweep_bearing,
 )
@@ -44,9 +45,7 @@ from outpace.simulation.packs import (
     get,
     most,
     put,
-    rows_at,
     spread,
-    whole_part,
 )
 from outpace.simulation.predators import eat_stung
 from outpace.simulation.responses import Shared, Tables
@@ -70,23 +69,15 @@ BIRTH_DEPTH = 5
 
 @compiled
 def step_rates(rows: Rows, tables: Tables, first_hour: int, hours: int, dt: float, room: Room) -> None:
-    """Write the rates of one step: development by the hour, the other responses at the step's mean warmth."""
+    """Write the rates of one step: each the mean over its hours."""
     pests, enemies = rows.pest.shape[0], rows.enemy.shape[0]
-    mean = spread(0.0)
-    for hour in range(first_hour, first_hour + hours):
-        mean += get(room.warmth, hour)
-    place = place_of(mean * (1.0 / hours))
-    part = place - whole_part(place)
     for i in range(pests + enemies):
         rate = spread(0.0)
         for hour in range(first_hour, first_hour + hours):
             rate += development(room.lines, i, get(room.warmth, hour))
         rate = rate * (1.0 / hours)
         put(room.rate, i, rate)
-        at = rows_at(tables.warm[i], place)
-        first, second, third, fourth = (
-            at[0] + part * at[4], at[1] + part * at[5], at[2] + part * at[6], at[3] + part * at[7],
-        )  # fmt: skip
+        first, second, third, fourth = responses_at(tables.warm[i], room.place, first_hour, hours)
         if i < pests:
             add(room.heat, i, rate * dt)
             put(room.survive, i, most(1.0 - first * get(room.of_pest, i, MORTALITY_OF), spread(0.0)))
@@ -101,14 +92,14 @@ def step_rates(rows: Rows, tables: Tables, first_hour: int, hours: int, dt: floa
 
 
 @compiled
-def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, stood: Pack, room: Room) -> Pack:
-    """Give the wasps what they stung of those that stood in a host stage; return what was lost otherwise."""
+def take_removed(rows: Rows, p: int, zone: int, stage: int, size: int, found: Pack, room: Room) -> Pack:
+    """Give the wasps what they stung of those that hazards found in a host stage; return what was lost otherwise."""
     for j in range(rows.pair.shape[0]):
         if rows.pair[j, 0] == p:
-            add(room.to_stung, j, size, stood * get(room.taken, zone, j, stage))
+            add(room.to_stung, j, size, found * get(room.taken, zone, j, stage))
     if rows.predator.shape[0] > 0:
-        add(room.pest_book, p, zone, EATEN, stood * get(room.den.bitten, zone, p, stage))
-    return stood * get(room.spent, zone, p, stage)
+        add(room.pest_book, p, zone, EATEN, found * get(room.den.bitten, zone, p, stage))
+    return found * get(room.spent, zone, p, stage)
 
 
 @compiled
@@ -125,9 +116,10 @@ def step_nymphs(state: Array, rows: Rows, p: int, zone: int, room: Room) -> tupl
         stay = get(room.stay, zone, p, stage) * cool
         factors = chain_factors(half, stay, survive)
         flow, stood, entered = sweep(state, rows.pest[p, zone, stage], count, factors, flow)
-        passed += passages(half, factors[1], stay, stood, entered)
-        hot += stood * (1.0 - cool)
-        rest += take_removed(rows, p, zone, stage, stage // 3, stood * cool, room)
+        passed += passages(half, stay, factors, stood, entered)
+        found = exposed(half, stay, factors, stood, entered)
+        hot += found * (1.0 - cool)
+        rest += take_removed(rows, p, zone, stage, stage // 3, found * cool, room)
     add(room.pest_book, p, zone, DIED_YOUNG, hot + passed * (1.0 - survive))
     return flow, rest
 
@@ -147,25 +139,30 @@ def step_adults(
     stay = get(room.stay, zone, p, 4)
     half = get(room.rate, p) * get(room.of_pest, p, YOUNG_HALF)
     count = rows.pest_count[p, YOUNG_ADULTS]
-    flow, young, _ = sweep(
-        state, rows.pest[p, zone, YOUNG_ADULTS], count, chain_factors(half, stay, one), flow
-    )
+    factors = chain_factors(half, stay, one)
+    flow, stood, entered = sweep(state, rows.pest[p, zone, YOUNG_ADULTS], count, factors, flow)
+    found = exposed(half, stay, factors, stood, entered)
     count = rows.pest_count[p, WINGLESS]
-    factors = chain_factors(0.5 * dt * count * ageing, stay, one)
-    old, stood, borne = sweep_bearing(
+    half = 0.5 * dt * count * ageing
+    factors = chain_factors(half, stay, one)
+    old, stood, entered, borne = sweep_bearing(
         state, rows.pest[p, zone, WINGLESS], count, factors, shared.wingless_shape[p], flow
     )
     births = borne * fecundity
-    rest = take_removed(rows, p, zone, 4, 2, young + stood, room)
+    found += exposed(half, stay, factors, stood, entered)
+    rest = take_removed(rows, p, zone, 4, 2, found, room)
 
     stay = get(room.stay, zone, p, 5)
-    factors = chain_factors(get(room.of_pest, p, FLYING_HALF), stay, one)
-    winged_flow, flying, _ = sweep(state, rows.pest[p, zone, FLYING], 1, factors, winged_flow)
+    half = get(room.of_pest, p, FLYING_HALF)
+    factors = chain_factors(half, stay, one)
+    winged_flow, stood, entered = sweep(state, rows.pest[p, zone, FLYING], 1, factors, winged_flow)
+    found = exposed(half, stay, factors, stood, entered)
     left = winged_flow * get(room.of_pest, p, LEAVING)
     came = shared.zone[zone, AREA] * get(room.of_pest, p, CAME)
     count = rows.pest_count[p, WINGED]
-    factors = chain_factors(0.5 * dt * count * ageing, stay, one)
-    winged_old, stood, borne = sweep_bearing(
+    half = 0.5 * dt * count * ageing
+    factors = chain_factors(half, stay, one)
+    winged_old, stood, entered, borne = sweep_bearing(
         state,
         rows.pest[p, zone, WINGED],
         count,
@@ -174,7 +171,8 @@ def step_adults(
         winged_flow + (came - left),
     )
     births += borne * fecundity * get(room.of_pest, p, WINGED_FACTOR)
-    rest += take_removed(rows, p, zone, 5, 2, flying + stood, room)
+    found += exposed(half, stay, factors, stood, entered)
+    rest += take_removed(rows, p, zone, 5, 2, found, room)
     add(room.pest_book, p, zone, LEFT, left)
     add(room.pest_book, p, zone, ARRIVED, came)
     add(room.pest_book, p, zone, DIED_OLD, old + winged_old)
@@ -196,7 +194,7 @@ def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room
     stay = still * cool
     factors = chain_factors(half, stay, survive)
     births = spread(0.0)
-    stood = spread(0.0)
+    found = spread(0.0)
     passed = spread(0.0)
     mummies = spread(0.0)
     lost = spread(0.0)
@@ -207,38 +205,53 @@ def step_stung(state: Array, rows: Rows, shared: Shared, j: int, zone: int, room
             factors = chain_factors(half, stay, survive)
         row = rows.stung[j, zone] + size * count
         flow, first, entered = sweep(state, row, bearing, factors, get(room.to_stung, j, size))
-        bore = passages(half, factors[1], stay, first, entered)
+        bore = passages(half, stay, factors, first, entered)
         births += shared.stung_births[j, size] / bearing * bore
-        flow, rest, entered = sweep(state, row + bearing, count - bearing, factors, flow)
-        passed += bore + passages(half, factors[1], stay, rest, entered)
+        flow, later, entered_later = sweep(state, row + bearing, count - bearing, factors, flow)
+        passed += bore + passages(half, stay, factors, later, entered_later)
+        here = exposed(half, stay, factors, first + later, entered + entered_later)
         if hunted:
-            lost += eat_stung(p, zone, size, cool, first + rest, room)
+            lost += eat_stung(p, zone, size, cool, here, room)
         else:
-            stood += first + rest
+            found += here
         mummies += flow
-    add(room.pest_book, p, zone, DIED_STUNG, passed * (1.0 - survive) + stood * (1.0 - cool))
+    add(room.pest_book, p, zone, DIED_STUNG, passed * (1.0 - survive) + found * (1.0 - cool))
     add(room.pest_book, p, zone, MUMMIFIED, mummies)
     add(room.to_mummy, e, mummies)
-    return births, lost + stood * cool * (1.0 - still)
+    return births, lost + found * cool * (1.0 - still)
 
 
 @compiled
-def give_birth(state: Array, rows: Rows, p: int, zone: int, room: Room, births: Pack) -> None:
-    """Put the newborn of a step into the first substages, as one more inflow of the same linear step."""
-    half = room.of_instar[p, 0] * get(room.rate, p)
-    survive = get(room.survive, p)
+def give_birth(state: Array, rows: Rows, p: int, zone: int, room: Room, births: Pack) -> Pack:
+    """Put the newborn of a step into the first substages, as one more inflow of the same linear step.
+
+    Hazards find them in the step's second half; return those lost to other causes than wasps.
+    """
+    half, survive, cool = room.of_instar[p, 0] * get(room.rate, p), get(room.survive, p), get(room.cool, p)
+    stay = get(room.stay, zone, p, 0) * cool
     row = rows.pest[p, zone, 0]
     last = row + min(rows.pest_count[p, 0], BIRTH_DEPTH) - 1
     on = half / (1.0 + half)
     add(room.pest_book, p, zone, BORN, births)
     dead = spread(0.0)
+    found = spread(0.0)
     for r in range(row, last):
         gone = births * on
-        add(state, r, births - gone)
+        add(state, r, stay * (births - gone))
+        found += births - gone
         births = gone * survive
         dead += gone - births
-    add(state, last, births)
-    add(room.pest_book, p, zone, DIED_YOUNG, dead)
+    add(state, last, stay * births)
+    found += births
+    add(room.pest_book, p, zone, DIED_YOUNG, dead + found * (1.0 - cool))
+    for j in range(rows.pair.shape[0]):
+        if rows.pair[j, 0] == p:
+            put(room.to_stung, j, 0, spread(0.0))
+    rest = take_removed(rows, p, zone, 0, 0, found * cool, room)
+    for j in range(rows.pair.shape[0]):
+        if rows.pair[j, 0] == p:
+            add(state, rows.stung[j, zone], get(room.to_stung, j, 0))
+    return rest
 
 
 @compiled
@@ -266,7 +279,7 @@ def step_pest(
             more, lost = step_stung(state, rows, shared, j, zone, room)
             births += more
             rest += lost
-    give_birth(state, rows, p, zone, room, births)
+    rest += give_birth(state, rows, p, zone, room, births)
     by_crowding = rest * get(room.crowded, zone, p)
     add(room.pest_book, p, zone, CROWDED, by_crowding)
     add(room.pest_book, p, zone, UNEXPLAINED, rest - by_crowding)

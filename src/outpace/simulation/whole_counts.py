@@ -177,7 +177,7 @@ def add_up(rows: Rows, dt: float, room: Room, few: Few) -> None:
             sums[ALIVE_ON, m] += warmth * room.survive[p, m]
             sums[AGEING, m] += room.ageing[p, m] * dt
             sums[BEARING, m] += room.ageing[p, m] * dt * room.fecundity[p, m]
-            sums[HOT, m] *= room.cool[p, m]
+            sums[HOT, m] *= room.cool[p, m] ** 2
     for e in range(rows.enemy.shape[0]):
         sums = few.sums[pests + e]
         for m in range(WIDTH):
@@ -185,7 +185,7 @@ def add_up(rows: Rows, dt: float, room: Room, few: Few) -> None:
             sums[HEAT, m] += warmth
             sums[ALIVE_ON, m] += warmth * room.survive_mummy[e, m]
             sums[STUNG_ON, m] += warmth * room.survive_stung[e, m]
-            sums[HOT, m] *= room.cool[pests + e, m]
+            sums[HOT, m] *= room.cool[pests + e, m] ** 2
 
 
 @compiled_apart
