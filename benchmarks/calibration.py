@@ -144,7 +144,7 @@ def picture(lines: list[dict[str, Any]], path: Path) -> None:
         axis.set_title(title, fontsize=9)
         axis.set_xlabel("rank of the truth")
     left.set_ylabel("ECDF less uniform")
-    figure.savefig(path, metadata={"Date": None})
+    figure.savefig(path, metadata={"Date": None, "Creator": None})
 
 
 def main() -> None:
