@@ -10,8 +10,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.surfaces.web.answers import Answers, Asked
+from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.app import create_app
+from outpace.surfaces.web.asking import Asked
 
 EXAMPLES = Path(__file__).parent.parent / "answers"
 

@@ -12,7 +12,8 @@ import pytest
 
 from outpace.errors import OutpaceError
 from outpace.season.open_book import open_book
-from outpace.surfaces.web.answers import Answers, Asked, NothingYet, StillWorking
+from outpace.surfaces.web.answers import Answers
+from outpace.surfaces.web.asking import Asked, NothingYet, StillWorking
 from outpace.terms.place import Farm, House
 
 FARM = Farm(farm="cove", latitude=50.0, longitude=0.0, time_zone="Europe/London", currency="EUR")

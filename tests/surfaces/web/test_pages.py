@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
-from outpace.surfaces.web.answers import NothingYet, StillWorking
+from outpace.surfaces.web.asking import NothingYet, StillWorking
 
 LAG = "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20"
 PAGES = (

@@ -1,82 +1,25 @@
-"""The answers the pages show: asked of the season in other threads, kept until the book changes."""
+"""The answers the pages show: one method a question, asked of the season."""
 
 from __future__ import annotations
 
 import asyncio
-import threading
-from collections import OrderedDict
-from collections.abc import Callable, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
-from outpace.errors import ExitCode, OutpaceError
+from outpace.errors import OutpaceError
+from outpace.surfaces.web.asking import Answer, Asked, Asking, NothingYet, Progress
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
 
-Answer = Mapping[str, Any]
-Progress = Callable[[str], None]
-Key = tuple[object, ...]
-Found = TypeVar("Found")
-
-KEPT = 128
 SHOWN_D = 28
 """A house's page and its sheet look so far ahead, as the week does."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """Whose answer, and as on which day; empty means the only farm, and now."""
-
-    farm: str | None = None
-    as_of: str | None = None
-
-
-class NothingYet(OutpaceError):
-    """The book is open and still empty; the hint is the next step."""
-
-
-class StillWorking(Exception):
-    """An answer that takes longer than a page may wait; ``progress`` is its last word."""
-
-    def __init__(self, progress: str) -> None:
-        self.progress = progress
-        super().__init__(progress)
-
-
-class Answers:
-    """Ask the season, never in the thread that serves the pages.
-
-    The same question on the same book is worked out once, however many ask it, and kept until the book has
-    a new head or the hour is over (cut-offs pass).
-
-    Parameters
-    ----------
-    book_url : str
-        Where the book is.
-    now : callable, optional
-        The clock; a fixed one makes the pages speak as at that moment.
-    """
-
-    def __init__(self, book_url: str, *, now: Callable[[], datetime] | None = None) -> None:
-        self.book_url = book_url
-        self._fixed = now is not None
-        self._now = now or (lambda: datetime.now(UTC))
-        self._quick = ThreadPoolExecutor(2, thread_name_prefix="book")
-        self._heavy = ThreadPoolExecutor(2, thread_name_prefix="season")
-        self._kept: OrderedDict[Key, Future[Any]] = OrderedDict()
-        self._told: dict[Key, str] = {}
-        self._last: tuple[Key, Snapshot] | None = None
-        self._lock = threading.Lock()
-
-    def close(self) -> None:
-        """Drop what still waits; what is being worked out ends by itself."""
-        for pool in (self._quick, self._heavy):
-            pool.shutdown(wait=False, cancel_futures=True)
+class Answers(Asking):
+    """The questions that pages ask."""
 
     async def begin(self) -> None:
         """Work out the week with all its houses, so that the first to ask need not wait.
@@ -87,10 +30,6 @@ class Answers:
             await self.week(Asked())
         except OutpaceError:
             return
-
-    async def head(self) -> str:
-        """Return the head of the book."""
-        return await asyncio.wrap_future(self._quick.submit(self._head))
 
     async def farms(self) -> list[str]:
         """Return the names of the farms in the book."""
@@ -331,25 +270,6 @@ class Answers:
 
         return await asyncio.wrap_future(self._heavy.submit(work))
 
-    async def soon(self, answer: Any, seconds: float) -> Any:
-        """Return an answer if it comes within some seconds.
-
-        Raises
-        ------
-        StillWorking
-            If it does not; it is still worked out, and the next to ask finds it sooner.
-        """
-        task = asyncio.ensure_future(answer)
-        done, _ = await asyncio.wait({task}, timeout=seconds)
-        if done:
-            return task.result()
-        # The work goes on in its own thread; nobody waits for this task any more, and its failure is told
-        # to the next who asks.
-        task.add_done_callback(lambda ended: ended.cancelled() or ended.exception())
-        with self._lock:
-            told = list(self._told.values())
-        raise StillWorking(told[-1] if told else "")
-
     async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
         def work(snapshot: Snapshot, progress: Progress) -> tuple[Answer, Mapping[str, Answer]]:
             from outpace.season.week import week_with_houses
@@ -357,80 +277,3 @@ class Answers:
             return week_with_houses(snapshot, farm=asked.farm, progress=progress)
 
         return await self._ask(("week",), asked, work)
-
-    async def _ask(
-        self,
-        question: Key,
-        asked: Asked,
-        work: Callable[[Snapshot, Progress], Found],
-        *,
-        pool: ThreadPoolExecutor | None = None,
-    ) -> Found:
-        head = await self.head()
-        moment = self._now()
-        key = (head, f"{moment:%Y-%m-%dT%H}", asked, *question)
-        with self._lock:
-            future = self._kept.get(key)
-            if future is None or (future.done() and (future.cancelled() or future.exception())):
-                future = (pool or self._heavy).submit(self._work, key, moment, asked, work)
-                self._kept[key] = future
-            self._kept.move_to_end(key)
-            while len(self._kept) > KEPT:
-                self._kept.popitem(last=False)
-        found: Found = await asyncio.shield(asyncio.wrap_future(future))
-        return found
-
-    def _head(self) -> str:
-        from outpace.season.open_book import open_book
-
-        with open_book(self.book_url) as book:
-            return str(book.head())
-
-    def _snapshot(self, known_by: Key, moment: datetime, asked: Asked) -> Snapshot:
-        """Return what the book knew; the last one read is kept, since questions come in bunches."""
-        from outpace.season.open_book import climate_since, open_book, snapshot
-
-        with self._lock:
-            if self._last is not None and self._last[0] == known_by:
-                return self._last[1]
-        with open_book(self.book_url) as book:
-            if asked.as_of is not None:
-                known = snapshot(book, asked.as_of, asked.farm)
-            else:
-                at = moment.astimezone(UTC)
-                known = book.snapshot(at if self._fixed else None, climate_since=climate_since(at))
-        with self._lock:
-            self._last = (known_by, known)
-        return known
-
-    def _work(
-        self, key: Key, moment: datetime, asked: Asked, work: Callable[[Snapshot, Progress], Found]
-    ) -> Found:
-        from outpace.terms.place import Farm, House
-
-        def progress(text: str) -> None:
-            with self._lock:
-                self._told[key] = text
-
-        try:
-            known = self._snapshot(key[:3], moment, asked)
-            farms, houses = known.table(Farm), known.table(House)
-            if not farms:
-                raise NothingYet(
-                    "the book holds no farm yet",
-                    hint="start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`",
-                )
-            if not houses:
-                raise NothingYet(
-                    "the farm has no house yet",
-                    hint="add one with `outpace house NAME --crop CROP --area AREA`",
-                )
-            return work(known, progress)
-        finally:
-            with self._lock:
-                self._told.pop(key, None)
-
-
-def is_unknown(error: OutpaceError) -> bool:
-    """Return whether an error says that what was asked for does not exist."""
-    return error.code is ExitCode.USAGE

@@ -17,7 +17,8 @@ from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.surfaces.web import api, count_page, lag_page, pages
-from outpace.surfaces.web.answers import Answers, NothingYet, StillWorking, is_unknown
+from outpace.surfaces.web.answers import Answers
+from outpace.surfaces.web.asking import NothingYet, StillWorking, is_unknown
 from outpace.surfaces.web.guard import HEADERS, Guard
 from outpace.surfaces.web.rendering import STATIC, render, static_version
 

@@ -15,7 +15,8 @@ from starlette.datastructures import UploadFile
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts import table as facts_table
 from outpace.surfaces.web import views
-from outpace.surfaces.web.answers import Answer, Answers, Asked
+from outpace.surfaces.web.answers import Answers
+from outpace.surfaces.web.asking import Answer, Asked
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, shown
 from outpace.surfaces.web.rendering import query
 from outpace.units import number, temperature_degc

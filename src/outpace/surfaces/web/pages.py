@@ -14,7 +14,8 @@ from outpace.surfaces.calendar import week_calendar
 from outpace.surfaces.text.walk_plan import adds_up, limits, looks_at
 from outpace.surfaces.typed_counts import counts_of
 from outpace.surfaces.web import views
-from outpace.surfaces.web.answers import Answer, Answers, Asked
+from outpace.surfaces.web.answers import Answers
+from outpace.surfaces.web.asking import Answer, Asked
 from outpace.surfaces.web.rendering import query, render
 
 router = APIRouter(include_in_schema=False)
