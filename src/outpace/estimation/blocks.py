@@ -74,7 +74,8 @@ class Blocks:
                 continue
             pest = block.pest
             if pest is None:
-                pest = 0 if block.enemy is None else self.home[block.enemy]
+                wasp = block.enemy is not None and block.enemy < len(self.home)
+                pest = self.home[block.enemy or 0] if wasp else 0  # predators and residues go with the first
             self.rows[(pest or 0, block.zone)] += rows
 
     def local(self, parts: Parts) -> dict[Key, Array]:

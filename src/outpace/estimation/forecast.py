@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from outpace.estimation.assimilation import Posterior
 from outpace.estimation.bands import Bands, bands_of
 from outpace.estimation.weighing import in_order, of_members
+from outpace.simulation.layout import PREDATOR_BLOCKS
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import run
@@ -62,7 +63,7 @@ def look_ahead(
 
 
 def without_enemies(posterior: Posterior, model: HouseModel, enemies: Sequence[int]) -> Array:
-    """Return the state without the adults, mummies and carriers of some enemies.
+    """Return the state without the adults, mummies and carriers of some wasps, and without some predators.
 
     Living aphids that they stung already stay: their fate is sealed.
     """
@@ -70,6 +71,7 @@ def without_enemies(posterior: Posterior, model: HouseModel, enemies: Sequence[i
     state = posterior.state.copy()
     for enemy in enemies:
         for zone in range(len(model.zones)):
-            for name in ("females", "mummies", "carrier"):
+            wasp = enemy < len(model.enemies)
+            for name in ("females", "mummies", "carrier") if wasp else PREDATOR_BLOCKS:
                 state[layout.find(name, enemy=enemy, zone=zone).rows] = 0.0
     return state

@@ -218,9 +218,11 @@ def _without_enemies(
     case: Case, posterior: Posterior, level: Level, days: int
 ) -> Iterator[tuple[str, str, Bands]]:
     accepting = sorted({e for p, e in posterior.parameters.substages.pairs if p == level.pest})
+    eats = posterior.parameters.shared.hunters.accepted[:, level.pest]
+    accepting += [len(case.model.enemies) + d for d in range(len(case.model.predators)) if eats[d] > 0]
     released = [e for e in accepting if any(r.enemy == e for r in case.releases)]
     if released:
-        names = " and ".join(case.facts.species[case.model.enemies[e]].latin for e in released)
+        names = " and ".join(case.facts.species[case.model.agents[e]].latin for e in released)
         later = [r for r in case.releases if r.enemy not in released]
         state = without_enemies(posterior, case.model, released)
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 
 from outpace.facts.table import Fact, Facts, weakest
 
-GUILDS_MODELLED = ("wasp",)
-
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
@@ -116,7 +114,4 @@ def _judge(
             f"{ragged_share:.0%} of the empty tan mummies read have a ragged hole: "
             "its young feed hyperparasitoids"
         )
-    if species.guild not in GUILDS_MODELLED:
-        against.append("its appetite is not simulated yet, so no number can be planned for it")
-        fits = False
     return Candidate(enemy, fits, tuple(accepted), tuple(for_it), tuple(against), tuple(used))

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from outpace.estimation.bands import HOUSE
+from outpace.estimation.hyperparasitoids import share_taken
 from outpace.facts.table import Fact, Facts, weakest
 from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.judged import Judged, judge_house
@@ -307,9 +308,11 @@ def _cautions(found: Outlook, days: int) -> list[str]:
         told.append("Nothing found so far: `nofinds` says what that excludes")
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
     if ragged:
+        share = share_taken(case.facts, ragged, looked)
         told.append(
             f"{ragged} of {looked} empty tan mummies read in four weeks have a ragged hole: hyperparasitoids are "
-            "here, and the forecast does not take them off yet"
+            f"here. The forecast takes {percent(share.quantile(0.05))} to {percent(share.quantile(0.95))} off each "
+            "brood of wasps; what their own broods add later is not in it"
         )
     if _heat_days(case, days):
         told.append("Heat ahead: early hours, water, a partner; do not hang carriers in the sun")

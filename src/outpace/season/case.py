@@ -17,9 +17,10 @@ from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks
 from outpace.season.own_facts import with_own_facts
 from outpace.season.released import LetGo, enemies_let_go, let_go, treated
 from outpace.season.temperature import HouseTemperature, house_temperature
-from outpace.simulation.model import HouseModel, Spray, ZoneSpec
+from outpace.simulation.model import FLOORS, HouseModel, Spray, ZoneSpec
 from outpace.terms.enemies import Pack, Release
 from outpace.terms.place import CropStage, Farm, House
+from outpace.terms.scouting import Seen as Sighting
 from outpace.terms.tables import Snapshot
 
 MEMBERS = 1024
@@ -28,6 +29,9 @@ LAID_OUT_D = 49
 LONGEST_PAST = 150
 """Days before today that are simulated at most."""
 WHOLE_HOUSE = "whole house"
+SOFT, _, COVERED = FLOORS
+FLOOR_OF = {"soil": SOFT, "concrete": COVERED, "fabric": COVERED, "mulch": COVERED}
+"""What midge larvae drop on."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,7 @@ def house_case(
             for pest in pests_seen(walks_of(snapshot, farm, other, other.planted))
         ]
         pests = tuple(dict.fromkeys(others))[:1] or (UNKNOWN,)
-    model, cautions = _model(snapshot, farm, house, known, pests, now)
+    model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day)
     names = tuple(zone.name for zone in model.zones)
     seed = seed_of(farm, house)
 
@@ -117,7 +121,7 @@ def house_case(
         known,
         farm,
         house,
-        enemies=model.enemies,
+        enemies=model.agents,
         zones=names,
         shares=[float(zone.plants / model.plants.sum()) for zone in model.zones],
         day_of=day_of,
@@ -183,7 +187,14 @@ def _first_day(snapshot: Snapshot, farm: Farm, house: House, rows: HouseWalks, t
 
 
 def _model(
-    snapshot: Snapshot, farm: Farm, house: House, facts: Facts, pests: tuple[str, ...], now: datetime
+    snapshot: Snapshot,
+    farm: Farm,
+    house: House,
+    facts: Facts,
+    pests: tuple[str, ...],
+    now: datetime,
+    rows: HouseWalks,
+    first_day: date,
 ) -> tuple[HouseModel, list[str]]:
     cautions: list[str] = []
     crop = facts.resolve_crop(house.crop)
@@ -202,22 +213,42 @@ def _model(
         leaves = max(stages, key=lambda row: row.time).leaves_per_plant
     leaf_area = facts.one("", "leaf_area_per_plant", crop=crop or "").value
     enemies = [*enemies_let_go(snapshot, farm, house), *(pack.enemy for pack in snapshot.table(Pack))]
-    wasps = [key for key in dict.fromkeys(enemies) if facts.species[key].guild == "wasp"]
-    left_out = [key for key in enemies_let_go(snapshot, farm, house) if facts.species[key].guild != "wasp"]
-    cautions += [
-        f"{facts.species[key].latin} is written down but not counted in the forecast yet" for key in left_out
-    ]
+    wasps = {key for key in enemies if facts.species[key].guild == "wasp"}
+    predators = set(enemies) - wasps
+    if house.floor is None and any(facts.species[key].guild == "midge" for key in predators):
+        cautions.append(
+            "The floor of the house is not told: whether midges find soil to pupate in is left open"
+        )
+    ants = _ants(snapshot, rows, now)
+    if ants:
+        cautions.append(
+            "Ants were seen in the last four weeks: enemies find less. Bait or barrier first, releases away from them"
+        )
     return (
         HouseModel(
             crop=crop or "",
             zones=_zones(snapshot, house),
             pests=pests,
             enemies=tuple(sorted(wasps)),
+            predators=tuple(sorted(predators)),
+            floor=FLOOR_OF.get(house.floor or ""),
+            latitude=farm.latitude,
+            day_of_year=first_day.timetuple().tm_yday,
+            ants=ants,
             leaves_per_plant=leaves or book_leaves,
             leaf_area_m2=leaf_area * (leaves or book_leaves) / book_leaves,
             vent_area_m2=house.vent_area_m2,
         ),
         cautions,
+    )
+
+
+def _ants(snapshot: Snapshot, rows: HouseWalks, now: datetime) -> bool:
+    """Return whether a walk of the last four weeks met ants."""
+    recent = {walk.walk for walk in rows.walks if walk.time >= now - timedelta(days=28)}
+    return any(
+        row.walk in recent and row.organism.strip().lower() in ("ant", "ants") and row.number != 0
+        for row in snapshot.table(Sighting)
     )
 
 

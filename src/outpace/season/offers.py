@@ -14,6 +14,7 @@ from outpace.planning.release_plan import Offer
 from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
+from outpace.season.released import stays
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.terms.enemies import Lot, Pack
 from outpace.terms.tables import Snapshot
@@ -82,7 +83,7 @@ def offers_for(
     found: list[Offer] = []
     sprayed = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     for pack in packs:
-        if pack.enemy not in enemies:
+        if pack.enemy not in enemies or not stays(case.facts, pack.enemy, pack.form):
             continue
         quality = lot_quality(
             case.facts,
@@ -109,7 +110,7 @@ def offers_for(
         found += [
             Offer(
                 pack=pack,
-                enemy=case.model.enemies.index(pack.enemy),
+                enemy=case.model.agents.index(pack.enemy),
                 delivery=slot.delivery,
                 day=int(case.day_of(slot.delivery)),
                 cutoff=slot.cutoff,

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import SHARE_INFESTED, infested_share
+from outpace.estimation.hyperparasitoids import with_share_taken
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.pooling import Beliefs
 from outpace.estimation.weighing import in_order, of_members
@@ -18,6 +20,7 @@ from outpace.facts.table import Facts
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import MEMBERS, HouseCase, house_case
 from outpace.season.levels import Level
+from outpace.season.observed import ragged_holes
 from outpace.season.pooling import beliefs_of
 from outpace.simulation.parameters import Parameters
 from outpace.terms.place import Farm, House
@@ -26,6 +29,8 @@ from outpace.terms.tables import Snapshot
 Array = NDArray[np.float64]
 
 KEPT = 64
+HOLES_COUNT_D = 28
+"""Empty mummies of so many days speak of hyperparasitoids."""
 STALE_AFTER_D = 10
 FINEST, COARSEST = 1e-4, 1e5  # aphids per plant between which a share of infested plants is looked up
 
@@ -66,22 +71,25 @@ def outlook(
     case = house_case(snapshot, farm, house, facts=facts, members=members)
     beliefs = beliefs_of(case, facts)
     last = case.rows.last
+    posterior = refit(
+        case.model,
+        case.facts,
+        case.temperature.hours,
+        case.walks,
+        case.let_go.releases,
+        case.sprays,
+        first_day=0,
+        until_day=case.today,
+        members=members,
+        seed=case.seed,
+        beliefs=beliefs,
+        cards=case.cards,
+    )
+    looked_at, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
+    after = with_share_taken(posterior.parameters, case.model, case.facts, ragged, looked_at, case.seed)
     found = Outlook(
         case=case,
-        posterior=refit(
-            case.model,
-            case.facts,
-            case.temperature.hours,
-            case.walks,
-            case.let_go.releases,
-            case.sprays,
-            first_day=0,
-            until_day=case.today,
-            members=members,
-            seed=case.seed,
-            beliefs=beliefs,
-            cards=case.cards,
-        ),
+        posterior=replace(posterior, parameters=after),
         age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
         beliefs=beliefs,
     )

@@ -279,9 +279,7 @@ def _packs_text(offers: Sequence[Offer], counts: Sequence[int], facts: Facts) ->
 
 def _thumb(done: HousePlan, found: Outlook, use: str) -> Answer | None:
     use = "preventive" if use == "preventive" else "curative"
-    rules = thumb_plans(
-        found.case.facts, done.offers, found.case.model.enemies, found.case.model.area_m2, use
-    )
+    rules = thumb_plans(found.case.facts, done.offers, found.case.model.agents, found.case.model.area_m2, use)
     if not rules:
         return None
     rule = min(rules, key=lambda item: item.cost_low.total)

@@ -56,6 +56,11 @@ def enemies_let_go(snapshot: Snapshot, farm: Farm, house: House) -> tuple[str, .
     return tuple(dict.fromkeys(found))
 
 
+def stays(facts: Facts, enemy: str, form: str) -> bool:
+    """Return whether what is let go in this form does something here: adult lacewings and ladybirds fly off."""
+    return form != "adults" or facts.species[enemy].guild in ("wasp", "midge")
+
+
 def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, ...]:
     """Return what is ordered or arrived for the house and not released: planned lines are left out."""
     lines = {
@@ -132,7 +137,7 @@ def let_go(
                 "note": note,
             }
         )
-        if enemy not in enemies or facts.species[enemy].guild != "wasp":
+        if enemy not in enemies or not stays(facts, enemy, form):
             return
         quality = lot_quality(facts, lot, checks, members, seed, lots=known_lots)
         used.extend(quality.facts)

@@ -351,6 +351,9 @@ class Bridge:
         named["adult_loss"] = self._drawn(enemy, "adult_loss", least=0.0)
         named["eggs"] = np.exp(log_spread(self.warm(enemy, "eggs")) * self.normal(f"{enemy}.eggs"))
         named["attack_rate"] = self._drawn(enemy, "attack_rate", least=0.0)
+        if self.model.ants:
+            factor = self.one(enemy, "attack_factor_with_ants")
+            named["attack_rate"] *= spread_over(factor, self.normal("any_wasp.attack_factor_with_ants"))
         named["handling_time"] = self._drawn(enemy, "handling_time", least=0.0)
         named["interference"] = self._drawn(enemy, "interference", least=0.0, most=1.0)
         named["avoidance"] = self._drawn(
