@@ -253,7 +253,7 @@ def ready() -> None:
 COMPILED = (
     "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses", "den", "hunt", "predators", "predator_rows",
-    "counter_luck", "few", "whole_counts", "whole_days",
+    "counter_luck", "few", "whole_counts", "whole_days", "whole_lives",
 )  # fmt: skip
 """The files the compiled loop is made of."""
 
