@@ -19,17 +19,23 @@ import numpy as np
 from outpace.simulation import (
     bout,
     chains,
+    den,
+    few,
+    hunt,
     kernel,
     midnight,
     mummies,
     pack_functions,
     packs,
+    predators,
     room,
     run_constants,
     stages,
 )
 
-MODULES = (bout, chains, kernel, midnight, mummies, pack_functions, room, run_constants, stages)
+MODULES = (
+    bout, chains, den, few, hunt, kernel, midnight, mummies, pack_functions, predators, room, run_constants, stages,
+)  # fmt: skip
 LARGE = 1.5 * 2.0**52
 
 
