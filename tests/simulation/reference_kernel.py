@@ -438,12 +438,34 @@ class Member:
                     self.young[d, z] = 0.0
             residue[0] = max(0.0, residue[0] - residue[1])
 
-    def mix(self, name, index, share, i):
-        plants = self.model.plants
+    def mix(self, name, index, share, i, pull):
+        """A share of each zone goes to the others, by nearness along the house and by pull."""
         at = [self.s[(name, i, None, z) if name == "flying" else (name, None, i, z)] for z in self.zones]
+        middles = self.model.centres_m
+        leaving = np.array([share * chain[index] for chain in at])
+        for z in self.zones:
+            # Source: facts, dispersal_distance 8 m a day; evidence practice. A Laplace kernel, nil to itself.
+            weight = np.exp(-np.abs(middles - middles[z]) / 8.0) * pull
+            weight[z] = 0.0
+            for other in self.zones:
+                at[other][index] += leaving[z] * weight[other] / weight.sum()
+            at[z][index] -= leaving[z]
+
+    def mix_evenly(self, name, index, share, i):
+        """A share of all zones is pooled and comes down by plants."""
+        plants = self.model.plants
+        at = [self.s[name, None, i, z] for z in self.zones]
         pool = sum(share * chain[index] for chain in at)
         for chain, weight in zip(at, plants / plants.sum(), strict=True):
             chain[index] += pool * weight - share * chain[index]
+
+    def pull_of_hosts(self, e):
+        """Plants of each zone, and more of it where there are more hosts to a leaf than in the house."""
+        leaves = self.model.plants * self.model.leaves_per_plant
+        mine = [p for p, enemy in self.pairs if enemy == e]
+        hosts = np.array([sum(self.hosts(p, z).sum() for p in mine) for z in self.zones])
+        mean = max(hosts.sum() / leaves.sum(), 1e-300)
+        return self.model.plants * (1.0 + self.enemy("attraction", e) * hosts / leaves / mean)
 
     def day(self, heat, draws, events, steps, day=0):
         """Run one day; events are (step, kind, enemy, zone, amounts)."""
@@ -486,13 +508,14 @@ class Member:
                 share += (1 - np.exp(-warmth[p] / late)) * (self.wish[p, z] - share)
         if len(self.zones) > 1:
             for p in self.pests:
-                self.mix("flying", 0, self.pest("exchange", p), p)
+                self.mix("flying", 0, self.pest("exchange", p), p, self.model.plants)
             for e in self.enemies:
+                pull = self.pull_of_hosts(e)
                 for age in range(len(self.s["females", None, e, 0])):
-                    self.mix("females", age, self.enemy("exchange", e), e)
+                    self.mix("females", age, self.enemy("exchange", e), e, pull)
             for d in self.hunters:
                 for age in range(len(self.s["adults", None, d, 0])):
-                    self.mix("adults", age, self.enemy("exchange", d), d)
+                    self.mix_evenly("adults", age, self.enemy("exchange", d), d)
 
     def state(self):
         """Return the member's column of the state."""

@@ -36,7 +36,8 @@ def pest_gap(result):
 def enemy_gaps(result, before, after, layout):
     """The same for mummies, and for females with those in carriers."""
     book = result.enemy_ledger
-    formed = book["formed"] - book["hatched"] - book["died_in_mummy"] - book["mummies_eaten"]
+    formed = book["formed"] - book["hatched"] - book["died_in_mummy"]
+    formed = formed - book["mummies_eaten"] - book["mummies_removed"]
     gaps = []
     for e, z in np.ndindex(formed.shape[:2]):
 
@@ -48,7 +49,9 @@ def enemy_gaps(result, before, after, layout):
         dead = book["died_in_mummy"] + book["hatched"] - book["fallen"]
         gaps.append(dead[e, z] - grown("dead_mummies") - grown("shells"))
         females = sum(book[cause][e, z] for cause in ("released", "emerged", "went", "females_rounded"))
-        gone = sum(book[cause][e, z] for cause in ("lost", "aged", "poisoned", "died_in_carrier"))
+        gone = sum(
+            book[cause][e, z] for cause in ("lost", "aged", "poisoned", "died_in_carrier", "taken_out")
+        )
         gaps.append(females - gone - grown("females") - grown("carrier"))
     return np.abs(gaps) / (1.0 + book["formed"].max() + book["released"].max())
 

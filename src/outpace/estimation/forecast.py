@@ -13,7 +13,7 @@ from outpace.estimation.weighing import in_order, of_members
 from outpace.simulation.layout import PREDATOR_BLOCKS
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
-from outpace.simulation.run import run
+from outpace.simulation.run import SMALL_NUMBERS, run
 
 Array = NDArray[np.float64]
 
@@ -58,6 +58,7 @@ def look_ahead(
         releases=[of_members(release, posterior.lineage) for release in releases],
         sprays=[of_members(spray, posterior.lineage) for spray in sprays],
         seed=posterior.seed,
+        small_numbers=SMALL_NUMBERS,
     )
     return bands_of(model, members, done, posterior.day)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
-from outpace.simulation.run import run
+from outpace.simulation.run import SMALL_NUMBERS, run
 
 Array = NDArray[np.float64]
 
@@ -112,6 +112,7 @@ def outcome(house: HouseOutlook, releases: Sequence[Release] = ()) -> Outcome:
         releases=(*house.committed, *releases),
         sprays=house.sprays,
         seed=house.seed,
+        small_numbers=SMALL_NUMBERS,
     )
     return Outcome(np.asarray((done.aphids > house.limits[None]).any(axis=(1, 2))))
 

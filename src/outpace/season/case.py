@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -10,16 +12,19 @@ from typing import Any
 from outpace.estimation.cards import CardSeen
 from outpace.estimation.observations import Seen
 from outpace.facts.table import Facts, load
+from outpace.season.bankers import banker_supply, banker_wasps, bankers_of
 from outpace.season.card_readings import card_readings
+from outpace.season.crop_ahead import WHOLE_HOUSE as WHOLE_HOUSE
+from outpace.season.crop_ahead import crop_days, stages_of, strips, zone_specs
 from outpace.season.levels import Level, level_of
-from outpace.season.names import houses_of, zone_of_farm, zones_of
+from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
 from outpace.season.own_facts import with_own_facts
 from outpace.season.released import LetGo, enemies_let_go, let_go, treated
 from outpace.season.temperature import HouseTemperature, house_temperature
-from outpace.simulation.model import FLOORS, HouseModel, Spray, ZoneSpec
+from outpace.simulation.model import FLOORS, HouseModel, Spray
 from outpace.terms.enemies import Pack, Release
-from outpace.terms.place import CropStage, Farm, House
+from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Seen as Sighting
 from outpace.terms.tables import Snapshot
 
@@ -28,7 +33,6 @@ LAID_OUT_D = 49
 """Days of temperature ahead: the horizon of a verdict may reach past the days that are shown."""
 LONGEST_PAST = 150
 """Days before today that are simulated at most."""
-WHOLE_HOUSE = "whole house"
 SOFT, _, COVERED = FLOORS
 FLOOR_OF = {"soil": SOFT, "concrete": COVERED, "fabric": COVERED, "mulch": COVERED}
 """What midge larvae drop on."""
@@ -109,12 +113,14 @@ def house_case(
             for pest in pests_seen(walks_of(snapshot, farm, other, other.planted))
         ]
         pests = tuple(dict.fromkeys(others))[:1] or (UNKNOWN,)
-    model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day)
-    names = tuple(zone.name for zone in model.zones)
-    seed = seed_of(farm, house)
 
     def day_of(moment: Any) -> float:
         return _days(moment, first_day, farm)
+
+    model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day, day_of)
+    names = tuple(zone.name for zone in model.zones)
+    shares = [float(zone.plants / model.plants.sum()) for zone in model.zones]
+    seed = seed_of(farm, house)
 
     released = let_go(
         snapshot,
@@ -123,11 +129,30 @@ def house_case(
         house,
         enemies=model.agents,
         zones=names,
-        shares=[float(zone.plants / model.plants.sum()) for zone in model.zones],
+        shares=shares,
         day_of=day_of,
         today=today,
         members=members,
         seed=seed,
+    )
+    bankers = banker_supply(
+        snapshot,
+        known,
+        farm,
+        house,
+        enemies=model.enemies,
+        zones=names,
+        shares=shares,
+        day_of=day_of,
+        last_day=today + days,
+        members=members,
+        seed=seed,
+    )
+    released = dataclasses.replace(
+        released,
+        releases=(*released.releases, *bankers.releases),
+        facts=(*released.facts, *bankers.facts),
+        cautions=(*released.cautions, *bankers.cautions),
     )
     sprays, spray_cautions = treated(snapshot, known, farm, house, names, day_of, members, seed)
     return HouseCase(
@@ -195,6 +220,7 @@ def _model(
     now: datetime,
     rows: HouseWalks,
     first_day: date,
+    day_of: Callable[[Any], float],
 ) -> tuple[HouseModel, list[str]]:
     cautions: list[str] = []
     crop = facts.resolve_crop(house.crop)
@@ -204,15 +230,12 @@ def _model(
         )
     book_leaves = facts.one("", "leaves_per_plant", crop=crop or "").value
     leaves = house.leaves_per_plant
-    stages = [
-        row
-        for row in snapshot.table(CropStage)
-        if row.farm == farm.farm and row.house == house.house and row.leaves_per_plant and row.time <= now
-    ]
-    if stages:
-        leaves = max(stages, key=lambda row: row.time).leaves_per_plant
+    stages = stages_of(snapshot, farm, house, now)
+    leaves = next((row.leaves_per_plant for row in reversed(stages) if row.leaves_per_plant), leaves)
     leaf_area = facts.one("", "leaf_area_per_plant", crop=crop or "").value
     enemies = [*enemies_let_go(snapshot, farm, house), *(pack.enemy for pack in snapshot.table(Pack))]
+    if bankers_of(snapshot, farm, house):
+        enemies += banker_wasps(facts)
     wasps = {key for key in enemies if facts.species[key].guild == "wasp"}
     predators = set(enemies) - wasps
     if house.floor is None and any(facts.species[key].guild == "midge" for key in predators):
@@ -227,7 +250,7 @@ def _model(
     return (
         HouseModel(
             crop=crop or "",
-            zones=_zones(snapshot, house),
+            zones=zone_specs(snapshot, facts, house),
             pests=pests,
             enemies=tuple(sorted(wasps)),
             predators=tuple(sorted(predators)),
@@ -238,6 +261,9 @@ def _model(
             leaves_per_plant=leaves or book_leaves,
             leaf_area_m2=leaf_area * (leaves or book_leaves) / book_leaves,
             vent_area_m2=house.vent_area_m2,
+            crop_days=crop_days(stages, leaves or book_leaves, day_of),
+            strips=strips(stages, house, day_of),
+            length_m=house.length_m,
         ),
         cautions,
     )
@@ -249,20 +275,4 @@ def _ants(snapshot: Snapshot, rows: HouseWalks, now: datetime) -> bool:
     return any(
         row.walk in recent and row.organism.strip().lower() in ("ant", "ants") and row.number != 0
         for row in snapshot.table(Sighting)
-    )
-
-
-def _zones(snapshot: Snapshot, house: House) -> tuple[ZoneSpec, ...]:
-    described = zones_of(snapshot, house)
-    if described:
-        even_area, even_plants = house.area_m2 / len(described), house.plants / len(described)
-        return tuple(
-            ZoneSpec(zone.zone, zone.area_m2 or even_area, float(zone.plants or even_plants))
-            for zone in described
-        )
-    count = house.zones or 1
-    if count == 1:
-        return (ZoneSpec(WHOLE_HOUSE, house.area_m2, float(house.plants)),)
-    return tuple(
-        ZoneSpec(str(number + 1), house.area_m2 / count, house.plants / count) for number in range(count)
     )

@@ -28,6 +28,7 @@ class OnTheWay:
     line: OrderLine
     number: int
     release_date: Any
+    zone: str | None = None
 
 
 @dataclass(frozen=True)
@@ -72,22 +73,34 @@ def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, 
     arrived: dict[tuple[str | None, int | None], int] = {}
     for lot in snapshot.table(Lot):
         arrived[lot.order, lot.line] = arrived.get((lot.order, lot.line), 0) + lot.labelled_number
-    done: dict[tuple[str | None, int | None], int] = {}
+    done: dict[tuple[str | None, int | None, str | None], int] = {}
     for row in snapshot.table(Release):
         if row.farm == farm.farm and row.house == house.house and row.lot in of_line:
-            place = of_line[row.lot]
+            place = (*of_line[row.lot], row.zone)
             done[place] = done.get(place, 0) + row.number
+    mine = [
+        part for part in snapshot.table(Allocation) if part.farm == farm.farm and part.house == house.house
+    ]
     found = []
-    for part in snapshot.table(Allocation):
+    for part in mine:
         line = lines.get((part.order, part.line))
-        if line is None or part.farm != farm.farm or part.house != house.house:
+        if line is None:
             continue
         # A parcel that came short is shared out as it was ordered: what did not come is on no way.
         came = arrived.get((part.order, part.line))
         meant = part.number if came is None else part.number * min(came / (line.packs * line.pack_size), 1.0)
-        left = round(meant) - done.get((part.order, part.line), 0)
+        left = round(meant)
+        # What was let go in the zone it was meant for counts there first, what went elsewhere wherever it is missing.
+        meant_zones = {other.zone for other in mine if (other.order, other.line) == (part.order, part.line)}
+        for place in list(done):
+            if place[:2] == (part.order, part.line) and (
+                place[2] == part.zone or place[2] not in meant_zones
+            ):
+                used = min(left, done[place])
+                done[place] -= used
+                left -= used
         if left > 0:
-            found.append(OnTheWay(line, left, part.release_date))
+            found.append(OnTheWay(line, left, part.release_date, part.zone))
     return tuple(sorted(found, key=lambda item: item.release_date))
 
 
@@ -178,7 +191,9 @@ def let_go(
             labelled_number=item.number,
         )
         day = max(float(day_of(item.release_date)), float(today)) + EVENING
-        add(day, item.line.enemy, None, item.number, lot, item.line.form, "on its way", item.release_date)
+        add(
+            day, item.line.enemy, item.zone, item.number, lot, item.line.form, "on its way", item.release_date
+        )
     return LetGo(tuple(releases), tuple(told), coming, tuple(used), tuple(dict.fromkeys(cautions)))
 
 

@@ -192,14 +192,40 @@ class Bridge:
             preference=preference,
             stung_births=births,
             nodes=node_table(),
-            zone=np.array(
-                [
-                    (z.plants, z.plants * model.leaves_per_plant, z.plants * model.leaf_area_m2, z.area_m2)
-                    for z in model.zones
-                ]
+            zone=model.ground(0, 1)[0],
+            near=self._near(),
+            births=np.array(
+                [[self._births(zone.crop, pest) for pest in model.pests] for zone in model.zones]
             ),
             hunters=hunters,
         )
+
+    def _near(self) -> Array:
+        """Return how near zones lie to each other: a Laplace kernel of the distance flown in a day."""
+        centres = self.model.centres_m
+        if len(centres) == 1:
+            return np.zeros((1, 1))
+        apart = np.abs(centres[:, None] - centres)
+        near: Array = np.exp(-apart / self.one("any_wasp", "dispersal_distance").value)
+        np.fill_diagonal(near, 0.0)
+        shares: Array = near / near.sum(axis=1, keepdims=True)
+        return shares
+
+    def _births(self, crop: str | None, pest: str) -> float:
+        """Return births on the crop of a zone over those on the crop of the house."""
+        if crop is None or crop == self.model.crop:
+            return 1.0
+        here, usual = (
+            float(
+                np.interp(
+                    REFERENCE_TEMPERATURE,
+                    grid_temperatures(),
+                    by_straight_lines(self.warm(pest, "crop_multiplier", crop=name)),
+                )
+            )
+            for name in (crop, self.model.crop)
+        )
+        return here / usual if usual > 0.0 else 1.0
 
     def _pest_tables(self, p: int, substages: Substages) -> Array:
         pest, crop = self.model.pests[p], self.model.crop
@@ -349,6 +375,11 @@ class Bridge:
         named["mummy_share"] = self._drawn(enemy, "mummy_share", least=0.2, most=0.9)
         named["share_female"] = self._drawn(enemy, "share_female", least=0.0, most=1.0)
         named["adult_loss"] = self._drawn(enemy, "adult_loss", least=0.0)
+        if self.model.vent_area_m2:
+            open_share = min(self.model.vent_area_m2 / self.model.area_m2, 1.0)
+            named["adult_loss"] = named["adult_loss"] + open_share * self._drawn(
+                enemy, "vent_loss", least=0.0
+            )
         named["eggs"] = np.exp(log_spread(self.warm(enemy, "eggs")) * self.normal(f"{enemy}.eggs"))
         named["attack_rate"] = self._drawn(enemy, "attack_rate", least=0.0)
         if self.model.ants:
@@ -363,6 +394,7 @@ class Bridge:
         named["carrier_heat"] = self._drawn(enemy, "emergence_heat", least=1.0)
         named["mummy_fall"] = self._drawn(enemy, "mummy_fall", least=0.0)
         named["exchange"] = self._drawn(enemy, "zone_exchange", least=0.0, most=1.0)
+        named["attraction"] = self._drawn(enemy, "host_attraction", least=0.0)
         named["lot_emergence"] = self._drawn(enemy, "emergence", least=0.0, most=1.0)
         named["lot_share_female"] = self._drawn(enemy, "share_female", least=0.0, most=1.0)
         return np.stack([named[row] + np.zeros(self.members) for row in ENEMY_ROWS])

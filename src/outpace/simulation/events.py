@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.biology.day_length import day_length
-from outpace.simulation import kernel
+from outpace.simulation import ground, kernel
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.predators import AS_EGGS, AS_LARVAE
@@ -47,6 +47,12 @@ def events_of(
             amounts = [spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d]
             if when is not None:
                 found.append(((*when, kernel.SPRAYED_ON, 0, z), amounts))
+    for strip in model.strips:
+        for z in range(len(model.zones)) if strip.zone is None else (strip.zone,):
+            when = _when(strip.day, first_day, days, steps_per_day)
+            if when is not None:
+                amounts = [strip.share, strip.share if strip.crop else 0.0, 0.0, 0.0]
+                found.append(((*when, ground.STRIPPED, 0, z), amounts))
     for release in releases:
         when = _when(release.day, first_day, days, steps_per_day)
         if when is None or model.agents[release.enemy] in parameters.inert:

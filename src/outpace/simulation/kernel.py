@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
 from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, packs_of, place_of
 from outpace.simulation.few import make_few
+from outpace.simulation.ground import STRIPPED, move_zones, set_ground, strip, strip_few
 from outpace.simulation.hunt import hunt, share_prey, warm_predators
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, RELEASED
@@ -27,7 +28,6 @@ from outpace.simulation.midnight import (
     follow_crowding,
     lay_residue,
     look,
-    mix_zones,
     spray,
     swing,
 )
@@ -175,6 +175,7 @@ def compile_advance(fingerprint: int) -> Any:
         amounts: Array,
         rows: Rows,
         shared: Shared,
+        ground: Array,
         tables: Tables,
         out: Array,
         ledger: Array,
@@ -208,6 +209,7 @@ def compile_advance(fingerprint: int) -> Any:
                     look_at_predators(
                         own, rows, (OUT_PEST * pests + OUT_ENEMY * enemies) * zones, out, day, start
                     )
+                set_ground(ground, day, shared)
                 drop_dust(own)
                 if by_ones:
                     begin_few(rows, seed, first_hour // 24 + day, start, few)
@@ -248,6 +250,14 @@ def compile_advance(fingerprint: int) -> Any:
                                 spray_predators(own, rows, z, amounts[event, 1], start, room)
                                 share_prey(rows, z, 0.5 * dt, room)
                             share_out(rows, z, 0.5 * dt, room)
+                        elif kind == STRIPPED:
+                            if by_ones:
+                                live_on(own, rows, shared, part, step * dt - lived, room, few)
+                                part, lived = part + 1, step * dt
+                                strip_few(
+                                    rows, z, part, amounts[event, 0], amounts[event, 1], start, room, few
+                                )
+                            strip(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
                         elif e >= enemies:
                             release_predators(own, rows, kind, e - enemies, z, amounts[event, 0], start, room)
                         else:
@@ -282,7 +292,7 @@ def compile_advance(fingerprint: int) -> Any:
                 if by_ones:
                     put_back(own, rows, room, few)
                 follow_crowding(own, rows, shared, room)
-                mix_zones(own, rows, shared, room)
+                move_zones(own, rows, shared, room)
             look(own, rows, out, days, start)
             if predators > 0:
                 look_at_predators(

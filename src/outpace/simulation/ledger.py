@@ -16,6 +16,7 @@ PEST_CAUSES = (
     "died_stung",
     "mummified",
     "eaten",  # by predators, stung ones too
+    "removed",  # with leaves or the whole crop
 )
 ENEMY_CAUSES = (
     "formed",  # mummies, both sexes
@@ -33,6 +34,8 @@ ENEMY_CAUSES = (
     "mummies_rounded",  # to whole individuals, net; nil in the mean
     "females_rounded",
     "mummies_eaten",  # by predators
+    "mummies_removed",  # with leaves or the whole crop
+    "taken_out",  # females, and those in carriers, with the whole crop
 )
 (
     BORN,
@@ -48,6 +51,7 @@ ENEMY_CAUSES = (
     DIED_STUNG,
     MUMMIFIED,
     EATEN,
+    REMOVED,
 ) = range(len(PEST_CAUSES))
 (
     FORMED,
@@ -65,6 +69,8 @@ ENEMY_CAUSES = (
     MUMMIES_ROUNDED,
     FEMALES_ROUNDED,
     MUMMIES_EATEN,
+    MUMMIES_REMOVED,
+    TAKEN_OUT,
 ) = range(len(ENEMY_CAUSES))
 PREDATOR_CAUSES = (
     "laid",

@@ -19,15 +19,13 @@ from outpace.simulation.layout import (
     Integers,
     Rows,
 )
-from outpace.simulation.ledger import AGED, FALLEN, LOST, MOVED, POISONED, SPRAYED, WENT
+from outpace.simulation.ledger import AGED, FALLEN, LOST, POISONED, SPRAYED
 from outpace.simulation.pack_functions import exp
 from outpace.simulation.packs import Pack, add, any_of, get, load, most, put, save, select, spread
 from outpace.simulation.parameter_rows import (
     ADULT_LOSS,
-    ENEMY_EXCHANGE,
     N_ENEMY,
     N_PEST,
-    PEST_EXCHANGE,
 )
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
@@ -89,20 +87,6 @@ def swing(state: Array, rows: Rows, lo: int, draws: Array, day: int, room: Room)
             )
             row = rows.luck[p] + kind
             put(state, row, kept * get(state, row) + fresh * drawn)
-
-
-@compiled
-def mix_zones(state: Array, rows: Rows, shared: Shared, room: Room) -> None:
-    """Spread a share of the flying aphids and of the females over the zones by plants; sums over zones stay."""
-    if rows.residue.shape[0] < 2:
-        return
-    for p in range(rows.pest.shape[0]):
-        share = get(room.values, p * N_PEST + PEST_EXCHANGE)
-        mix_row(state, rows.pest[p], FLYING, 0, share, shared, room.pest_book[p], MOVED)
-    for e in range(rows.enemy.shape[0]):
-        share = get(room.values, rows.pest.shape[0] * N_PEST + e * N_ENEMY + ENEMY_EXCHANGE)
-        for age in range(rows.enemy_count[e, FEMALES]):
-            mix_row(state, rows.enemy[e], FEMALES, age, share, shared, room.enemy_book[e], WENT)
 
 
 @compiled

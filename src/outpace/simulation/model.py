@@ -18,15 +18,40 @@ FLOORS = ("soft floor", "dry floor", "covered floor")
 
 @dataclass(frozen=True, slots=True)
 class ZoneSpec:
-    """A bay, bed or block of rows: its floor area [m²] and the plants on it."""
+    """A bay, bed or block of rows: its floor area [m²] and the plants on it.
+
+    Crop, leaves and leaf area of a plant are those of the house where they are not given.
+    """
 
     name: str
     area_m2: float
     plants: float
+    crop: str | None = None
+    leaves_per_plant: float | None = None
+    leaf_area_m2: float | None = None
 
     def __post_init__(self) -> None:
         if not self.area_m2 > 0 or not self.plants > 0:
             raise ValueError(f"zone {self.name!r}: area and plants must be above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class CropDay:
+    """Leaves and leaf area of one plant [m²] on a day, as shares of those of the model; straight lines run between."""
+
+    day: float
+    leaves: float
+    leaf_area: float
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Leaves carried out of a zone, or of all when ``zone`` is None; with ``crop`` the flyers go too."""
+
+    day: float
+    share: float
+    zone: int | None = None
+    crop: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +70,7 @@ class HouseModel:
     leaf_area_m2 : float
         Leaf area of one plant. [m²]
     vent_area_m2 : float, optional
-        Open area of vents and sides; not used while it is unknown. [m²]
+        Open area of vents and sides, through which wasps are lost; as in a house of usual openings while unknown. [m²]
     floor : str, optional
         What midge larvae drop on, one of `FLOORS`; when not given each member has one of them.
     latitude : float, optional
@@ -54,6 +79,12 @@ class HouseModel:
         Of day 0; 1 is the first of January.
     ants : bool
         Whether ants tend the aphids.
+    crop_days : tuple of CropDay
+        How the crop's leaves change, in the order of days; constant when empty.
+    strips : tuple of Strip
+        Leaves taken off, and the end of the crop.
+    length_m : float, optional
+        Of the house, along which the zones lie in their order; each is as long as wide while unknown. [m]
     """
 
     crop: str
@@ -68,6 +99,9 @@ class HouseModel:
     latitude: float | None = None
     day_of_year: int = 1
     ants: bool = False
+    crop_days: tuple[CropDay, ...] = ()
+    strips: tuple[Strip, ...] = ()
+    length_m: float | None = None
 
     def __post_init__(self) -> None:
         if not self.zones or not self.pests:
@@ -89,6 +123,35 @@ class HouseModel:
     def plants(self) -> Array:
         """Plants of each zone, shape (zones,)."""
         return np.array([zone.plants for zone in self.zones])
+
+    @property
+    def centres_m(self) -> Array:
+        """Where the middle of each zone lies along the house, shape (zones,). [m]"""
+        areas = np.array([zone.area_m2 for zone in self.zones])
+        lengths = np.sqrt(areas) if self.length_m is None else self.length_m * areas / areas.sum()
+        middles: Array = np.cumsum(lengths) - 0.5 * lengths
+        return middles
+
+    def ground(self, first_day: int, days: int) -> Array:
+        """Return plants, leaves, leaf area [m²] and floor [m²] of each zone by day, shape (days, zones, 4)."""
+        still = np.array(
+            [
+                (
+                    zone.plants,
+                    zone.plants * (zone.leaves_per_plant or self.leaves_per_plant),
+                    zone.plants * (zone.leaf_area_m2 or self.leaf_area_m2),
+                    zone.area_m2,
+                )
+                for zone in self.zones
+            ]
+        )
+        by_day = np.repeat(still[None], max(days, 1), axis=0)
+        if self.crop_days:
+            when = first_day + 0.5 + np.arange(len(by_day))
+            known = [row.day for row in self.crop_days]
+            by_day[:, :, 1] *= np.interp(when, known, [row.leaves for row in self.crop_days])[:, None]
+            by_day[:, :, 2] *= np.interp(when, known, [row.leaf_area for row in self.crop_days])[:, None]
+        return by_day
 
     @property
     def area_m2(self) -> float:

@@ -39,7 +39,7 @@ PEST_ROWS = (
     "growth_swing",  # s.d. of the swings of log growth
     "attack_swing",  # s.d. of the swings of log attack
     "swing_time",  # d
-    "exchange",  # share of flying winged mixed over the zones each day
+    "exchange",  # share of flying winged that goes to other zones each day
 )
 ENEMY_ROWS = (
     "lower_threshold",  # °C
@@ -58,9 +58,10 @@ ENEMY_ROWS = (
     "refuge_k",
     "carrier_heat",  # °C d from release to emergence
     "mummy_fall",  # d⁻¹
-    "exchange",  # share of females mixed over the zones each day
+    "exchange",  # share of females that goes to other zones each day
     "lot_emergence",  # of bought animals whose lot was not checked
     "lot_share_female",
+    "attraction",  # of hosts: a zone with twice the hosts to a leaf draws so much more
 )
 PAIR_ROWS = (
     "acceptance",
@@ -120,6 +121,7 @@ PAIR_ROWS = (
     ENEMY_EXCHANGE,
     LOT_EMERGENCE,
     LOT_SHARE_FEMALE,
+    ATTRACTION,
 ) = range(len(ENEMY_ROWS))
 ACCEPTANCE, SLOWNESS = range(len(PAIR_ROWS))
 

@@ -43,6 +43,8 @@ class Shared(NamedTuple):
     nodes: Array  # (fineness, nodes): relative density at the nodes of a gamma distribution, over log k
     zone: Array  # (zones, 4): plants, leaves, leaf area [m²], floor [m²]
     hunters: Hunters  # what all members share about predators
+    near: Array  # (zones, zones): nearness of two zones, nil of a zone to itself
+    births: Array  # (zones, pests): births on its crop over those on the crop of the house
 
 
 def by_straight_lines(rows: Sequence[Fact], *, nil_at: float | None = None, to_nil: bool = False) -> Array:

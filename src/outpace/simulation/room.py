@@ -55,6 +55,9 @@ class Room(NamedTuple):
     fresh: Array  # (enemies, zones): females that came out today
     pest_book: Array  # (pests, zones, causes)
     enemy_book: Array  # (enemies, zones, causes)
+    pull: Array  # (zones): what draws flyers to a zone
+    leaving: Array  # (zones): flyers that leave it
+    coming: Array  # (zones)
     pair: Array  # (2, pairs): appeal and hosts met
     den: Den  # what predators need
 
@@ -101,6 +104,9 @@ def make_room(pests: int, enemies: int, pairs: int, predators: int, zones: int, 
         packs_of((enemies, zones)),
         packs_of((pests, zones, N_PEST_CAUSES)),
         packs_of((enemies, zones, N_ENEMY_CAUSES)),
+        packs_of((zones,)),
+        packs_of((zones,)),
+        packs_of((zones,)),
         packs_of((2, pairs)),
         make_den(predators, pests, enemies, zones),
     )

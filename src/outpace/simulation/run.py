@@ -43,7 +43,7 @@ from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.predators import OUT_PREDATOR
-from outpace.simulation.responses import tables_of
+from outpace.simulation.responses import Shared, tables_of
 from outpace.simulation.sprayed_mummies import nights_apart
 
 Array = NDArray[np.float64]
@@ -200,7 +200,7 @@ def run(
         max(1, block // WIDTH) * WIDTH,
         (
             after, values, heat, draws, daylight_of(model, first_day, days), events, amounts, layout.rows,
-            parameters.shared, tables_of(parameters.shared), out, ledger,
+            parameters.shared, model.ground(first_day, days), tables_of(parameters.shared), out, ledger,
         ),
         (first_day * 24, days, steps, float(small_numbers), np.uint64(seed % 2**64)),
     )  # fmt: skip
@@ -253,7 +253,7 @@ def ready() -> None:
 COMPILED = (
     "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses", "den", "hunt", "predators", "predator_rows",
-    "counter_luck", "few", "whole_counts", "whole_days", "whole_lives",
+    "counter_luck", "ground", "few", "whole_counts", "whole_days", "whole_lives",
 )  # fmt: skip
 """The files the compiled loop is made of."""
 
@@ -284,16 +284,24 @@ def _advance_all(
     starts = range(0, members, block)
     threads = min(threads, len(starts))
     if threads <= 1:
-        advance(*arrays, 0, members, *span)
+        advance(*_with_own_ground(arrays), 0, members, *span)
         return
     waiting = iter(starts)  # whoever is free takes the next: `next` of a range is one undivided action
 
     def work() -> None:
+        own = _with_own_ground(arrays)
         for lo in waiting:
-            advance(*arrays, lo, min(lo + block, members), *span)
+            advance(*own, lo, min(lo + block, members), *span)
 
     for job in [_pool(threads).submit(work) for _ in range(threads)]:
         job.result()
+
+
+def _with_own_ground(arrays: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return the arrays with zones that one thread may write to, day by day."""
+    return tuple(
+        array._replace(zone=array.zone.copy()) if isinstance(array, Shared) else array for array in arrays
+    )
 
 
 def _check(layout: Layout, members: int, state: Array, heat: Array, first_day: int, days: int) -> None:

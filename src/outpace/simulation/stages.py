@@ -133,7 +133,7 @@ def step_adults(
     Return births and those lost to other causes than wasps.
     """
     one = spread(1.0)
-    ageing, fecundity = get(room.ageing, p), get(room.fecundity, p)
+    ageing, fecundity = get(room.ageing, p), get(room.fecundity, p) * shared.births[zone, p]
     winged_flow = flow * get(state, rows.pest[p, zone, WINGED_SHARE])
     flow = flow - winged_flow
     stay = get(room.stay, zone, p, 4)

@@ -23,6 +23,7 @@ STEP_ORDER: tuple[Moment, ...] = (
         "what stands in the house is written down; this is what a forecast of that day shows",
     ),
     Moment(MIDNIGHT, "look_at_predators", "the same for predators"),
+    Moment(MIDNIGHT, "set_ground", "plants, leaves and leaf area become those of the day"),
     Moment(MIDNIGHT, "drop_dust", "numbers of no weight become zero"),
     Moment(MIDNIGHT, "begin_few", "luck of whole individuals is keyed to this day"),
     Moment(MIDNIGHT, "round_off", "what is few is made whole, nil in the mean"),
@@ -57,6 +58,9 @@ STEP_ORDER: tuple[Moment, ...] = (
     Moment(EACH_STEP, "spray_predators", "larvae and adults of predators die with the wasps"),
     Moment(EACH_STEP, "share_prey", "what they would have eaten today is spared with them"),
     Moment(EACH_STEP, "share_out", "the shares of a step are worked out anew after a spray"),
+    Moment(EACH_STEP, "live_on", "before leaves are taken off, whole individuals live up to it"),
+    Moment(EACH_STEP, "strip_few", "whole individuals go with the leaves by luck"),
+    Moment(EACH_STEP, "strip", "aphids, mummies and shells go with the leaves, all with the whole crop"),
     Moment(EACH_STEP, "release_predators", "larvae and eggs stand on the leaves, pupae in the carrier"),
     Moment(EACH_STEP, "release", "adults join the newcomers, mummies go into the carrier"),
     Moment(
@@ -82,5 +86,5 @@ STEP_ORDER: tuple[Moment, ...] = (
     ),
     Moment(DAYS_END, "put_back", "whole individuals join the state"),
     Moment(DAYS_END, "follow_crowding", "the winged share of coming moults follows crowding"),
-    Moment(DAYS_END, "mix_zones", "flying aphids and wasps mix over the zones"),
+    Moment(DAYS_END, "move_zones", "flying aphids and wasps go to other zones, near ones first"),
 )

@@ -29,7 +29,7 @@ OF_PEST, OF_MUMMIES, OF_FEMALES = 1, 1001, 2001
 """First numbers of the keys of each kind of species."""
 MOST_NEAR = 1e6
 """Larger numbers are never few: whether they are whole does not matter."""
-TO_ROUND, TO_SPRAY, TO_AGE = 1, 2, 3
+TO_ROUND, TO_SPRAY, TO_AGE, TO_STRIP = 1, 2, 3, 4
 """What a key of a species is for; larger numbers are individuals."""
 
 

@@ -166,7 +166,7 @@ def set_pest(
     once[WILL_FLY] = state[rows.pest[p, zone, WINGED_SHARE], m]
     once[WILL_LEAVE] = room.values[first + WINGED_LEAVING, m]
     once[LOSS] = room.loss[zone, p, m] * span
-    births = sums[BEARING, m] / ageing if ageing > 0.0 else 0.0
+    births = shared.births[zone, p] * sums[BEARING, m] / ageing if ageing > 0.0 else 0.0
     for age in range(rows.pest_count[p, WINGLESS]):
         desk[WINGLESS_YOUNG, age] = births * shared.wingless_shape[p, age]
     for age in range(rows.pest_count[p, WINGED]):

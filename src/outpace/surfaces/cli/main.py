@@ -19,6 +19,7 @@ from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.surfaces.cli import (
+    banker,
     book,
     climate,
     deliveries,
@@ -110,6 +111,11 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "What is known, each figure with its source, and what a trial of your own tells. "
         "`outpace facts SPECIES` is short for `outpace facts show SPECIES`.",
         (("show", lookups.facts), ("fit", lookups.facts_fit), ("learned", lookups.facts_learned)),
+    ),
+    (
+        "banker",
+        "Banker plants: set out, shown with the wasps they give, taken out.",
+        (("add", banker.add), ("show", banker.show), ("withdraw", banker.withdraw)),
     ),
     (
         "spray",
