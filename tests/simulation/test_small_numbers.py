@@ -14,7 +14,7 @@ from outpace.simulation.run import SMALL_NUMBERS, run
 
 ALONE = house(enemies=())
 LOSS = 0.03
-MEMBERS = 2000
+MEMBERS = 1600
 
 
 def far(first, second, errors):
@@ -53,8 +53,8 @@ def newborn(parameters, founders):
     return state
 
 
-@pytest.mark.parametrize(("degc", "born"), [(14.0, 4.5), (20.0, 4.5), (28.0, 12.0)])
-def test_founders_die_out_as_often_as_a_branching_process_says(degc, born):
+@pytest.mark.parametrize(("degc", "born", "days"), [(14.0, 4.5, 130), (20.0, 4.5, 70), (28.0, 12.0, 60)])
+def test_founders_die_out_as_often_as_a_branching_process_says(degc, born, days):
     parameters = plain(ALONE, MEMBERS, **UNBOUNDED | {"unexplained_loss": LOSS})
     table = np.interp(degc, np.arange(-20.0, 60.1, 0.25), parameters.shared.pest_tables[0, 2])
     parameters = parameters.set("fecundity", born / table, pest=0)
@@ -63,7 +63,7 @@ def test_founders_die_out_as_often_as_a_branching_process_says(degc, born):
     seen = []
     for switch in (SMALL_NUMBERS, 2 * SMALL_NUMBERS):
         result = run(
-            ALONE, parameters, newborn(parameters, 2), steady(degc, 70), first_day=0, days=70, noise=False,
+            ALONE, parameters, newborn(parameters, 2), steady(degc, days), first_day=0, days=days, noise=False,
             small_numbers=switch, seed=7,
         )  # fmt: skip
         seen.append((result.aphids[-1, 0, 0] == 0).mean())
