@@ -17,7 +17,7 @@ MIDGE, LACEWING, LADYBIRD = "aphidoletes_aphidimyza", "chrysoperla_carnea", "ada
 def plenty(predator, *, degc, days, form="larvae", pest="aphis_gossypii", per_plant=1e4, rows=(), **more):
     """A house where a few larvae have prey without end, and no larva is lost."""
     model = house((pest,), enemies=(), predators=(predator,), **more)
-    parameters = plain(model, **UNBOUNDED)
+    parameters = plain(model, **UNBOUNDED, thermal_constant=1e9, life=1e9)  # prey stands still
     agent = 0
     for name in ("larva_loss", "immature_death", "starving_loss"):
         parameters = parameters.set(name, 0.0, enemy=agent)
