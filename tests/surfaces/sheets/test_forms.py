@@ -125,7 +125,8 @@ def test_the_mummy_card_asks_the_colour_before_the_hole():
 
 def test_the_order_sheet_says_packs_cut_off_and_cost():
     order = json.loads((ANSWERS / "order.json").read_text(encoding="utf-8"))
-    pages, words, tagged = read(forms.order_sheet(order, "example cove"))
+    pages, words, tagged = read(forms.order_sheet({**order, "farm": "moss bank"}))
+    assert "moss bank" in words
     assert (pages, tagged) == (1, True)
     for wanted in ("Invented Supply Two", "Aphidius ervi", "14:00", "EUR 109.00", "Received by"):
         assert wanted in words

@@ -116,7 +116,7 @@ def _paper(
     if what == "order-sheet":
         from outpace.season.order import order
 
-        return forms.order_sheet(order(snapshot, farm=farm), farm or "")
+        return forms.order_sheet(order(snapshot, farm=farm))
     from outpace.season.release_map import release_map
 
     answer = release_map(snapshot, _told(house, "--house"), _told(lot, "--lot"), number=number, farm=farm)

@@ -196,9 +196,9 @@ def _map_told(plot: Answer, points: list[Answer]) -> str:
     return f"{page.plain(plot['zone'])}, {sides}, {mine} numbered points in the order of walking"
 
 
-def order_sheet(answer: Answer, farm: str) -> bytes:
+def order_sheet(answer: Answer) -> bytes:
     """Return the orders by supplier with cut-off, packs, houses and cost, as PDF."""
-    blocks = [paper.title("Orders", f"{farm}, {page.day(answer['as_of'], year=True)}")]
+    blocks = [paper.title("Orders", f"{answer['farm']}, {page.day(answer['as_of'], year=True)}")]
     for order in answer["orders"]:
         currency = order["currency"]
         blocks += [
