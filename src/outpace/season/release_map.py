@@ -2,18 +2,48 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
 from math import sqrt
 from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.estimation.observations import interval_of
 from outpace.facts.table import load
-from outpace.planning.release_points import Plot, Reach, lay_out, rules_of, usual_points
+from outpace.planning.release_points import (
+    DOOR,
+    HOT_SPOT,
+    PLAIN,
+    VENT,
+    Mark,
+    Plot,
+    Reach,
+    lay_out,
+    rules_of,
+    usual_points,
+)
+from outpace.season.judged import SPOT_KEPT_D
 from outpace.season.names import pick_farm, pick_house, zone_of_farm, zones_of
 from outpace.season.parcels import find_lot
 from outpace.terms.enemies import Allocation, Lot
 from outpace.terms.place import Farm, House
+from outpace.terms.scouting import Count, Walk
 from outpace.terms.tables import Snapshot
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A door, a vent or a hot spot as the book tells it: the zone, and the plant where one was written."""
+
+    zone: str | None
+    kind: str
+    plant: str | None = None
+
+    @property
+    def words(self) -> str:
+        """Return what a person looks for."""
+        return f"{self.kind}, plant {self.plant}" if self.plant else self.kind
 
 
 def release_map(
@@ -40,7 +70,8 @@ def release_map(
     # Points as far apart as the trade puts them: a square of that side lies within half its diagonal of its point.
     spacing = rules.spacing
     reach = Reach("spacing", replace(spacing, value=spacing.value / sqrt(2)))
-    layout = lay_out(plots, (), meant, reach, rules)
+    named, homeless = _marks(plots, _places(snapshot, place))
+    layout = lay_out(plots, list(named), meant, reach, rules)
     usual = [usual_points(plot, rules) for plot in plots]
     today = snapshot.as_of.astimezone(zone_of_farm(there)).date()
     return {
@@ -56,6 +87,9 @@ def release_map(
             {
                 "no": point.no,
                 "zone": point.zone,
+                "mark": None
+                if point.kind == PLAIN
+                else named[Mark(point.zone, point.kind, point.along_m, point.across_m)],
                 "along_m": point.along_m,
                 "across_m": point.across_m,
                 "number": point.number,
@@ -67,6 +101,7 @@ def release_map(
         "sides_told": bool(place.length_m and place.width_m),
         "usual_points": [sum(low for low, _ in usual), sum(high for _, high in usual)],
         "too_few": layout.too_few,
+        "left_out": [*homeless, *(f"{named[mark]} in {mark.zone}" for mark in layout.left_out)],
         "spacing_m": spacing.value,
         "evidence": spacing.evidence,
     }
@@ -79,6 +114,47 @@ def _meant(snapshot: Snapshot, farm: Farm, house: House, lot: Lot) -> int | None
         if (row.order, row.line, row.farm, row.house) == (lot.order, lot.line, farm.farm, house.house)
     ]
     return sum(found) if found else None
+
+
+def _places(snapshot: Snapshot, house: House) -> list[Place]:
+    """Return doors and vents of the zones, and the finds of the latest hunted walk while they count as fresh."""
+    found = []
+    for zone in zones_of(snapshot, house):
+        found += [Place(zone.zone, kind) for kind, there in ((DOOR, zone.door), (VENT, zone.vent)) if there]
+    hunted = [
+        walk
+        for walk in snapshot.table(Walk)
+        if (walk.farm, walk.house, walk.chosen) == (house.farm, house.house, "hunted")
+        and snapshot.as_of - timedelta(days=SPOT_KEPT_D) <= walk.time <= snapshot.as_of
+    ]
+    if hunted:
+        latest = max(hunted, key=lambda walk: walk.time).walk
+        found += dict.fromkeys(
+            Place(count.zone, HOT_SPOT, count.plant)
+            for count in snapshot.table(Count)
+            if count.walk == latest and interval_of(count.aphids)[0] > 0
+        )
+    return found
+
+
+def _marks(plots: Sequence[Plot], places: Sequence[Place]) -> tuple[dict[Mark, str], list[str]]:
+    """Return the marks with their words, and the words of places that lie in no plot.
+
+    The book does not hold where in its zone a place lies, so each is put side by side on the middle line; people are
+    sent to the place by its words.
+    """
+    named: dict[Mark, str] = {}
+    homes = [
+        (plot, [place for place in places if place.zone == plot.zone or len(plots) == 1]) for plot in plots
+    ]
+    for plot, here in homes:
+        for no, place in enumerate(here, 1):
+            along = plot.length_m * no / (len(here) + 1)
+            named[Mark(plot.zone, place.kind, along, plot.width_m / 2)] = place.words
+    housed = {place for _, here in homes for place in here}
+    return named, [
+        f"{place.words} in {place.zone or 'no zone told'}" for place in places if place not in housed
+    ]
 
 
 def _plots(snapshot: Snapshot, house: House) -> list[Plot]:

@@ -126,11 +126,19 @@ def release_sheet(answer: Answer) -> bytes:
         minds.append("Length and width of the house are not told: it is drawn as a square of its area.")
     if answer["too_few"]:
         minds.append("Fewer fall to a point than the trade holds for the least.")
+    if any(point["mark"] for point in answer["points"]):
+        minds.append(
+            "Where in its zone a door, vent or hot spot lies is not written: go to the place itself."
+        )
+    if answer["left_out"]:
+        minds.append(f"No point of its own: {'; '.join(answer['left_out'])}.")
     rows = [
         (
             point["no"],
             point["zone"],
-            f"{point['along_m']:.0f} m along, {point['across_m']:.0f} m across",
+            f"at the {point['mark']}"
+            if point["mark"]
+            else f"{point['along_m']:.0f} m along, {point['across_m']:.0f} m across",
             point["number"],
             f"{point['low']} to {point['high']}",
             "",
@@ -185,6 +193,8 @@ def _map(plot: Answer, points: list[Answer]) -> str:
         x, y = 10 + point["along_m"] * scale, 10 + point["across_m"] * scale
         parts.append(tag("circle", cx=x, cy=y, r=11, fill="#fff", stroke="#000", stroke_width=1.5))
         parts.append(tag("text", text=str(point["no"]), x=x, y=y + 4, font_size=12, text_anchor="middle"))
+        if point["mark"]:
+            parts.append(tag("text", text=point["mark"], x=x, y=y + 24, font_size=12, text_anchor="middle"))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {high:.0f}">{"".join(parts)}</svg>'
     )
@@ -193,7 +203,13 @@ def _map(plot: Answer, points: list[Answer]) -> str:
 def _map_told(plot: Answer, points: list[Answer]) -> str:
     mine = sum(point["zone"] == plot["zone"] for point in points)
     sides = f"{plot['length_m']:.0f} by {plot['width_m']:.0f} m"
-    return f"{page.plain(plot['zone'])}, {sides}, {mine} numbered points in the order of walking"
+    marks = [
+        f"{point['no']} at the {page.plain(point['mark'])}"
+        for point in points
+        if point["zone"] == plot["zone"] and point["mark"]
+    ]
+    told = f"{page.plain(plot['zone'])}, {sides}, {mine} numbered points in the order of walking"
+    return f"{told}; {', '.join(marks)}" if marks else told
 
 
 def order_sheet(answer: Answer) -> bytes:

@@ -1,0 +1,66 @@
+"""Doors, vents and hot spots on the map of a release."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from tests.season.kept_farm import FARM, HOUSE, LINE, LOT, NOW, at
+
+from outpace.season.release_map import release_map
+from outpace.surfaces.sheets import forms
+from outpace.terms.place import Zone
+from outpace.terms.scouting import Count, Walk
+from outpace.terms.tables import TABLE_OF, Snapshot
+
+
+def answer_of(*rows, number=3000):
+    tables = {}
+    for row in (FARM, HOUSE, LINE, LOT, *rows):
+        tables.setdefault(TABLE_OF[type(row)], []).append(row)
+    held = Snapshot(as_of=NOW, head="0", rows={name: tuple(found) for name, found in tables.items()})
+    return release_map(held, "south", "L-2201", number=number)
+
+
+NORTH = Zone(farm=FARM.farm, house="south", zone="north", area_m2=100.0, door=True)
+REST = Zone(farm=FARM.farm, house="south", zone="rest", area_m2=100.0, vent=True)
+HUNT = Walk(
+    walk="h1", farm=FARM.farm, house="south", time=at(5, 30), unit="plant", chosen="hunted", looked_at=2
+)
+FINDS = (
+    Count(walk="h1", unit_no=1, pest="myzus_persicae", aphids="12", zone="rest", plant="7"),
+    Count(walk="h1", unit_no=2, pest="myzus_persicae", aphids="0", zone="north", plant="8"),
+)
+
+
+def marks(answer):
+    return sorted((point["zone"], point["mark"]) for point in answer["points"] if point["mark"])
+
+
+def test_doors_vents_and_the_finds_of_a_hunt_get_points_of_their_own():
+    answer = answer_of(NORTH, REST, HUNT, *FINDS)
+    assert marks(answer) == [("north", "door"), ("rest", "hot spot, plant 7"), ("rest", "vent")]
+    assert sum(point["number"] for point in answer["points"]) == 3000
+    north = {point["mark"]: point["number"] for point in answer["points"] if point["zone"] == "north"}
+    # Three times a plain point at a mark: common practice, facts/release_points.csv.
+    assert north["door"] == pytest.approx(3 * north[None], abs=3)
+
+
+def test_an_old_hunt_or_a_sample_marks_no_hot_spot():
+    old, sample = replace(HUNT, time=at(5, 1)), replace(HUNT, chosen="random")
+    assert marks(answer_of(NORTH, REST, old, *FINDS)) == [("north", "door"), ("rest", "vent")]
+    assert marks(answer_of(NORTH, REST, sample, *FINDS)) == [("north", "door"), ("rest", "vent")]
+
+
+def test_a_place_that_gets_no_point_is_named():
+    answer = answer_of(NORTH, REST, number=60)
+    assert {"door in north", "vent in rest"} >= set(answer["left_out"])
+    assert len(answer["left_out"]) + len(marks(answer)) == 2
+    assert answer["left_out"]
+
+
+def test_the_sheet_says_the_places_in_words():
+    answer = answer_of(NORTH, REST, HUNT, *FINDS)
+    drawn = forms._map(answer["plots"][1], answer["points"])
+    assert "hot spot, plant 7" in drawn
+    assert forms.release_sheet(answer).startswith(b"%PDF")
