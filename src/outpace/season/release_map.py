@@ -31,6 +31,9 @@ from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Count, Walk
 from outpace.terms.tables import Snapshot
 
+#: How far from the side of the drawing marks stand, as a share of the width.
+BESIDE = 0.06
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -140,8 +143,8 @@ def _places(snapshot: Snapshot, house: House) -> list[Place]:
 def _marks(plots: Sequence[Plot], places: Sequence[Place]) -> tuple[dict[Mark, str], list[str]]:
     """Return the marks with their words, and the words of places that lie in no plot.
 
-    The book does not hold where in its zone a place lies, so each is put side by side on the middle line; people are
-    sent to the place by its words.
+    The book does not hold where in its zone a place lies, so they stand in a row along its side, where
+    they hide no plain point; people are sent to the place by its words.
     """
     named: dict[Mark, str] = {}
     homes = [
@@ -150,7 +153,7 @@ def _marks(plots: Sequence[Plot], places: Sequence[Place]) -> tuple[dict[Mark, s
     for plot, here in homes:
         for no, place in enumerate(here, 1):
             along = plot.length_m * no / (len(here) + 1)
-            named[Mark(plot.zone, place.kind, along, plot.width_m / 2)] = place.words
+            named[Mark(plot.zone, place.kind, along, plot.width_m * BESIDE)] = place.words
     housed = {place for _, here in homes for place in here}
     return named, [
         f"{place.words} in {place.zone or 'no zone told'}" for place in places if place not in housed

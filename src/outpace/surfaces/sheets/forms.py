@@ -154,7 +154,11 @@ def release_sheet(answer: Answer) -> bytes:
             bold=True,
         ),
         *(
-            paper.image(_map(plot, answer["points"]), _map_told(plot, answer["points"]), width=70)
+            paper.image(
+                _map(plot, answer["points"]),
+                _map_told(plot, answer["points"]),
+                width=70 if len(answer["plots"]) == 1 else 35,
+            )
             for plot in answer["plots"]
         ),
         paper.table(
