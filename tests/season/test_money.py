@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.season.kept_farm import FARM, HOUSE, LINE, LONG, LOT, NOW, OTHER, SOUTH, walk
+from tests.season.kept_farm import FARM, HOUSE, LINE, LONG, LOT, NOW, OTHER, SOUTH, SPRAY, walk
 
 from outpace.errors import OutpaceError
 from outpace.season.money import level, money
+from outpace.terms.enemies import Banker
 from outpace.terms.tables import TABLE_OF, Snapshot
 
 
@@ -55,6 +56,16 @@ def test_hours_are_told_apart_from_hours_that_are_reckoned_by_area():
     assert found["south"]["told"] == pytest.approx(20 / 60)
     assert found["south"]["reckoned"] > 0
     assert found["long"]["hours"] == 0
+
+
+def test_a_spray_counts_its_hours_and_unknown_hours_are_said():
+    banker = Banker(banker="b1", farm=FARM.farm, house="south", set_out=SPRAY.start, plants=6)
+    timed = answer(SPRAY)
+    assert [row["told"] for row in timed["hours"] if row["house"] == "south"] == [1.0]
+    assert not any("unknown" in text for text in timed["cautions"])
+    told = " ".join(answer(replace(SPRAY, end=None), banker)["cautions"])
+    assert "Sprays without an end: 1." in told
+    assert "Banker plants set out: 6." in told
 
 
 def test_acting_pays_from_the_number_of_the_worked_example():

@@ -14,10 +14,11 @@ from outpace.season.audit_tables import Within, within
 from outpace.season.moments import day, local_iso
 from outpace.season.names import houses_of, pick_farm, zone_of_farm
 from outpace.season.words import weekday
-from outpace.terms.enemies import Allocation, Lot, OrderLine, Release
+from outpace.terms.enemies import Allocation, Banker, Lot, OrderLine, Release
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Walk
 from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import Spray
 
 Answer = dict[str, Any]
 
@@ -26,7 +27,7 @@ COUNTED = ("placed", "arrived")
 
 
 def money(snapshot: Snapshot, first: str, last: str, *, farm: str | None = None) -> Answer:
-    """Return what was spent on enemies in a span of days, and the hours of walks and releases.
+    """Return what was spent on enemies in a span of days, and the hours of walks, releases and sprays.
 
     A line belongs to the day of its delivery. It is shared among houses as its lot was released, else as it was
     meant; what was neither belongs to no house. A line without a price is listed and never taken for nothing.
@@ -99,7 +100,10 @@ def money(snapshot: Snapshot, first: str, last: str, *, farm: str | None = None)
         ],
         "unpriced": unpriced,
         "hours": hours,
-        "cautions": _cautions(there, unpriced, invoices, hours),
+        "cautions": [
+            *_unknown_hours(snapshot, there, span),
+            *_cautions(there, unpriced, invoices, hours),
+        ],
         "facts": [_fact(fact) for fact in _facts()],
     }
 
@@ -153,6 +157,11 @@ def _hours(snapshot: Snapshot, farm: Farm, houses: Iterable[House], span: Within
             if (row.farm, row.house) == (farm.farm, house.house) and span.holds(row.time)
         }
         told = sum(row.minutes for row in walks if row.minutes is not None) / 60
+        told += sum(
+            (row.end - row.start).total_seconds() / 3600
+            for row in _sprays(snapshot, farm, span)
+            if row.house == house.house and row.end is not None
+        )
         untold = sum(row.minutes is None for row in walks)
         guessed = untold * walking.value * house.area_m2 / 100 / 60
         guessed += len(releases) * releasing.value * house.area_m2 / 1000 / 60
@@ -193,6 +202,24 @@ def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, un
         f"{farm.farm} spent {farm.currency} {goods:,.2f} on enemies and freight from {weekday(first)} {first.year} "
         f"to {weekday(last)} {last.year}{per}{missing}."
     )
+
+
+def _sprays(snapshot: Snapshot, farm: Farm, span: Within) -> list[Spray]:
+    return [row for row in snapshot.table(Spray) if row.farm == farm.farm and span.holds(row.start)]
+
+
+def _unknown_hours(snapshot: Snapshot, farm: Farm, span: Within) -> list[str]:
+    """Return which work went in without hours: no figure of the trade stands in for them."""
+    open_ended = sum(row.end is None for row in _sprays(snapshot, farm, span))
+    bankers = sum(
+        row.plants for row in snapshot.table(Banker) if row.farm == farm.farm and span.holds(row.set_out)
+    )
+    told = []
+    if open_ended:
+        told.append(f"Sprays without an end: {open_ended}. Their hours are unknown and not in the labour.")
+    if bankers:
+        told.append(f"Banker plants set out: {bankers}. Their hours are unknown and not in the labour.")
+    return told
 
 
 def _cautions(farm: Farm, unpriced: Sequence[Any], invoices: Any, hours: Sequence[Answer]) -> list[str]:
