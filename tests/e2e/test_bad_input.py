@@ -154,7 +154,7 @@ def test_a_zip_bomb_is_refused(refused, tmp_path):
         bomb.writestr("walks.csv", b"0" * 100_000_000)
     assert path.stat().st_size < 1_000_000
     assert "above the limit" in refused("book", "import", path)
-    assert "a spreadsheet or zip file" in refused("climate", "import", path, "--house", "Norte")
+    assert "this is no workbook" in refused("climate", "import", path, "--house", "Norte")
 
 
 def test_a_zip_that_writes_outside_is_refused(refused, tmp_path):

@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import locale
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 
-import basico
+
+@contextmanager
+def own_locale() -> Iterator[None]:
+    """Put the locale back: the engine sets it to C for the whole process, and text files would then be ASCII."""
+    before = locale.setlocale(locale.LC_ALL)
+    try:
+        yield
+    finally:
+        locale.setlocale(locale.LC_ALL, before)
+
+
+with own_locale():
+    import basico
 
 Terms = Sequence[tuple[float, tuple[str, ...]]]
 """Summands of a rate of change: a coefficient and the quantities it multiplies."""
@@ -38,12 +52,13 @@ def _term(term: tuple[float, tuple[str, ...]]) -> str:
 
 def solved(rates: Mapping[str, Terms], begin: Mapping[str, float], days: float) -> dict[str, float]:
     """Return every quantity at the end of so many days, by COPASI's deterministic solver."""
-    model = basico.load_model_from_string(sbml(rates, begin))
-    try:
-        course = basico.run_time_course(
-            model=model, duration=days, intervals=1, method="deterministic", r_tol=1e-11, a_tol=1e-13
-        )
-        last = course.iloc[-1]
-        return {name: float(last[f"Values[{name}]"]) for name in rates}
-    finally:
-        basico.remove_datamodel(model)
+    with own_locale():
+        model = basico.load_model_from_string(sbml(rates, begin))
+        try:
+            course = basico.run_time_course(
+                model=model, duration=days, intervals=1, method="deterministic", r_tol=1e-11, a_tol=1e-13
+            )
+            last = course.iloc[-1]
+            return {name: float(last[f"Values[{name}]"]) for name in rates}
+        finally:
+            basico.remove_datamodel(model)

@@ -34,9 +34,9 @@ def day_length(latitude: ArrayLike, day_of_year: ArrayLike) -> NDArray[np.float6
     Examples
     --------
     >>> day_length(52.0, [80, 172, 355]).round(1)
-    array([12.2, 16.8,  7.7])
+    array([12.2, 16.7,  7.7])
     >>> float(day_length(-34.0, 172).round(1))
-    9.8
+    9.9
     """
     day = np.asarray(day_of_year, dtype=np.float64)
     revolution = 0.2163108 + 2.0 * np.arctan(0.9671396 * np.tan(0.00860 * (day - 186.0)))
