@@ -44,10 +44,11 @@ def send(book, *told, **more):
 
 
 def test_the_same_walk_sent_twice_is_recorded_once(book):
-    assert send(book, ("any", "0"), ("Myzus persicae", "4to10"))["new"] == 3
-    again = send(book, ("any", "0"), ("Myzus persicae", "4to10"))
-    assert (again["new"], again["same"], again["conflicts"]) == (0, 3, [])
-    assert len(book.snapshot().table(Count)) == 2
+    found = ("any", "0"), ("Myzus persicae", "4to10"), ("unknown", "2"), ("unknown small", "present")
+    assert send(book, *found)["new"] == 5
+    again = send(book, *found)
+    assert (again["new"], again["same"], again["conflicts"]) == (0, 5, [])
+    assert len(book.snapshot().table(Count)) == 4
 
 
 def test_a_finding_named_otherwise_conflicts_with_the_row_it_would_leave_behind(book):

@@ -16,7 +16,7 @@ from outpace.records.cells import guard
 from outpace.records.exchange import import_package
 from outpace.season.open_book import Book, resolvers
 from outpace.season.recorded import recorded_answer
-from outpace.terms.scouting import Count, Mummies, Seen, WalkLine
+from outpace.terms.scouting import PESTS_UNNAMED, Count, Mummies, Seen, WalkLine
 
 TAKEN = ("walks", "counts", "mummies", "seen", "walk_lines")
 """The tables a phone writes, in the order of the book."""
@@ -115,6 +115,8 @@ def _no_longer_told(
 
 def _key_part(value: object) -> str:
     text = str(value)
+    if text in PESTS_UNNAMED:
+        return text
     try:
         return load().resolve(text)
     except OutpaceError:

@@ -134,6 +134,16 @@ def told(book):
         return opened.snapshot()
 
 
+def wait_for_queue(phone, words):
+    """Wait until the list of walks on the phone says so; else tell what the page says instead."""
+    deadline = time.monotonic() + 60
+    while time.monotonic() < deadline:
+        if words in phone.page.inner_text("#queue"):
+            return
+        phone.page.wait_for_timeout(100)
+    raise AssertionError(phone.page.inner_text("main"))
+
+
 def in_the_book(phone):
     phone.page.wait_for_function(
         "() => !document.getElementById('done').hidden &&"
@@ -205,7 +215,7 @@ def test_a_walk_goes_on_after_a_reload_without_signal_and_is_sent_when_it_is_bac
     assert told(book).table(Walk) == ()
     phone.page.context.set_offline(False)
     phone.page.reload()
-    phone.page.wait_for_selector("#queue >> text=· in the book", timeout=60_000)
+    wait_for_queue(phone, "· in the book")
     counts = told(book).table(Count)
     assert [(row.unit_no, row.zone, row.aphids) for row in counts][-1] == (8, "door", "37")
     assert len(counts) == 8
@@ -272,15 +282,15 @@ def test_a_walk_sent_again_changes_nothing_and_one_changed_after_sending_is_a_co
         }}; }}; }})"""
     phone.page.evaluate(change, "same")
     phone.page.reload()
-    phone.page.wait_for_selector("#queue >> text=· in the book")
+    wait_for_queue(phone, "· in the book")
     assert len(told(book).table(Count)) == 1
     phone.page.evaluate(change, "other")
     phone.page.reload()
-    phone.page.wait_for_selector("#queue >> text=the book holds this walk with other content")
+    wait_for_queue(phone, "the book holds this walk with other content")
     assert "Both stay in the history" in phone.page.inner_text("#queue")
     assert [row.pest for row in told(book).table(Count)] == ["any"]
     phone.tap("[data-do=keep-mine]")
-    phone.page.wait_for_selector("#queue >> text=· in the book")
+    wait_for_queue(phone, "· in the book")
     assert [(row.pest, row.aphids) for row in told(book).table(Count)] == [("myzus_persicae", "12")]
 
 

@@ -136,7 +136,7 @@ def test_a_file_is_not_kept(without_book, tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("content", "parts"),
     [
-        (b"PK\x03\x04" + bytes(200), ("bay 2.csv", "a text table (CSV)", "What to do: ")),
+        (b"PK\x03\x04" + bytes(200), ("bay 2.csv", "this workbook is damaged", "What to do: save it again")),
         ("", ("bay 2.csv", "the file is empty", "What to do: export the readings again")),
         ("time,temperature\n2026-04-20 00:00,78.4\n", ("bay 2.csv",)),
         (
