@@ -19,7 +19,6 @@ router = APIRouter()
 
 Json = dict[str, Any]
 Cell = str | int | float | None
-LARGEST_PHOTO = 12_000_000
 KEPT_FILES = ("walk/", "vendor/", "paper.css", "walk.css", "look.js", "mark.svg")
 
 
@@ -73,14 +72,16 @@ async def keep_photo(
     name: Annotated[str, Path(pattern=r"^[0-9a-f]{16,40}$")], request: Request, answers: AnswersOf
 ) -> Json:
     """Keep a photo of a walk."""
+    from outpace.season.photos import LARGEST_BYTES
+
     content = bytearray()
     async for part in request.stream():
         content += part
-        if len(content) > LARGEST_PHOTO:
+        if len(content) > LARGEST_BYTES:
             raise OutpaceError(
                 "the photo is too large",
                 where=f"photo {name}",
-                allowed=f"at most {LARGEST_PHOTO / 1e6:.0f} MB",
+                allowed=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
             )
     await answers.keep_photo(name, bytes(content))
     return {"kept": name}
