@@ -10,16 +10,17 @@ import pytest
 ROOT = Path(__file__).parent.parent / "src" / "outpace"
 
 MAY_IMPORT = {
-    "errors": set(),
-    "terms": {"errors"},
-    "units": {"errors"},
-    "facts": {"errors"},
-    "biology": {"errors"},
-    "simulation": {"biology", "facts", "terms", "errors"},
-    "estimation": {"simulation", "biology", "facts", "terms", "errors"},
-    "planning": {"estimation", "simulation", "biology", "facts", "terms", "errors"},
-    "intake": {"terms", "units", "errors"},
-    "records": {"terms", "units", "errors"},
+    "language": set(),
+    "errors": {"language"},
+    "terms": {"errors", "language"},
+    "units": {"errors", "language"},
+    "facts": {"errors", "language"},
+    "biology": {"errors", "language"},
+    "simulation": {"biology", "facts", "terms", "errors", "language"},
+    "estimation": {"simulation", "biology", "facts", "terms", "errors", "language"},
+    "planning": {"estimation", "simulation", "biology", "facts", "terms", "errors", "language"},
+    "intake": {"terms", "units", "errors", "language"},
+    "records": {"terms", "units", "errors", "language"},
     "season": {
         "records",
         "intake",
@@ -31,8 +32,9 @@ MAY_IMPORT = {
         "terms",
         "units",
         "errors",
+        "language",
     },
-    "surfaces": {"season", "facts", "terms", "units", "errors"},
+    "surfaces": {"season", "facts", "terms", "units", "errors", "language"},
 }
 
 
