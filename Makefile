@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 DEMO_OPTIONS ?=
 PYTEST_OPTIONS ?= -n 2
 
-.PHONY: demo test check lock docs clean
+.PHONY: demo test check lock docs catalogues clean
 
 demo: $(VENV)/.runtime  ## set up, build the invented farm, print its week, write sheets, serve
 	$(BIN)/outpace demo $(DEMO_OPTIONS)
@@ -21,6 +21,9 @@ check: $(VENV)/.development  ## lint, format and types
 
 docs: $(VENV)/.development  ## write the generated pages of docs/ anew
 	$(BIN)/python -m tools.generated_docs
+
+catalogues: $(VENV)/.development  ## gather the texts people read, compile their translations
+	$(BIN)/python -m tools.catalogues
 
 lock: $(BIN)/uv  ## resolve the dependencies anew
 	$(BIN)/uv pip compile -q --universal --generate-hashes --no-header -p 3.11 --upgrade \

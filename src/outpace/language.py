@@ -7,17 +7,49 @@ The language belongs to the task that speaks (a request, a command), never to a 
 from __future__ import annotations
 
 import gettext
-from collections.abc import Iterator
+import re
+import string
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 CATALOGUES = Path(__file__).parent / "catalogues"
 SOURCE_LANGUAGE = "en"
 RIGHT_TO_LEFT = frozenset({"ar", "fa", "he", "ur"})
+NAMES = {"en": "English", "es": "Español"}
+"""A language in its own words, for those who look for it."""
+REVIEWED = frozenset({SOURCE_LANGUAGE})
+"""Languages whose catalogue a person who speaks them has read through; pages in any other say so."""
+POINT_LANDS = frozenset({"MX", "US", "GT", "HN", "NI", "PA", "SV", "DO", "PR", "CU"})
+"""Lands where Spanish is written with a decimal point; common practice, recalled."""
+COMMA_LANGUAGES = frozenset({"es", "fr", "de", "it", "nl", "pt", "pl", "ru", "tr", "sv", "da", "nb", "fi"})
+UNITS = {
+    "temperature": ("degc", "degf"),
+    "area": ("m2", "ft2", "decare", "mu", "ha", "acre"),
+    "weeks": ("iso", "us"),
+    "decimal": (".", ","),
+}
+"""What a reader may choose beside the language, the first being taken where nothing is told."""
 
-_spoken: ContextVar[str] = ContextVar("spoken language", default=SOURCE_LANGUAGE)
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How a reader wants to be told things; what is stored is never changed by it."""
+
+    language: str = SOURCE_LANGUAGE
+    decimal: str = "."
+    temperature: str = "degc"
+    area: str = "m2"
+    weeks: str = "iso"
+
+
+PLAIN = Manner()
+
+_manner: ContextVar[Manner] = ContextVar("manner of speaking", default=PLAIN)
 
 
 def say(text: str, **values: object) -> str:
@@ -36,8 +68,20 @@ def say(text: str, **values: object) -> str:
     >>> say("{house}: {n} plants looked at", house="north", n=20)
     'north: 20 plants looked at'
     """
-    told = _catalogue(_spoken.get()).gettext(text) if text else ""
-    return told.format(**values) if values else told
+    manner = _manner.get()
+    told = _catalogue(manner.language).gettext(text) if text else ""
+    return _filled(told, values, manner) if values else told
+
+
+def to_say(text: str) -> str:
+    """Return a text as it is, marked for the catalogues; ``say`` gives it its language where it is told.
+
+    Examples
+    --------
+    >>> to_say("Holding")
+    'Holding'
+    """
+    return text
 
 
 def say_many(one: str, many: str, n: float, **values: object) -> str:
@@ -49,13 +93,61 @@ def say_many(one: str, many: str, n: float, **values: object) -> str:
     ('1 walk', '3 walks')
     """
     whole = int(n) if float(n).is_integer() else 2
-    told = _catalogue(_spoken.get()).ngettext(one, many, whole)
-    return told.format(**{"n": n, **values})
+    manner = _manner.get()
+    told = _catalogue(manner.language).ngettext(one, many, whole)
+    return _filled(told, {"n": n, **values}, manner)
+
+
+def _filled(told: str, values: Mapping[str, Any], manner: Manner) -> str:
+    return told.format(**values) if manner.decimal == "." else _COMMA.vformat(told, (), values)
+
+
+class _WithComma(string.Formatter):
+    """Fills braces, the numbers among the values written with a decimal comma."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """Return one value as it is written."""
+        made = format(value, format_spec)
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        return with_comma(made) if number else made
+
+
+_COMMA = _WithComma()
+
+
+def with_comma(number: str) -> str:
+    """Return a written number with a decimal comma, its thousands set apart by a space that does not break.
+
+    Examples
+    --------
+    >>> with_comma("1,204.50"), with_comma("-0.5")
+    ('1\\xa0204,50', '-0,5')
+    """
+    return number.translate(_COMMA_MARKS)
+
+
+_COMMA_MARKS = str.maketrans({",": "\u00a0", ".": ","})
+
+
+def written(number: str) -> str:
+    """Return a number that was written with a decimal point in the reader's way.
+
+    Examples
+    --------
+    >>> written("1,204.50")
+    '1,204.50'
+    """
+    return number if _manner.get().decimal == "." else with_comma(number)
 
 
 def spoken_language() -> str:
     """Return the code of the language spoken now."""
-    return _spoken.get()
+    return _manner.get().language
+
+
+def manner() -> Manner:
+    """Return how the reader of now wants to be told things."""
+    return _manner.get()
 
 
 def direction(language: str) -> str:
@@ -73,11 +165,61 @@ def speaking(language: str) -> Iterator[None]:
     ...     spoken_language()
     'en'
     """
-    token = _spoken.set(language if language in languages() else SOURCE_LANGUAGE)
+    with mannered(manner_of(language)):
+        yield
+
+
+@contextmanager
+def mannered(told: Manner) -> Iterator[None]:
+    """Tell things in a manner until the block ends."""
+    token = _manner.set(told)
     try:
         yield
     finally:
-        _spoken.reset(token)
+        _manner.reset(token)
+
+
+def manner_of(language: str, **chosen: str | None) -> Manner:
+    """Return the manner of a language's readers, with what one of them chose otherwise.
+
+    Parameters
+    ----------
+    language : str
+        ``es``, ``es-MX``, ``es_ES.UTF-8``; one without catalogue is English.
+    **chosen : str, optional
+        ``decimal``, ``temperature``, ``area`` and ``weeks``; what is not among ``UNITS`` counts as not chosen.
+
+    Examples
+    --------
+    >>> manner_of("en-US", temperature="degf", area="furlong")
+    Manner(language='en', decimal='.', temperature='degf', area='m2', weeks='iso')
+    """
+    base, _, rest = language.replace("_", "-").partition(".")[0].partition("-")
+    base = base.lower()
+    if base not in languages():
+        told = PLAIN
+    else:
+        comma = base in COMMA_LANGUAGES and rest.upper() not in POINT_LANDS
+        told = Manner(language=base, decimal="," if comma else ".")
+    good = {key: value for key, value in chosen.items() if value and value in UNITS.get(key, ())}
+    return replace(told, **good)
+
+
+def preferred(accepted: str) -> str:
+    """Return the first language of an ``Accept-Language`` header that there is a catalogue for.
+
+    Examples
+    --------
+    >>> preferred("xx, en-GB;q=0.5"), preferred("")
+    ('en-GB', 'en')
+    """
+    told = []
+    for number, part in enumerate(accepted.split(",")):
+        found = re.fullmatch(r"\s*([A-Za-z-]{1,20})\s*(?:;\s*q\s*=\s*([01](?:\.\d{0,3})?))?\s*", part)
+        if found and float(found.group(2) or 1):
+            told.append((-float(found.group(2) or 1), number, found.group(1)))
+    known = (name for _, _, name in sorted(told) if name.split("-")[0].lower() in languages())
+    return next(known, SOURCE_LANGUAGE)
 
 
 @lru_cache(maxsize=1)
@@ -85,6 +227,11 @@ def languages() -> tuple[str, ...]:
     """Return the languages there is a catalogue for, English first."""
     found = (path.parent.parent.name for path in CATALOGUES.glob("*/LC_MESSAGES/outpace.mo"))
     return (SOURCE_LANGUAGE, *sorted(found))
+
+
+def is_reviewed(language: str) -> bool:
+    """Return whether a person who speaks a language has read its catalogue through."""
+    return language in REVIEWED
 
 
 @lru_cache(maxsize=16)

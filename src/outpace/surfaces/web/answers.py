@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -148,19 +147,19 @@ class Answers(Asking):
             with open_book(self.book_url) as book:
                 return take_walks(book, tables, by=by, device=device, correct=correct)
 
-        return await asyncio.wrap_future(self._quick.submit(work))
+        return await self._told_by(self._quick, work)
 
     async def keep_photo(self, name: str, content: bytes) -> None:
         """Keep a photo beside the book."""
         from outpace.season.photos import keep_photo
 
-        await asyncio.wrap_future(self._quick.submit(lambda: keep_photo(self.book_url, name, content)))
+        await self._told_by(self._quick, lambda: keep_photo(self.book_url, name, content))
 
     async def photo(self, name: str) -> tuple[bytes, str] | None:
         """Return a kept photo and the ending of its name."""
         from outpace.season.photos import photo
 
-        return await asyncio.wrap_future(self._quick.submit(lambda: photo(self.book_url, name)))
+        return await self._told_by(self._quick, lambda: photo(self.book_url, name))
 
     async def plan(self, asked: Asked) -> Answer:
         """Return the answer of ``outpace plan``."""
@@ -197,7 +196,7 @@ class Answers(Asking):
         """Return the answer of ``outpace lag`` for a mean temperature; needs no book."""
         from outpace.season.lag import lag
 
-        return await asyncio.wrap_future(self._quick.submit(lambda: lag(**told)))
+        return await self._told_by(self._quick, lambda: lag(**told))
 
     async def lag_in_house(self, asked: Asked, house: str, **told: Any) -> Answer:
         """Return the answer of ``outpace lag`` for the temperatures, and the crop, of a house of the book."""
@@ -226,13 +225,13 @@ class Answers(Asking):
                 hours, source = hours_from(path, told["release"])
             return lag(**told, hourly=hours, temperature_source=source)
 
-        return await asyncio.wrap_future(self._quick.submit(work))
+        return await self._told_by(self._quick, work)
 
     async def facts(self, species: str | None = None) -> Answer:
         """Return the answer of ``outpace facts``; needs no book."""
         from outpace.season.facts import facts_answer
 
-        return await asyncio.wrap_future(self._quick.submit(lambda: facts_answer(species, cite=True)))
+        return await self._told_by(self._quick, lambda: facts_answer(species, cite=True))
 
     async def trace(self, asked: Asked, code: str) -> Answer:
         """Return the answer of ``outpace trace``; quick, so it is asked anew each time."""
@@ -244,7 +243,7 @@ class Answers(Asking):
             with open_book(self.book_url) as book:
                 return trace(book, code, farm=asked.farm, as_of=asked.as_of)
 
-        return await asyncio.wrap_future(self._quick.submit(work))
+        return await self._told_by(self._quick, work)
 
     async def codes(self, asked: Asked) -> Answer:
         """Return the last harvest codes and lots, to choose from."""
@@ -256,7 +255,7 @@ class Answers(Asking):
             with open_book(self.book_url) as book:
                 return last_codes(book, farm=asked.farm, as_of=asked.as_of)
 
-        return await asyncio.wrap_future(self._quick.submit(work))
+        return await self._told_by(self._quick, work)
 
     async def sheet(self, asked: Asked, house: str) -> bytes:
         """Return the printed page of one house, as PDF."""
@@ -268,7 +267,7 @@ class Answers(Asking):
 
             return render(answer, head=head)
 
-        return await asyncio.wrap_future(self._heavy.submit(work))
+        return await self._told_by(self._heavy, work)
 
     async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
         def work(snapshot: Snapshot, progress: Progress) -> tuple[Answer, Mapping[str, Answer]]:

@@ -16,7 +16,8 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
-from outpace.surfaces.web import api, count_page, lag_page, pages
+from outpace.language import mannered, say
+from outpace.surfaces.web import api, count_page, lag_page, manner, pages
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import NothingYet, StillWorking, is_unknown
 from outpace.surfaces.web.guard import HEADERS, Guard
@@ -70,11 +71,13 @@ def create_app(
     app.include_router(pages.router)
     app.include_router(lag_page.router)
     app.include_router(count_page.router)
+    app.include_router(manner.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)
     app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(Exception, _broken)
+    app.add_middleware(manner.Speaking)
     app.add_middleware(GZipMiddleware, minimum_size=2000)
     app.add_middleware(Guard)
     return app
@@ -116,14 +119,16 @@ async def _unread(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     place = ".".join(str(part) for part in first["loc"][1:]) or "address"
-    return _problem(request, 422, OutpaceError(str(first["msg"]), where=place, hint="mend the address"))
+    return _problem(request, 422, OutpaceError(str(first["msg"]), where=place, hint=say("mend the address")))
 
 
 async def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     if error.status_code == 404:
         return _problem(
-            request, 404, OutpaceError("no page here", where=request.url.path, hint="go to this week")
+            request,
+            404,
+            OutpaceError(say("no page here"), where=request.url.path, hint=say("go to this week")),
         )
     known = OutpaceError(str(error.detail), where=request.url.path)
     response = _problem(request, error.status_code, known)
@@ -132,12 +137,14 @@ async def _http(request: Request, error: Exception) -> Response:
 
 
 async def _broken(request: Request, error: Exception) -> Response:
-    fault = OutpaceError(
-        "something broke in outpace itself",
-        where=request.url.path,
-        hint="what you recorded is safe; the terminal that serves the pages shows what broke",
-    )
-    response = _problem(request, 500, fault)
+    # This answer is made outside of all that stands around an answer: it finds its language itself.
+    with mannered(manner.manner_asked(request)):
+        fault = OutpaceError(
+            say("something broke in outpace itself"),
+            where=request.url.path,
+            hint=say("what you recorded is safe; the terminal that serves the pages shows what broke"),
+        )
+        response = _problem(request, 500, fault)
     # This answer is made outside the guard, which would have added them.
     for key, value in HEADERS:
         response.headers[key.decode()] = value.decode()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextvars
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
@@ -12,6 +13,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import manner
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -97,6 +99,11 @@ class Asking:
             told = list(self._told.values())
         raise StillWorking(told[-1] if told else "")
 
+    async def _told_by(self, pool: ThreadPoolExecutor, work: Callable[[], Found]) -> Found:
+        """Return what a thread of a pool works out, in the language of who asks."""
+        speak = contextvars.copy_context()
+        return await asyncio.wrap_future(pool.submit(speak.run, work))
+
     async def _ask(
         self,
         question: Key,
@@ -107,11 +114,12 @@ class Asking:
     ) -> Found:
         head = await self.head()
         moment = self._now()
-        key = (head, f"{moment:%Y-%m-%dT%H}", asked, *question)
+        key = (head, f"{moment:%Y-%m-%dT%H}", asked, manner(), *question)
         with self._lock:
             future = self._kept.get(key)
             if future is None or (future.done() and (future.cancelled() or future.exception())):
-                future = (pool or self._heavy).submit(self._work, key, moment, asked, work)
+                speak = contextvars.copy_context()
+                future = (pool or self._heavy).submit(speak.run, self._work, key, moment, asked, work)
                 self._kept[key] = future
             self._kept.move_to_end(key)
             while len(self._kept) > KEPT:

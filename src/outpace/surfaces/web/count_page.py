@@ -10,10 +10,11 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from outpace.errors import OutpaceError
+from outpace.language import spoken_language
 from outpace.surfaces.web.api import RESPONSES
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of
 from outpace.surfaces.web.rendering import STATIC, all_static, static_version
-from outpace.surfaces.web.walk_words import WORDS
+from outpace.surfaces.web.walk_words import words
 
 router = APIRouter()
 
@@ -36,13 +37,16 @@ class SentWalks(BaseModel):
 @router.get("/count", include_in_schema=False)
 async def count_page(asked: AskedBy) -> Response:
     """Show the page a house is walked with; what it needs to know it fetches, and keeps."""
-    return page_of("count.html", asked, "walk", words=WORDS)
+    return page_of("count.html", asked, "walk", words=words())
 
 
 @router.get("/sw.js", include_in_schema=False)
 async def worker() -> Response:
     """Send the script that keeps the walk's page for the times without signal."""
-    kept = {"version": static_version(), "files": ["/count", *all_static(KEPT_FILES)]}
+    kept = {
+        "version": f"{static_version()}-{spoken_language()}",
+        "files": ["/count", *all_static(KEPT_FILES)],
+    }
     code = f"const KEPT = {json.dumps(kept)};\n" + (STATIC / "walk" / "worker.js").read_text(encoding="utf-8")
     return Response(code, media_type="text/javascript", headers={"cache-control": "no-cache"})
 

@@ -10,8 +10,9 @@ from typing import Any
 from urllib.parse import quote, urlencode
 
 from jinja2 import Environment, FileSystemLoader, select_autoescape
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language
 from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page
 
@@ -131,6 +132,30 @@ def rule(allowed: str) -> str:
     return allowed if allowed.startswith(SENTENCES) else f"Allowed: {allowed}"
 
 
+def told(text: str, **values: object) -> str:
+    """Return a text in the reader's language; what is drawn or set already keeps its marks of HTML.
+
+    Examples
+    --------
+    >>> str(told("{enemy} in <{house}>", enemy=Markup("<i>A. ervi</i>"), house="b"))
+    '<i>A. ervi</i> in &lt;b&gt;'
+    """
+    if any(hasattr(value, "__html__") for value in values.values()):
+        return escape(say(text)).format(**values)
+    return say(text, **values)
+
+
+def say_marked(text: str, **values: object) -> Markup:
+    """Return a text that holds marks of HTML, what fills its braces escaped.
+
+    Examples
+    --------
+    >>> str(say_marked("<b>{house}</b> first", house="<bay>"))
+    '<b>&lt;bay&gt;</b> first'
+    """
+    return Markup(say(text)).format(**values) if values else Markup(say(text))
+
+
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """Return the templates, with every text escaped."""
@@ -158,6 +183,15 @@ def environment() -> Environment:
         ticked=ticked,
     )
     made.globals.update(
+        _=told,
+        say=say,
+        say_many=say_many,
+        say_marked=say_marked,
+        spoken_language=spoken_language,
+        direction=direction,
+        is_reviewed=is_reviewed,
+        languages=languages,
+        language_names=NAMES,
         static=static,
         house_path=house_path,
         query=query,

@@ -19,7 +19,10 @@ export async function device() {
   return name;
 }
 
-async function asked(url, options = {}, patience = PATIENCE_MS) {
+// What the book answers is read by a person here: it is asked for in the language of the page.
+async function asked(path, options = {}, patience = PATIENCE_MS) {
+  const url = new URL(path, location.href);
+  url.searchParams.set("lang", document.documentElement.lang);
   return fetch(url, { ...options, signal: AbortSignal.timeout(patience) });
 }
 

@@ -1,0 +1,105 @@
+"""In which language and units a page speaks: as its reader chose, else as the browser asks."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Mapping, MutableMapping
+from typing import Annotated, Any
+from urllib.parse import parse_qsl, urlencode
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.requests import HTTPConnection
+
+from outpace.language import NAMES, UNITS, Manner, languages, manner, manner_of, mannered, preferred, say
+from outpace.surfaces.web.rendering import render
+
+router = APIRouter(include_in_schema=False)
+
+COOKIE = "outpace-manner"
+A_YEAR_S = 365 * 24 * 3600
+
+Scope = MutableMapping[str, Any]
+Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
+Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+
+def manner_asked(request: HTTPConnection) -> Manner:
+    """Return how a request wants to be answered; programs that ask the API hear English and SI units.
+
+    ``?lang=`` speaks for one request, the cookie for a browser, ``Accept-Language`` for who chose nothing.
+    """
+    told = request.query_params.get("lang", "")
+    if request.url.path.startswith("/api/") and not told:
+        return Manner()
+    kept = dict(parse_qsl(request.cookies.get(COOKIE, "")[:200]))
+    language = told or kept.pop("language", "") or preferred(request.headers.get("accept-language", "")[:500])
+    if language.split("-")[0] not in languages():
+        language = preferred(request.headers.get("accept-language", "")[:500])
+    return manner_of(language, **{key: value for key, value in kept.items() if key in UNITS})
+
+
+class Speaking:
+    """Answer every request in the manner it asks for."""
+
+    def __init__(self, app: App) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, its manner set for all that is done for it."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        with mannered(manner_asked(HTTPConnection(scope))):
+            await self.app(scope, receive, send)
+
+
+def choices() -> dict[str, list[tuple[str, str]]]:
+    """Return what can be chosen, each with its words."""
+    words: Mapping[str, str] = {
+        "degc": "°C",
+        "degf": "°F",
+        "m2": "m²",
+        "ft2": say("square feet"),
+        "decare": say("decares (1000 m²)"),
+        "mu": say("mu (15 to a hectare)"),
+        "ha": say("hectares"),
+        "acre": say("acres"),
+        "iso": say("ISO: from Monday, the first holds the first Thursday"),
+        "us": say("US: from Sunday, the first holds 1 January"),
+        ".": say("a point: 1.5"),
+        ",": say("a comma: 1,5"),
+    }
+    return {
+        "language": [(code, NAMES.get(code, code)) for code in languages()],
+        **{key: [(value, words[value]) for value in allowed] for key, allowed in UNITS.items()},
+    }
+
+
+@router.get("/language")
+async def language_page(request: Request) -> Response:
+    """Show how pages speak, to be chosen otherwise."""
+    kept = {key: request.query_params.get(key) for key in ("farm", "as_of")}
+    body = render("language.html", kept=kept, here="language", choices=choices(), now=manner())
+    return HTMLResponse(body)
+
+
+@router.post("/language")
+async def choose(
+    request: Request,
+    language: Annotated[str, Form(max_length=20)],
+    back: Annotated[str, Form(max_length=2000)] = "/",
+    decimal: Annotated[str, Form(max_length=1)] = "",
+    temperature: Annotated[str, Form(max_length=10)] = "",
+    area: Annotated[str, Form(max_length=10)] = "",
+    weeks: Annotated[str, Form(max_length=10)] = "",
+) -> Response:
+    """Keep in this browser how pages are to speak, and go back to where it was asked for."""
+    chosen = {"decimal": decimal, "temperature": temperature, "area": area, "weeks": weeks}
+    before = dict(parse_qsl(request.cookies.get(COOKIE, "")[:200]))
+    kept = {**{key: before[key] for key in UNITS if key in before and key != "decimal"}, "language": language}
+    kept |= {key: value for key, value in chosen.items() if value in UNITS[key]}
+    near = back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
+    answer = RedirectResponse(near, status_code=303)
+    answer.set_cookie(COOKIE, urlencode(kept), max_age=A_YEAR_S, samesite="lax", httponly=True)
+    return answer
