@@ -7,6 +7,7 @@ import itertools
 import pytest
 from tests.planning.houses import a_house, a_pack, offers_of
 
+from outpace.planning.effort import FAST
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import cost_of, plan_house, releases_of
 
@@ -103,3 +104,11 @@ def test_no_release_goes_beyond_the_most_that_is_tried():
         units = sum(o.units * n for o, n in zip(plan.offers, plan.counts, strict=True) if o.day == day)
         # two per m² of 300 m², and at most one pack more for rounding up
         assert units <= 600 + 250
+
+
+def test_a_fast_plan_tries_few_schedules_on_few_members():
+    house = a_house()
+    plan = plan_house(house, offers_of(house, [a_pack()]), risk=0.15, effort=FAST)
+    assert plan.feasible
+    assert plan.tried <= FAST.tried
+    assert plan.house.members <= FAST.judged_on

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
+from outpace.planning.effort import SEARCH_MEMBERS
 from outpace.planning.house_outlook import outcome
-from outpace.planning.release_plan import SEARCH_MEMBERS, HousePlan, releases_of
+from outpace.planning.release_plan import HousePlan, releases_of
 
 STEPS_PER_PACK = 20
 STEPS_BACK = 4

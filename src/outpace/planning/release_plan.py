@@ -16,6 +16,7 @@ from math import ceil, isfinite
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.planning.effort import THOROUGH, Effort
 from outpace.planning.house_outlook import HouseOutlook, Outcome, outcome
 from outpace.simulation.model import Release
 from outpace.terms.enemies import Pack
@@ -23,7 +24,6 @@ from outpace.terms.enemies import Pack
 Array = NDArray[np.float64]
 Counts = tuple[int, ...]
 
-SEARCH_MEMBERS = 256
 MOST_TRIED = 250
 EVENING = 18 / 24
 NEAR_LEAST = 0.02  # where nothing holds: the cheapest schedule within this of the least risk
@@ -98,7 +98,13 @@ class _Search:
     house: HouseOutlook
     offers: Sequence[Offer]
     first_day: int
+    most: int = 10**6
     seen: dict[Counts, float] = field(default_factory=dict)
+
+    @property
+    def spent(self) -> bool:
+        """Return whether as many schedules were tried as may be."""
+        return len(self.seen) >= self.most
 
     def risk(self, counts: Counts) -> float:
         if counts not in self.seen:
@@ -157,6 +163,7 @@ def plan_house(
     *,
     risk: float,
     budget: float | None = None,
+    effort: Effort = THOROUGH,
 ) -> HousePlan:
     """Return the cheapest schedule found that meets the risk, or the least risk that can be reached.
 
@@ -168,6 +175,8 @@ def plan_house(
         Accepted chance of being above the level on any day from the first delivery to the horizon.
     budget : float, optional
         Most that may be spent. [farm's money]
+    effort : Effort
+        `THOROUGH` for a person's plan, `FAST` for many decisions in a row.
 
     Returns
     -------
@@ -175,7 +184,8 @@ def plan_house(
     """
     offers = tuple(sorted(offers, key=lambda item: (item.day, item.pack.price, item.pack.supplier)))
     first_day = min((offer.day for offer in offers), default=house.today) - house.today
-    search = _Search(house.some(SEARCH_MEMBERS), offers, first_day)
+    house = house.some(effort.judged_on)
+    search = _Search(house.some(effort.members), offers, first_day, effort.tried)
     nothing = (0,) * len(offers)
     caps = tuple(max(offer.least_packs, ceil(offer.most_units / offer.units)) for offer in offers)
     if search.risk(nothing) <= risk or not offers:
@@ -248,7 +258,7 @@ def _reach(
 ) -> Counts:
     """Return the schedule that grows by the best use of money until the risk is met or nothing helps."""
     counts = (0,) * len(offers)
-    while search.risk(counts) > risk:
+    while search.risk(counts) > risk and not search.spent:
         best: tuple[float, Counts] | None = None
         spent = cost_of(offers, counts).total
         for i, offer in enumerate(offers):
@@ -297,7 +307,7 @@ def _flood(
 def _pruned(search: _Search, offers: Sequence[Offer], counts: Counts, risk: float) -> Counts:
     """Return the schedule without the packs that are not needed, dearest and latest first."""
     changed = True
-    while changed:
+    while changed and not search.spent:
         changed = False
         for i in sorted(range(len(offers)), key=lambda j: (-offers[j].pack.price, -offers[j].day)):
             if not counts[i]:
@@ -324,7 +334,7 @@ def _cheaper(search: _Search, offers: Sequence[Offer], caps: Counts, start: Coun
     queue: list[tuple[float, Counts]] = [(0.0, nothing)]
     queued = {nothing}
     tried = popped = 0
-    while queue and tried < MOST_TRIED and popped < 20_000:
+    while queue and tried < MOST_TRIED and popped < 20_000 and not search.spent:
         cost, counts = heapq.heappop(queue)
         popped += 1
         if cost >= best_cost - 1e-9:
