@@ -25,7 +25,11 @@ MERGE = ""
 
 def event_hash(event: Mapping[str, Any]) -> str:
     """Return the digest of one event."""
-    return digest(canonical_json([event[name] for name in HASHED]))
+    return _digest_of([event[name] for name in HASHED])
+
+
+def _digest_of(values: list[Any]) -> str:
+    return digest(canonical_json(values))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,14 +178,17 @@ def broken_links(connection: sa.Connection) -> list[str]:
     """Return a sentence for each event that does not fit its chain."""
     problems = []
     last: dict[str, tuple[int, str]] = {}
-    query = sa.select(events).order_by(events.c.device, events.c.seq)
-    for row in connection.execute(query.execution_options(yield_per=5000)).mappings():
-        seq, previous = last.get(row["device"], (0, GENESIS))
-        if row["seq"] != seq + 1:
-            problems.append(f"event {row['event']}: events {seq + 1} to {row['seq'] - 1} are gone before it")
-        elif row["previous_hash"] != previous:
-            problems.append(f"event {row['event']}: does not follow from the event before it")
-        if event_hash(dict(row)) != row["hash"]:
-            problems.append(f"event {row['event']}: was altered after it was written")
-        last[row["device"]] = (row["seq"], row["hash"])
+    query = sa.select(*(events.c[name] for name in HASHED), events.c.hash)
+    query = query.order_by(events.c.device, events.c.seq).execution_options(yield_per=5000)
+    for row in connection.execute(query):
+        *hashed, held = row
+        event, device, at, said_previous = hashed[:4]
+        seq, previous = last.get(device, (0, GENESIS))
+        if at != seq + 1:
+            problems.append(f"event {event}: events {seq + 1} to {at - 1} are gone before it")
+        elif said_previous != previous:
+            problems.append(f"event {event}: does not follow from the event before it")
+        if _digest_of(hashed) != held:
+            problems.append(f"event {event}: was altered after it was written")
+        last[device] = (at, held)
     return problems

@@ -7,14 +7,14 @@ longer has its digest.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
+from operator import itemgetter
 from typing import Any
 
 import sqlalchemy as sa
 
-from outpace.records.canonical import canonical_json, key_words, row_key
+from outpace.records.canonical import canonical_json, digest, key_words, row_key
 from outpace.records.chain import Chain
 from outpace.records.columns import table
 from outpace.records.entries import Conflict, Entry, Tally
@@ -24,6 +24,7 @@ from outpace.records.versions import CORRECT, RECORD, WITHDRAW, Circumstances
 
 CLIMATE = table("climate")
 VALUES = ("temperature_degc", "humidity_pct", "radiation_w_per_m2", "flag")
+DIGESTED = (*VALUES, "recorded", "withdrawn")
 
 
 def seconds_of(text: str) -> int:
@@ -39,12 +40,26 @@ def text_of(seconds: int) -> str:
 def batch_digest(lines: Iterable[tuple[str, int, Sequence[Any]]]) -> str:
     """Return the SHA-256 over the canonical lines of a batch, sorted by series and time.
 
-    Each line: series key, seconds, and what :func:`digest_values` returns.
+    Each line: series key, seconds, and the values of the columns of ``DIGESTED``.
     """
-    total = hashlib.sha256()
-    for key, seconds, values in sorted(lines, key=lambda line: (line[0], line[1])):
-        total.update(f"{key}{seconds}{canonical_json(list(values))}\n".encode())
-    return total.hexdigest()
+    write = _Fragments()
+    text = "".join(
+        [
+            f"{key}{seconds}[{write[degc]},{write[pct]},{write[w]},{write[flag]},{write[recorded]},{gone}]\n"
+            for key, seconds, (degc, pct, w, flag, recorded, gone) in sorted(lines, key=itemgetter(0, 1))
+        ]
+    )
+    return digest(text)
+
+
+class _Fragments(dict[Any, str]):
+    """Canonical JSON of texts and decimals met before: hours of a logger repeat a few hundred of them."""
+
+    def __missing__(self, value: Any) -> str:
+        text = canonical_json(value)
+        if value != 0.0:  # minus zero and zero are one key and two texts
+            self[value] = text
+        return text
 
 
 class ClimateWriter:
@@ -211,16 +226,9 @@ class ClimateWriter:
         self._tally.changed("climate", len(rows))
 
 
-def digest_values(row: Any) -> list[Any]:
+def digest_values(row: Mapping[str, Any]) -> list[Any]:
     """Return the values of a climate row that its batch's digest covers."""
-    return [
-        row["temperature_degc"],
-        row["humidity_pct"],
-        row["radiation_w_per_m2"],
-        row["flag"],
-        row["recorded"],
-        row["withdrawn"],
-    ]
+    return [row[name] for name in DIGESTED]
 
 
 def _content(values: dict[str, Any]) -> tuple[Any, ...]:

@@ -6,20 +6,24 @@ import itertools
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 import sqlalchemy as sa
 
 from outpace.records.canonical import key_words, row_key
 from outpace.records.chain import Knowledge, Place, broken_links, heads, knowledge
+from outpace.records.climate_rows import DIGESTED, batch_digest, text_of
 from outpace.records.climate_rows import VALUES as CLIMATE_VALUES
-from outpace.records.climate_rows import batch_digest, digest_values, text_of
 from outpace.records.columns import Table, table
 from outpace.records.entries import Conflict
 from outpace.records.guards import missing_guards
 from outpace.records.people import People
 from outpace.records.tables import SERIES_COLUMNS, VERSIONS, climate, climate_series, events
 from outpace.records.versions import version_of
+
+#: What of an event its row version is made from.
+REPLAYED = ("event", "device", "seq", "recorded", "by", "key", "content")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +93,10 @@ def _alike(
 
 def replayed(connection: sa.Connection, name: str, seen: Knowledge, people: People) -> Replayed:
     """Return the versions that the book's events of one table make."""
-    query = sa.select(events).where(events.c.table == name).order_by(events.c.position)
-    stream = connection.execute(query.execution_options(yield_per=5000)).mappings()
-    return replay(table(name), (dict(row) for row in stream), seen, people.name)
+    query = sa.select(*(events.c[column] for column in REPLAYED)).where(events.c.table == name)
+    rows = connection.execute(query.order_by(events.c.position).execution_options(yield_per=5000))
+    stream = (dict(zip(REPLAYED, row, strict=True)) for row in rows)
+    return replay(table(name), stream, seen, people.name)
 
 
 def rebuild(connection: sa.Connection, names: Iterable[str] = VERSIONS) -> None:
@@ -271,42 +276,47 @@ def verify(connection: sa.Connection) -> list[str]:
 
 def _differing_versions(connection: sa.Connection, name: str, seen: Knowledge, people: People) -> list[str]:
     problems = []
-    query = sa.select(VERSIONS[name])
-    held = {row["event"]: dict(row) for row in connection.execute(query).mappings()}
+    columns = VERSIONS[name].c.keys()
+    at, key_at = columns.index("event"), columns.index("row_key")
+    query = sa.select(VERSIONS[name]).execution_options(yield_per=5000)
+    held = {row[at]: tuple(row) for row in connection.execute(query)}
     for version in replayed(connection, name, seen, people).versions:
         there = held.pop(version["event"], None)
         if there is None:
             problems.append(f"`{name}` {version['row_key']}: the row of event {version['event']} is gone")
-        elif there != version:
-            columns = [column for column in version if version[column] != there[column]]
+        elif there != tuple(map(version.__getitem__, columns)):
+            differing = [
+                column for column, value in zip(columns, there, strict=True) if version[column] != value
+            ]
             problems.append(
-                f"`{name}` {version['row_key']}: {', '.join(columns)} differ from event {version['event']}"
+                f"`{name}` {version['row_key']}: {', '.join(differing)} differ from event {version['event']}"
             )
-    problems += [f"`{name}` {row['row_key']}: no event made this row" for row in held.values()]
+    problems += [f"`{name}` {row[key_at]}: no event made this row" for row in held.values()]
     return problems
 
 
 def _differing_batches(connection: sa.Connection) -> list[str]:
-    problems = []
-    known = set()
-    query = sa.select(events.c.event, events.c.content).where(events.c.table == "climate")
-    for event, text in connection.execute(query).all():
-        known.add(event)
-        content = json.loads(text)
-        rows = (
-            connection.execute(
-                sa.select(climate, climate_series.c.series_key)
-                .join(climate_series, climate.c.series == climate_series.c.series)
-                .where(climate.c.event == event)
-            )
-            .mappings()
-            .all()
+    told = {
+        event: json.loads(text)
+        for event, text in connection.execute(
+            sa.select(events.c.event, events.c.content).where(events.c.table == "climate")
         )
-        found = batch_digest((row["series_key"], row["time"], digest_values(row)) for row in rows)
-        if found != content["digest"]:
-            problems.append(
-                f"climate batch {event}: its {content['rows']} rows were altered or are incomplete"
-            )
-    strangers = connection.execute(sa.select(climate.c.event).distinct()).scalars()
-    problems += [f"climate rows of {event}: no event made them" for event in strangers if event not in known]
+    }
+    keys: dict[int, str] = dict(
+        connection.execute(sa.select(climate_series.c.series, climate_series.c.series_key))
+    )
+    query = sa.select(
+        climate.c.event, climate.c.series, climate.c.time, *(climate.c[name] for name in DIGESTED)
+    )
+    rows = connection.execute(query.order_by(climate.c.event).execution_options(yield_per=10_000))
+    found = {
+        event: batch_digest((keys[row[1]], row[2], row[3:]) for row in batch)
+        for event, batch in itertools.groupby(rows, key=itemgetter(0))
+    }
+    problems = [
+        f"climate batch {event}: its {content['rows']} rows were altered or are incomplete"
+        for event, content in told.items()
+        if found.get(event) != content["digest"]
+    ]
+    problems += [f"climate rows of {event}: no event made them" for event in found if event not in told]
     return problems
