@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,9 @@ os.environ.setdefault(
 )  # as the command line does; read when numpy is first imported
 
 CHROMIUM = Path("/usr/bin/chromium")
+
+# Answers kept by an earlier run, or by the user's own program, are none of a test's business.
+os.environ["OUTPACE_CACHE"] = tempfile.mkdtemp(prefix="outpace-answers-")
 
 # The machine that runs the tests may be shared: how long an example takes says nothing of the code.
 settings.register_profile("outpace", deadline=None)

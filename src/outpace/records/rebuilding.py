@@ -302,9 +302,8 @@ def _differing_batches(connection: sa.Connection) -> list[str]:
             sa.select(events.c.event, events.c.content).where(events.c.table == "climate")
         )
     }
-    keys: dict[int, str] = dict(
-        connection.execute(sa.select(climate_series.c.series, climate_series.c.series_key))
-    )
+    series = sa.select(climate_series.c.series, climate_series.c.series_key)
+    keys: dict[int, str] = {row[0]: row[1] for row in connection.execute(series)}
     query = sa.select(
         climate.c.event, climate.c.series, climate.c.time, *(climate.c[name] for name in DIGESTED)
     )

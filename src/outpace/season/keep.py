@@ -13,6 +13,7 @@ from outpace.records.exchange import import_package
 from outpace.records.export import export_package
 from outpace.season.open_book import Book, book_url, open_book, resolvers
 from outpace.season.recorded import recorded_answer
+from outpace.season.worked_out import forget
 
 
 def _kept(sentence: str, **more: Any) -> dict[str, Any]:
@@ -113,6 +114,7 @@ def erase(book: Book, name: str, *, by: str, why: str = "") -> dict[str, Any]:
             hint="write the name as it stands there",
             code=ExitCode.USAGE,
         )
+    forget()
     return _kept("The name is erased; what was entered under it stays, without it.", head=book.head())
 
 

@@ -59,7 +59,8 @@ class Season:
 
 
 @pytest.fixture
-def season(monkeypatch) -> Season:
+def season(monkeypatch, tmp_path) -> Season:
+    monkeypatch.setenv("OUTPACE_CACHE", str(tmp_path / "answers"))
     stand_in = Season()
     for name, door in (("week", "week_with_houses"), ("ahead", "ahead")):
         module = types.ModuleType(f"outpace.season.{name}")

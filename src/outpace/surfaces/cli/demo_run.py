@@ -14,7 +14,7 @@ SHEETS = "sheets"
 
 def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     """Build the farm where it is not there, print its week, write its sheets; return where the book is."""
-    from outpace.season.week import week_with_houses
+    from outpace.season.week import week_of_book
     from outpace.surfaces.text.week import render
 
     began = time.monotonic()
@@ -27,8 +27,8 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
         _build(path)
     else:
         door.say(f"the farm is there already: {path} (`--fresh` builds it anew)")
-    with door.snapshot_at(str(path), None, None) as snapshot:
-        answer, houses = week_with_houses(snapshot, progress=door.say)
+    with door.book_at(str(path)) as book:
+        answer, houses = week_of_book(book, progress=door.say)
     door.show(answer, as_json, render)
     door.say(f"this week was ready after {time.monotonic() - began:.0f} s")
     written = write_sheets(answer, houses, out / SHEETS, progress=door.say)

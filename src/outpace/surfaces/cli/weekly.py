@@ -87,13 +87,13 @@ def week(
     as_json: JsonOption = False,
 ) -> None:
     """Show this week for every house: how it stands, what to do, on which day."""
-    from outpace.season.week import week_with_houses
+    from outpace.season.week import week_of_book
     from outpace.surfaces.text.week import render
 
     if keep:
         _keep(book, farm, None, as_of, by)
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer, houses = week_with_houses(snapshot, farm=farm, progress=door.say)
+    with door.book_at(book) as opened:
+        answer, houses = week_of_book(opened, as_of=as_of, farm=farm, progress=door.say)
     if sheets is not None:
         from outpace.surfaces.cli.week_files import write_sheets
 

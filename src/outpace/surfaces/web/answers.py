@@ -270,9 +270,18 @@ class Answers(Asking):
         return await self._told_by(self._heavy, work)
 
     async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
+        moment = self._now()
+
         def work(snapshot: Snapshot, progress: Progress) -> tuple[Answer, Mapping[str, Answer]]:
             from outpace.season.week import week_with_houses
+            from outpace.season.worked_out import once
 
-            return week_with_houses(snapshot, farm=asked.farm, progress=progress)
+            def week() -> dict[str, Any]:
+                answer, houses = week_with_houses(snapshot, farm=asked.farm, progress=progress)
+                return {"week": answer, "houses": houses}
+
+            asked_at = (asked.as_of or "", f"{moment:%c}" if self._fixed else "")
+            found = once(("week", asked.farm or "", *asked_at), snapshot.head, week, at=moment)
+            return found["week"], found["houses"]
 
         return await self._ask(("week",), asked, work)

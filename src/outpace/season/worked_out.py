@@ -1,0 +1,100 @@
+"""Answers that take long, worked out once: kept on this machine until book, hour, language or program change.
+
+A kept answer is a copy of what the book says, so it lies in the user's own cache, readable by that user only, and
+goes when a name is erased. It is never needed: where the folder cannot be written the answer is worked out again.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gzip
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from outpace.language import spoken_language
+
+Answer = dict[str, Any]
+
+KEPT = 24
+"""So many answers stay; the ones longest unused go first."""
+
+PROGRAM = Path(__file__).parent.parent
+
+
+def once(
+    question: Sequence[str], head: str, work: Callable[[], Answer], *, at: datetime | None = None
+) -> Answer:
+    """Return an answer as it was worked out before, or work it out and keep it.
+
+    Parameters
+    ----------
+    question : sequence of str
+        What is asked, with everything that the answer depends on beside the book: name, farm, day.
+    head : str
+        The head of the book the answer rests on.
+    work : callable
+        Works the answer out; it must be what JSON can hold.
+    at : datetime, optional
+        The moment of asking; answers are kept for its hour, since cut-offs pass. Left out: now.
+    """
+    moment = (at or datetime.now(UTC)).astimezone(UTC)
+    known_by = [_program(), spoken_language(), head, f"{moment:%Y-%m-%dT%H}", *question]
+    path = folder() / f"{sha256(json.dumps(known_by).encode()).hexdigest()}.json.gz"
+    with contextlib.suppress(OSError, EOFError, ValueError):
+        found: Answer = json.loads(gzip.decompress(path.read_bytes()))
+        path.touch()
+        return found
+    answer = work()
+    with contextlib.suppress(OSError):
+        _keep(path, answer)
+    return answer
+
+
+def forget() -> None:
+    """Delete all kept answers, as when a name is erased from the book."""
+    for path in folder().glob("*.json.gz"):
+        with contextlib.suppress(OSError):
+            path.unlink()
+
+
+def folder() -> Path:
+    """Return where answers are kept: what ``OUTPACE_CACHE`` names, else the user's cache folder."""
+    named = os.environ.get("OUTPACE_CACHE", "").strip()
+    if named:
+        return Path(named)
+    if sys.platform == "win32":
+        return (
+            Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "outpace" / "answers"
+        )
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches" / "outpace" / "answers"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "outpace" / "answers"
+
+
+def _keep(path: Path, answer: Answer) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
+    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
+        file.write(gzip.compress(json.dumps(answer).encode(), 5))
+    os.replace(beside, path)
+    kept = sorted(path.parent.glob("*.json.gz"), key=lambda held: held.stat().st_mtime, reverse=True)
+    for old in kept[KEPT:]:
+        old.unlink(missing_ok=True)
+
+
+@lru_cache(maxsize=1)
+def _program() -> str:
+    """Return a digest of the program as it lies on the disk: another one answers anew."""
+    marks = sha256()
+    for path in sorted(PROGRAM.rglob("*")):
+        if path.suffix in (".py", ".csv", ".mo"):
+            stat = path.stat()
+            marks.update(f"{path.relative_to(PROGRAM)} {stat.st_size} {stat.st_mtime_ns}\n".encode())
+    return marks.hexdigest()
