@@ -10,7 +10,11 @@ from __future__ import annotations
 
 import argparse
 import ast
+import dataclasses
+import importlib
 import io
+import pkgutil
+import re
 import string
 import sys
 from collections.abc import Iterator
@@ -21,12 +25,14 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from jinja2 import nodes
 
+from outpace import terms
+from outpace.facts import table
 from outpace.surfaces.web.rendering import environment
 
 ROOT = Path(__file__).parent.parent
 SOURCE = ROOT / "src" / "outpace"
 CATALOGUES = SOURCE / "catalogues"
-DOORS = {"say": 1, "to_say": 1, "say_marked": 1, "_": 1, "say_many": 2}
+DOORS = {"say": 1, "to_say": 1, "say_marked": 1, "_": 1, "say_many": 2, "told_many": 2}
 """Functions that texts pass through, each with how many of its first arguments are texts."""
 
 Text = tuple[str, ...]
@@ -62,6 +68,23 @@ def texts_of_template(source: str) -> Iterator[tuple[Text, int]]:
             yield tuple(part.value for part in told), call.lineno  # type: ignore[attr-defined]
 
 
+def vocabulary() -> Iterator[str]:
+    """Yield the words that are keys in data and are read by people too."""
+    for module in pkgutil.iter_modules(terms.__path__):
+        for kind in vars(importlib.import_module(f"outpace.terms.{module.name}")).values():
+            if dataclasses.is_dataclass(kind):
+                for column in dataclasses.fields(kind):
+                    yield from column.metadata.get("one_of") or ()
+    facts = table.load()
+    for known in (*facts.species.values(), *facts.crops.values()):
+        yield known.english
+    for row in facts.rows():
+        yield from (row.quantity.replace("_", " "), row.evidence, (row.spread or "").replace("_", " "))
+    for rate in facts.release_rates:
+        yield rate.use
+    yield from ("No verdict", "unit")
+
+
 def gathered() -> Catalog:
     """Return every text of the program, each with the files it stands in."""
     found = Catalog(project="outpace", charset="utf-8", fuzzy=False)
@@ -76,6 +99,9 @@ def gathered() -> Catalog:
             where = [] if (text, place) in seen else [(place, None)]
             found.add(text[0] if len(text) == 1 else text, locations=where)  # type: ignore[list-item]
             seen.add((text, place))
+    for word in sorted(set(vocabulary())):
+        if re.search(r"[a-z]{2}", word):
+            found.add(word, locations=[("words of the data", None)])
     return found
 
 

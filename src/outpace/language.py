@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -138,6 +139,46 @@ def written(number: str) -> str:
     '1,204.50'
     """
     return number if _manner.get().decimal == "." else with_comma(number)
+
+
+def day(when: date) -> str:
+    """Return a day as people write it, with the day of the week.
+
+    Examples
+    --------
+    >>> day(date(2026, 4, 21))
+    'Tue 21 Apr'
+    """
+    weekdays = say("Mon Tue Wed Thu Fri Sat Sun").split()
+    return say("{weekday} {date}", weekday=weekdays[when.weekday()], date=short_date(when))
+
+
+def short_date(when: date) -> str:
+    """Return day and month as briefly as they are written.
+
+    Examples
+    --------
+    >>> short_date(date(2026, 4, 21))
+    '21 Apr'
+    """
+    # All names are one text: "May" alone would be both a short and a long name.
+    months = say("Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec").split()
+    return say("{day} {short_month}", day=when.day, short_month=months[when.month - 1])
+
+
+def long_date(when: date, *, year: bool = False) -> str:
+    """Return day and month in full.
+
+    Examples
+    --------
+    >>> long_date(date(2026, 4, 21)), long_date(date(2026, 4, 21), year=True)
+    ('21 April', '21 April 2026')
+    """
+    months = say(
+        "January February March April May June July August September October November December"
+    ).split()
+    told = say("{day} {month}", day=when.day, month=months[when.month - 1])
+    return say("{date} {year}", date=told, year=str(when.year)) if year else told
 
 
 def spoken_language() -> str:

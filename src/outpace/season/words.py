@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
+from outpace.language import day as written_day
+from outpace.language import say
+
 
 def percent(probability: float) -> str:
     """Return a probability as a percentage; the ends are never called certain.
@@ -14,9 +17,9 @@ def percent(probability: float) -> str:
     ['under 1 %', '3 %', '50 %', 'over 99 %']
     """
     if probability < 0.005:
-        return "under 1 %"
+        return say("under 1 %")
     if probability > 0.995:
-        return "over 99 %"
+        return say("over 99 %")
     return f"{100 * probability:.0f} %"
 
 
@@ -29,4 +32,4 @@ def weekday(day: date | str) -> str:
     'Wed 25 Nov'
     """
     when = date.fromisoformat(day[:10]) if isinstance(day, str) else day
-    return f"{when:%a %-d %b}"
+    return written_day(when)

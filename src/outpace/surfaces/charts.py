@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from html import escape
 from typing import Any, Literal
 
+from outpace.language import short_date
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
 
@@ -158,7 +159,7 @@ def _axes(plot: _Plot) -> list[str]:
         x = plot.x(day)
         drawn.append(tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
         if number % every == 0:
-            said = f"{day.day} {page.MONTHS[day.month - 1]}"
+            said = short_date(day)
             anchor = "middle" if x + 2.2 * text < plot.size.width else "end"
             at = x if anchor == "middle" else float(plot.size.width)
             drawn.append(tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))

@@ -8,30 +8,38 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from outpace.language import day as written_day
+from outpace.language import manner, say, say_many, to_say, written
+
 WIDTH = 80
 
-WHOLE_HOUSE = "whole house"
+WHOLE_HOUSE = to_say("whole house")
 
 Answer = Mapping[str, Any]
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
 EVIDENCE = ("own", "read", "derived", "recalled", "seller", "practice")
+EVIDENCE_WORDS = {
+    "read": to_say("a source that was read"),
+    "derived": to_say("computed from other figures"),
+    "recalled": to_say("recalled from the literature, page not checked"),
+    "seller": to_say("told by sellers"),
+    "practice": to_say("common practice, no source"),
+    "own": to_say("this farm's own counts"),
+}
 
 UNITS = {
     "degC": "°C",
     "degC d": "°C d",
     "1": "",
-    "d-1": "per day",
+    "d-1": to_say("per day"),
     "d^-1": "per day",
     "d⁻¹": "per day",
-    "d": "days",
-    "h": "hours",
+    "d": to_say("days"),
+    "h": to_say("hours"),
     "m2": "m²",
     "m^2": "m²",
-    "m-2": "per m²",
-    "m2 d-1": "m² per day",
+    "m-2": to_say("per m²"),
+    "m2 d-1": to_say("m² per day"),
     "m² d⁻¹": "m² per day",
 }
 
@@ -78,7 +86,7 @@ def day(moment: object, *, year: bool = False) -> str:
     """
     when = as_date(moment)
     tail = f" {when.year}" if year else ""
-    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]}{tail}"
+    return f"{written_day(when)}{tail}"
 
 
 def moment(when: object, *, year: bool = False) -> str:
@@ -104,9 +112,31 @@ def week_of(moment: object) -> str:
     'ISO week 17, Mon 20 Apr to Sun 26 Apr 2026'
     """
     when = as_date(moment)
-    monday = when - timedelta(days=when.weekday())
-    sunday = monday + timedelta(days=6)
-    return f"ISO week {when.isocalendar().week}, {day(monday)} to {day(sunday, year=True)}"
+    if manner().weeks == "us":
+        first = when - timedelta(days=when.isoweekday() % 7)
+        said = to_say("Week {n} (US), {first} to {last}")
+    else:
+        first = when - timedelta(days=when.weekday())
+        said = to_say("ISO week {n}, {first} to {last}")
+    last = first + timedelta(days=6)
+    return say(said, n=week_number(when), first=day(first), last=day(last, year=True))
+
+
+def week_number(when: date) -> int:
+    """Return the number of a week: by ISO 8601, or from Sunday with the first holding 1 January.
+
+    Examples
+    --------
+    >>> week_number(date(2026, 1, 4))
+    1
+    """
+    if manner().weeks != "us":
+        return when.isocalendar().week
+    last = when + timedelta(days=6 - when.isoweekday() % 7)
+    if last.year > when.year:
+        return 1
+    first = date(when.year, 1, 1)
+    return ((when - first).days + first.isoweekday() % 7) // 7 + 1
 
 
 def figure(value: float | int | None) -> str:
@@ -118,7 +148,11 @@ def figure(value: float | int | None) -> str:
     ['0', '0.034', '2.1', '37', '1,500', '12']
     """
     if value is None:
-        return "not known"
+        return say("not known")
+    return written(_figure(value))
+
+
+def _figure(value: float | int) -> str:
     if value == 0:
         return "0"
     size = abs(value)
@@ -143,7 +177,7 @@ def money(value: float, currency: str) -> str:
     >>> money(1204.5, "EUR")
     'EUR 1,204.50'
     """
-    return f"{currency} {value:,.2f}"
+    return f"{currency} {written(f'{value:,.2f}')}"
 
 
 def chance(probability: float | None) -> str:
@@ -155,11 +189,11 @@ def chance(probability: float | None) -> str:
     ['under 1 %', '3 %', '50 %', 'over 99 %', 'not known']
     """
     if probability is None:
-        return "not known"
+        return say("not known")
     if probability < 0.005:
-        return "under 1 %"
+        return say("under 1 %")
     if probability > 0.995:
-        return "over 99 %"
+        return say("over 99 %")
     return f"{100 * probability:.0f} %"
 
 
@@ -172,7 +206,7 @@ def share(value: float) -> str:
     ['7.1 %', '30 %', '0.42 %']
     """
     percent = 100 * value
-    return f"{percent:.0f} %" if percent >= 10 else f"{percent:.2g} %"
+    return f"{percent:.0f} %" if percent >= 10 else f"{written(f'{percent:.2g}')} %"
 
 
 def such_houses(probability: float) -> str:
@@ -184,10 +218,10 @@ def such_houses(probability: float) -> str:
     ['fewer than 1 of 100 such houses', '3 of 100 such houses', 'more than 99 of 100 such houses']
     """
     if probability < 0.005:
-        return "fewer than 1 of 100 such houses"
+        return say("fewer than 1 of 100 such houses")
     if probability > 0.995:
-        return "more than 99 of 100 such houses"
-    return f"{round(100 * probability)} of 100 such houses"
+        return say("more than 99 of 100 such houses")
+    return say("{n} of 100 such houses", n=round(100 * probability))
 
 
 def between(value: Any, unit: str = "") -> str:
@@ -202,7 +236,7 @@ def between(value: Any, unit: str = "") -> str:
     """
     tail = f" {unit}" if unit else ""
     if value is None:
-        return "not known"
+        return say("not known")
     if not isinstance(value, Mapping):
         return f"{figure(value)}{tail}"
     middle = value.get("q50", value.get("mean", value.get("mean_degc", value.get("value"))))
@@ -210,7 +244,7 @@ def between(value: Any, unit: str = "") -> str:
     high = value.get("q95", value.get("high"))
     if low is None or high is None:
         return f"{figure(middle)}{tail}"
-    return f"{figure(middle)}{tail} ({figure(low)} to {figure(high)})"
+    return f"{figure(middle)}{tail} ({say('{low} to {high}', low=figure(low), high=figure(high))})"
 
 
 def days_ago(days: float) -> str:
@@ -222,12 +256,12 @@ def days_ago(days: float) -> str:
     ['today', '1 day ago', '12 days ago']
     """
     whole = round(days)
-    return "today" if whole < 1 else f"{whole} {'day' if whole == 1 else 'days'} ago"
+    return say("today") if whole < 1 else say_many("{n} day ago", "{n} days ago", whole)
 
 
 def unit_text(unit: str) -> str:
     """Return a unit of the facts tables as it is read aloud."""
-    return UNITS.get(unit, unit)
+    return say(UNITS.get(unit, unit))
 
 
 def name(key: str | None) -> str:
@@ -239,9 +273,9 @@ def name(key: str | None) -> str:
     ['Aphidius ervi', 'sweet pepper']
     """
     if not key:
-        return "not told"
+        return say("not told")
     known = _latin().get(key)
-    return known if known else plain(key).replace("_", " ")
+    return say(known) if known else say(plain(key).replace("_", " "))
 
 
 def _latin() -> dict[str, str]:
@@ -259,8 +293,9 @@ def zone(part: str | None) -> str:
     ['zone A', 'bay 2', 'whole house', 'whole house']
     """
     told = plain(part) if part else WHOLE_HOUSE
-    named = told == WHOLE_HOUSE or len(told.split()) > 1
-    return told if named else f"zone {told}"
+    if told == WHOLE_HOUSE:
+        return say(WHOLE_HOUSE)
+    return told if len(told.split()) > 1 else say("zone {zone}", zone=told)
 
 
 def heading(text: str) -> list[str]:
@@ -308,36 +343,31 @@ def task_lines(tasks: Sequence[Answer]) -> list[str]:
         lines += fold(task["what"], first=start, rest=" " * len(start))
         if task.get("why"):
             pad = " " * len(start)
-            lines += fold(f"because {task['why']}", first=pad, rest=pad)
+            lines += fold(say("because {why}", why=task["why"]), first=pad, rest=pad)
     return lines
 
 
 def evidence_line(weakest: str | None) -> list[str]:
     """Return what the weakest figure behind an answer rests on."""
-    meaning = {
-        "read": "a source that was read",
-        "derived": "computed from other figures",
-        "recalled": "recalled from the literature, page not checked",
-        "seller": "told by sellers",
-        "practice": "common practice, no source",
-        "own": "this farm's own counts",
-    }
     if not weakest:
         return []
-    return fold(f"Weakest evidence behind this: {weakest} ({meaning.get(weakest, weakest)}).")
+    meaning = say(EVIDENCE_WORDS.get(weakest, weakest))
+    return fold(
+        say("Weakest evidence behind this: {weakest} ({meaning}).", weakest=say(weakest), meaning=meaning)
+    )
 
 
 def fact_lines(facts: Sequence[Answer]) -> list[str]:
     """Return the figures an answer rests on, each with its source and evidence class."""
     if not facts:
         return []
-    lines = heading("Figures this rests on")
+    lines = heading(say("Figures this rests on"))
     for fact in facts:
         parts = (fact.get("source"), fact.get("locator"))
-        source = ", ".join(str(part) for part in parts if part) or "no source"
+        source = ", ".join(str(part) for part in parts if part) or say("no source")
         value = between(fact, unit_text(str(fact.get("unit") or "")))
-        told = plain(fact["key"]).replace("_", " ")
-        lines += fold(f"{told}: {value}; {fact['evidence']}, {source}", first="  ", rest="    ")
+        told = say(plain(fact["key"]).replace("_", " "))
+        lines += fold(f"{told}: {value}; {say(fact['evidence'])}, {source}", first="  ", rest="    ")
     return lines
 
 
@@ -346,5 +376,11 @@ def fact_count(facts: Sequence[Answer]) -> list[str]:
     if not facts:
         return []
     classes = [fact["evidence"] for fact in facts]
-    told = [f"{classes.count(each)} {each}" for each in EVIDENCE if each in classes]
-    return fold(f"It rests on {len(facts)} figures: {', '.join(told)}; `--sources` shows them.")
+    told = [f"{classes.count(each)} {say(each)}" for each in EVIDENCE if each in classes]
+    return fold(
+        say(
+            "It rests on {n} figures: {classes}; `--sources` shows them.",
+            n=len(facts),
+            classes=", ".join(told),
+        )
+    )

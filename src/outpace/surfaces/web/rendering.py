@@ -14,22 +14,13 @@ from markupsafe import Markup, escape
 
 from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language
 from outpace.surfaces import marks, wording
-from outpace.surfaces.text import page
+from outpace.surfaces.text import page, vocabulary
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 
 SENTENCES = ("must ", "known: ", "near: ", "lies ", "above ", "below ")
 """So begin the limits in messages that need no word before them."""
-
-EVIDENCE = {
-    "read": "a source that was read",
-    "derived": "computed from other figures",
-    "recalled": "recalled from the literature, page not checked",
-    "seller": "told by sellers",
-    "practice": "common practice, no source",
-    "own": "this farm's own counts",
-}
 
 
 @lru_cache(maxsize=1)
@@ -90,7 +81,7 @@ def latin(key: str | None) -> Markup:
 
 def quantity(name: object) -> str:
     """Return the name of a quantity as words."""
-    return page.plain(name).replace("_", " ")
+    return say(page.plain(name).replace("_", " "))
 
 
 def ticked(text: object) -> Markup:
@@ -129,7 +120,7 @@ def rule(allowed: str) -> str:
     >>> rule("a text table (CSV)"), rule("must be a number")
     ('Allowed: a text table (CSV)', 'must be a number')
     """
-    return allowed if allowed.startswith(SENTENCES) else f"Allowed: {allowed}"
+    return allowed if allowed.startswith(SENTENCES) else say("Allowed: {allowed}", allowed=allowed)
 
 
 def told(text: str, **values: object) -> str:
@@ -143,6 +134,14 @@ def told(text: str, **values: object) -> str:
     if any(hasattr(value, "__html__") for value in values.values()):
         return escape(say(text)).format(**values)
     return say(text, **values)
+
+
+def told_many(one: str, many: str, n: float, **values: object) -> str:
+    """Return the text for one or for many; what is drawn or set already keeps its marks of HTML."""
+    if not any(hasattr(value, "__html__") for value in values.values()):
+        return say_many(one, many, n, **values)
+    held = {name: f"{{{name}}}" for name in values}
+    return escape(say_many(one, many, n, **held)).format(**values)
 
 
 def say_marked(text: str, **values: object) -> Markup:
@@ -181,11 +180,14 @@ def environment() -> Environment:
         rule=rule,
         unbroken=unbroken,
         ticked=ticked,
+        said=vocabulary.said,
     )
     made.globals.update(
         _=told,
         say=say,
         say_many=say_many,
+        told_many=told_many,
+        many_units=vocabulary.many_units,
         say_marked=say_marked,
         spoken_language=spoken_language,
         direction=direction,
@@ -198,7 +200,7 @@ def environment() -> Environment:
         money=page.money,
         week_of=page.week_of,
         such_houses=page.such_houses,
-        evidence_words=EVIDENCE,
+        evidence_words=page.EVIDENCE_WORDS,
         verdict_line=wording.verdict_line,
         verdict_mark=marks.verdict_mark,
     )

@@ -8,13 +8,18 @@ from typing import Any
 from markupsafe import Markup
 
 from outpace.facts.table import Facts, Species
+from outpace.language import say, to_say
 from outpace.surfaces import charts, marks, wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.week import sentence as week_sentence
 
 Answer = Mapping[str, Any]
 
-KINDS = (("pest", "Aphids"), ("enemy", "Natural enemies"), ("hyperparasitoid", "Hyperparasitoids"))
+KINDS = (
+    ("pest", to_say("Aphids")),
+    ("enemy", to_say("Natural enemies")),
+    ("hyperparasitoid", to_say("Hyperparasitoids")),
+)
 MOST_DRAWN = 4
 """So many zones and pests of a house are drawn, the binding one first; the others have their tables."""
 
@@ -47,7 +52,7 @@ def week_view(answer: Answer) -> dict[str, Any]:
 
 def _charts(answer: Answer, pest: Answer, number: int) -> list[dict[str, Any]]:
     drawn = []
-    for kind, title in (("aphids", "Live aphids"), ("mummies", "Closed mummies")):
+    for kind, title in (("aphids", say("Live aphids")), ("mummies", say("Closed mummies"))):
         wide = charts.outlook(answer, pest, kind=kind, size=charts.WIDE, ident=f"{kind}{number}w")  # type: ignore[arg-type]
         narrow = charts.outlook(answer, pest, kind=kind, size=charts.NARROW, ident=f"{kind}{number}n")  # type: ignore[arg-type]
         if wide:
@@ -126,7 +131,7 @@ def facts_index(facts: Facts) -> list[tuple[str, list[tuple[Species, int]]]]:
     for row in facts.rows():
         counted[row.species] = counted.get(row.species, 0) + 1
     return [
-        (title, [(species, counted.get(species.key, 0)) for species in choices(facts, kind)])
+        (say(title), [(species, counted.get(species.key, 0)) for species in choices(facts, kind)])
         for kind, title in KINDS
     ]
 
