@@ -6,12 +6,12 @@ from collections.abc import Awaitable, Callable, Mapping, MutableMapping
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.requests import HTTPConnection
 
 from outpace.language import NAMES, UNITS, Manner, languages, manner, manner_of, mannered, preferred, say
-from outpace.surfaces.web.rendering import render
+from outpace.surfaces.web.rendering import render, standing_at
 
 router = APIRouter(include_in_schema=False)
 
@@ -50,7 +50,9 @@ class Speaking:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        with mannered(manner_asked(HTTPConnection(scope))):
+        request = HTTPConnection(scope)
+        told = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        with mannered(manner_asked(request)), standing_at(told):
             await self.app(scope, receive, send)
 
 
@@ -88,7 +90,7 @@ async def language_page(request: Request) -> Response:
 async def choose(
     request: Request,
     language: Annotated[str, Form(max_length=20)],
-    back: Annotated[str, Form(max_length=2000)] = "/",
+    back: Annotated[str, Query(max_length=2000)] = "/",
     decimal: Annotated[str, Form(max_length=1)] = "",
     temperature: Annotated[str, Form(max_length=10)] = "",
     area: Annotated[str, Form(max_length=10)] = "",

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -71,6 +73,19 @@ def query(kept: Mapping[str, Any], **more: Any) -> str:
     """
     told = {key: value for key, value in {**kept, **more}.items() if value not in (None, "")}
     return f"?{urlencode(told)}" if told else ""
+
+
+_here: ContextVar[str] = ContextVar("address of the page", default="/")
+
+
+@contextmanager
+def standing_at(address: str) -> Iterator[None]:
+    """Let pages know their own address until the block ends, to come back to."""
+    token = _here.set(address)
+    try:
+        yield
+    finally:
+        _here.reset(token)
 
 
 def latin(key: str | None) -> Markup:
@@ -194,6 +209,7 @@ def environment() -> Environment:
         is_reviewed=is_reviewed,
         languages=languages,
         language_names=NAMES,
+        here_path=_here.get,
         static=static,
         house_path=house_path,
         query=query,
