@@ -11,6 +11,9 @@ from outpace.terms.place import Farm
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import OwnFact
 
+FARM_FIGURES = ("crop_value", "loss_above_level")
+"""What a farm tells of its crops' worth: no quantity of the books."""
+
 
 def with_own_facts(snapshot: Snapshot, farm: Farm, facts: Facts) -> Facts:
     """Return the facts with this farm's own rows before them, each marked ``own``.
@@ -21,7 +24,9 @@ def with_own_facts(snapshot: Snapshot, farm: Farm, facts: Facts) -> Facts:
         If a row names a quantity that no fact has, another unit than the facts', or one that depends on temperature.
     """
     rows = [
-        row for row in snapshot.table(OwnFact) if row.farm == farm.farm and season_of(row.quantity) is None
+        row
+        for row in snapshot.table(OwnFact)
+        if row.farm == farm.farm and row.quantity not in FARM_FIGURES and season_of(row.quantity) is None
     ]
     return facts.with_own(_fact(row, facts) for row in rows) if rows else facts
 

@@ -82,6 +82,9 @@ class ExampleAnswers(Answers):
     async def plan(self, asked: Asked) -> dict[str, Any]:
         return self._give("plan")
 
+    async def course(self, asked: Asked, house: str, told) -> dict[str, Any]:
+        return {**self._give("course"), "house": house}
+
     async def trace(self, asked: Asked, code: str) -> dict[str, Any]:
         return {**self._give("trace"), "code": code}
 

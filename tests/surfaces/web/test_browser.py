@@ -22,6 +22,7 @@ PATHS = (
     "/",
     "/house/south",
     "/nofinds/south",
+    "/course/south",
     "/walk",
     "/walk/south",
     "/count",

@@ -15,6 +15,7 @@ PAGES = (
     "/",
     "/house/south",
     "/nofinds/south",
+    "/course/south",
     "/walk",
     "/walk/south",
     "/count",

@@ -22,6 +22,7 @@ from outpace.surfaces.cli import (
     banker,
     book,
     climate,
+    course,
     deliveries,
     farm,
     lookups,
@@ -50,6 +51,7 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("week", weekly.week),
     ("plan", weekly.plan),
     ("order", weekly.order),
+    ("course", course.course),
     ("release", deliveries.release),
     ("trace", trace.trace),
     ("review", review.review),
@@ -63,7 +65,13 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         "farm",
         "The farm: show it, tell the book of it, note permits. "
         "`outpace farm NAME ...` is short for `outpace farm set NAME ...`.",
-        (("set", farm.farm), ("permit", upkeep.permit), ("money", money.money), ("level", money.level)),
+        (
+            ("set", farm.farm),
+            ("permit", upkeep.permit),
+            ("money", money.money),
+            ("level", money.level),
+            ("worth", course.worth),
+        ),
     ),
     (
         "house",

@@ -182,6 +182,41 @@ class Answers(Asking):
 
         return await self._ask(("order",), asked, work)
 
+    async def course(self, asked: Asked, house: str, told: Mapping[str, float | None]) -> Answer:
+        """Return the answer of ``outpace course``; ``told`` are the grower's figures by the names of the form."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.considered import Figures
+            from outpace.season.course import course
+
+            def figures(kind: str) -> Figures:
+                names = (
+                    "kill_aphids",
+                    "kill_enemies",
+                    "residue",
+                    "residue_days",
+                    "reentry_h",
+                    "harvest_days",
+                    "cost",
+                )
+                return Figures(*(told.get(f"{kind}_{name}") for name in names))
+
+            progress(f"{house}: weighing the courses")
+            plants = told.get("plants")
+            return course(
+                snapshot,
+                house,
+                farm=asked.farm,
+                spray=figures("spray"),
+                spots=figures("spots"),
+                plants=None if plants is None else max(1, round(plants)),
+                clearing=told.get("clearing"),
+                value=told.get("value"),
+                loss=told.get("loss"),
+            )
+
+        return await self._ask(("course", house, *sorted(told.items())), asked, work)
+
     async def review(self, asked: Asked, replay: bool) -> Answer:
         """Return the answer of ``outpace review``."""
 

@@ -17,7 +17,7 @@ from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.language import mannered, say
-from outpace.surfaces.web import api, count_page, lag_page, manner, pages
+from outpace.surfaces.web import api, count_page, course_page, lag_page, manner, pages
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import NothingYet, StillWorking, is_unknown
 from outpace.surfaces.web.guard import HEADERS, Guard
@@ -71,6 +71,7 @@ def create_app(
     app.include_router(pages.router)
     app.include_router(lag_page.router)
     app.include_router(count_page.router)
+    app.include_router(course_page.router)
     app.include_router(manner.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)

@@ -1,0 +1,139 @@
+"""Changing course in a house, and what a crop is worth to the farm."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import typer
+
+from outpace.surfaces.cli import door
+from outpace.surfaces.cli.options import (
+    AsOfOption,
+    BookOption,
+    ByOption,
+    FarmOption,
+    HouseArgument,
+    JsonOption,
+    SourcesOption,
+    WhyOption,
+)
+
+VALUE_HELP = "What a m² of the crop still standing will bring you."
+LOSS_HELP = "What a m² loses in a day for each aphid, as your level counts them, above your level."
+
+
+def _share(option: str, text: str) -> Any:
+    return typer.Option(option, min=0, max=1, metavar="SHARE", help=text)
+
+
+def _figure(option: str, metavar: str, text: str) -> Any:
+    return typer.Option(option, min=0, metavar=metavar, help=text)
+
+
+def course(
+    house: HouseArgument,
+    kill_aphids: Annotated[
+        float | None, _share("--kill-aphids", "A spray: share of aphids it kills at once, 0 to 1.")
+    ] = None,
+    kill_enemies: Annotated[
+        float | None, _share("--kill-enemies", "A spray: share of enemies it kills at once, 0 to 1.")
+    ] = None,
+    residue: Annotated[
+        float | None, _share("--residue", "A spray: share of enemies its residue kills on the first day.")
+    ] = None,
+    residue_days: Annotated[
+        float | None, _figure("--residue-days", "DAYS", "A spray: days for which it harms enemies.")
+    ] = None,
+    reentry: Annotated[
+        float | None, _figure("--reentry-h", "HOURS", "A spray, by its label: hours to keep out.")
+    ] = None,
+    harvest: Annotated[
+        float | None, _figure("--harvest-days", "DAYS", "A spray, by its label: days not to pick.")
+    ] = None,
+    spray_cost: Annotated[
+        float | None, _figure("--spray-cost", "MONEY", "What spraying the house costs, work included.")
+    ] = None,
+    spots_kill_aphids: Annotated[
+        float | None, _share("--spots-kill-aphids", "A treatment of spots: share of aphids it kills there.")
+    ] = None,
+    spots_kill_enemies: Annotated[
+        float | None, _share("--spots-kill-enemies", "The same of enemies that are wetted there.")
+    ] = None,
+    spots_residue: Annotated[
+        float | None, _share("--spots-residue", "The same by its residue; 0 where none is left once dry.")
+    ] = None,
+    spots_residue_days: Annotated[
+        float | None, _figure("--spots-residue-days", "DAYS", "Days for which that residue harms enemies.")
+    ] = None,
+    spots_reentry: Annotated[
+        float | None, _figure("--spots-reentry-h", "HOURS", "By its label: hours to keep out.")
+    ] = None,
+    spots_harvest: Annotated[
+        float | None, _figure("--spots-harvest-days", "DAYS", "By its label: days not to pick.")
+    ] = None,
+    spots_cost: Annotated[
+        float | None, _figure("--spots-cost", "MONEY", "What treating the spots costs, work included.")
+    ] = None,
+    plants: Annotated[
+        int | None,
+        typer.Option(
+            "--plants", min=1, metavar="N", help="Plants worked on as spots; left out: those tagged."
+        ),
+    ] = None,
+    clearing: Annotated[
+        float | None, _figure("--clearing-cost", "MONEY", "What clearing the crop costs.")
+    ] = None,
+    value: Annotated[float | None, _figure("--value", "MONEY", VALUE_HELP)] = None,
+    loss: Annotated[float | None, _figure("--loss", "MONEY", LOSS_HELP)] = None,
+    sources: SourcesOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Weigh wait, by hand, enrich, treat spots, spray and remove: cost, chance, what each destroys."""
+    from outpace.season.considered import Figures
+    from outpace.season.course import course as answer_course
+    from outpace.surfaces.text.course import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_course(
+            snapshot,
+            house,
+            farm=farm,
+            spray=Figures(kill_aphids, kill_enemies, residue, residue_days, reentry, harvest, spray_cost),
+            spots=Figures(
+                spots_kill_aphids,
+                spots_kill_enemies,
+                spots_residue,
+                spots_residue_days,
+                spots_reentry,
+                spots_harvest,
+                spots_cost,
+            ),
+            plants=plants,
+            clearing=clearing,
+            value=value,
+            loss=loss,
+        )
+    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+
+
+def worth(
+    crop: Annotated[
+        str | None, typer.Option("--crop", metavar="NAME", help="The crop; left out: every crop of the farm.")
+    ] = None,
+    value: Annotated[float | None, _figure("--value", "MONEY", VALUE_HELP)] = None,
+    loss: Annotated[float | None, _figure("--loss", "MONEY", LOSS_HELP)] = None,
+    why: WhyOption = None,
+    book: BookOption = None,
+    farm: FarmOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Tell the book what a crop is worth to you, and what aphids above your level cost."""
+    from outpace.season.worth import worth_from_words
+
+    with door.book_at(book) as opened:
+        entered = worth_from_words(opened.snapshot(), crop=crop, value=value, loss=loss, farm=farm)
+        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
