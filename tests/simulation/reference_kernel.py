@@ -50,6 +50,9 @@ class Member:
         self.fresh = {(e, z): 0.0 for e in self.enemies for z in self.zones}
         self.hunters = range(len(model.enemies), len(model.agents))
         self.young = {(d, z): 0.0 for d in self.hunters for z in self.zones}
+        self.hypers = range(len(model.agents), len(model.agents) + len(model.hyperparasitoids))
+        self.new_hypers = {(h, z): 0.0 for h in self.hypers for z in self.zones}
+        self.doomed = dict.fromkeys(self.zones, 0.0)
 
     def pest(self, name, p):
         return float(self.par.get(name, pest=p)[self.m])
@@ -150,6 +153,40 @@ class Member:
                 m = laid * appeal[j] * self.par.shared.preference[j] / (area * worth.mean())
                 self.hazard[j, z] = daily_hazard(m, self.enemy("refuge_k", e))
 
+    def young_of(self, h, e, z):
+        """Young of a hyperparasitoid in the mummies of a wasp."""
+        return self.s[f"hyper_young_{h - len(self.model.agents)}", None, e, z]
+
+    def closed(self, z):
+        """Closed mummies with anything alive in them."""
+        return sum(
+            self.s["mummies", None, e, z].sum() + sum(self.young_of(h, e, z).sum() for h in self.hypers)
+            for e in self.enemies
+        )
+
+    def pace_of(self, h, heat):
+        names = ("lower_threshold", "thermal_constant", "optimum_temperature", "upper_temperature")
+        return float(np.mean(thermal_performance(heat, *(self.enemy(n, h) for n in names))))
+
+    def sting_mummies(self, z, heat):
+        """What hyperparasitoids do to the mummies of one zone in a day."""
+        area = self.model.zones[z].plants * self.model.leaf_area_m2
+        closed = self.closed(z)
+        for h in self.hypers:
+            females, warm = (
+                self.s["hyper_females", None, h, z][0],
+                self.pace_of(h, heat) / self.enemy("pace", h),
+            )
+            self.stinging[h, z] = 0.0
+            if females > 0 and closed > 0:
+                found = self.enemy("attack_rate", h) * warm * closed / area
+                laid = min(
+                    found / (1 + self.enemy("handling_time", h) * found), self.enemy("eggs_per_day", h) * warm
+                )
+                gone = self.enemy("adult_loss", h) - np.log(1 - self.s["residue", None, None, z][0])
+                laid *= females * (1 - np.exp(-gone)) / gone
+                self.stinging[h, z] = float(daily_hazard(laid / closed, self.enemy("refuge_k", h)))
+
     def light_of(self, day):
         """Hours from sunrise to sunset."""
         if self.model.latitude is None:
@@ -199,7 +236,7 @@ class Member:
                     if q == p:
                         food += (taste * worth)[[1, 3, 4]] @ self.stung(j, z)
                 meal[p] = shared.hunters.accepted[i, p] * food / area
-            closed = sum(self.s["mummies", None, e, z].sum() for e in self.enemies)
+            closed = self.closed(z)
             mummies = shared.hunters.mummy_taste[i] * worth[4] * closed / area
             food = sum(meal.values()) + mummies
             there = mummies + sum(meal[p] * self.node[p] for p in self.pests)
@@ -265,6 +302,21 @@ class Member:
         a = rate * self.enemy("thermal_constant", d) / self.enemy("carrier_heat", d) * len(chain) * dt
         self.s["carrier", None, d, z], out, _, _ = chain_step(chain, cool, a, 0.0, 1.0)
         self.young[d, z] += out
+
+    def step_young(self, e, z, hours, dt, stung, total):
+        """Hyperparasitoids in the mummies of one wasp, of which so many were stung in this step."""
+        for h in self.hypers:
+            chain = self.young_of(h, e, z)
+            a = self.pace_of(h, hours) * len(chain) * dt
+            entering = stung * self.stinging[h, z] / total if total > 0 else 0.0
+            spared = np.exp(-self.chewed[e, z] * dt / 2)
+            chain[:], out, passed, found = chain_step(
+                chain, self.keep[e] * spared, a, entering, self.enemy("survive", h)
+            )
+            self.s["ragged_shells", None, e, z] += out
+            self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.enemy("survive", h))
+            self.s["dead_mummies", None, e, z] += found * (1 - self.keep[e])
+            self.new_hypers[h, z] += out * self.enemy("share_female", h)
 
     def rates(self, hours, dt):
         par = self.par
@@ -369,12 +421,14 @@ class Member:
             key = ("stung_N1_to_N3", p, self.pairs[j][1], z)
             self.s[key][0] += young.sum() * self.cool[p] * taken(j, "N1")
 
-    def step_wasps(self, e, z, dt):
+    def step_wasps(self, e, z, hours, dt):
         key = ("mummies", None, e, z)
         a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
+        stinging = sum(self.stinging[h, z] for h in self.hypers)
+        off_leaf = self.chewed[e, z] + stinging
         self.s[key], out, passed, found = chain_step(
             self.s[key],
-            self.keep[e] * np.exp(-self.chewed[e, z] * dt / 2),
+            self.keep[e] * np.exp(-off_leaf * dt / 2),
             a,
             self.to_mummy[e],
             self.mummy_on[e],
@@ -383,6 +437,10 @@ class Member:
         self.s["dead_mummies", None, e, z] += passed.sum() * (1 - self.mummy_on[e])
         self.s["shells", None, e, z] += out
         self.fresh[e, z] += out * self.enemy("share_female", e)
+        if self.hypers:
+            taken = found * self.keep[e] * (1 - np.exp(-off_leaf * dt / 2))
+            stung = taken * stinging / off_leaf if off_leaf > 0 else 0.0
+            self.step_young(e, z, hours, dt, stung, stinging)
         key = ("carrier", None, e, z)
         a = (
             self.w[e]
@@ -394,7 +452,12 @@ class Member:
         self.s[key], out, _, _ = chain_step(self.s[key], self.keep[e], a, 0.0, 1.0)
         self.fresh[e, z] += out
 
-    def treat(self, z, kill_pest, kill_enemy, level, days):
+    def treat(self, z, kill_pest, kill_enemy, level, days, kill_mummies):
+        self.doomed[z] = 1 - (1 - self.doomed[z]) * (1 - kill_mummies)
+        for h in self.hypers:
+            self.s["hyper_females", None, h, z] *= 1 - kill_enemy
+            self.new_hypers[h, z] *= 1 - kill_enemy
+            self.stinging[h, z] *= 1 - kill_enemy
         for (name, p, e, zone), chain in self.s.items():
             if zone == z and p is not None and name != "winged_share":
                 chain *= 1 - kill_pest
@@ -427,7 +490,7 @@ class Member:
                 females[1:] = females[:-1] * np.exp(-hazard)
                 females[0] = self.fresh[e, z] * np.exp(-hazard / 2)
                 self.fresh[e, z] = 0.0
-                for name in ("shells", "dead_mummies"):
+                for name in ("shells", "dead_mummies", *(("ragged_shells",) if self.hypers else ())):
                     self.s[name, None, e, z] *= np.exp(-self.enemy("mummy_fall", e))
             for d in self.hunters:
                 adults = self.s["adults", None, d, z]
@@ -436,7 +499,20 @@ class Member:
                     adults[1:] = adults[:-1] * np.exp(-gone)
                     adults[0] = self.young[d, z] * np.exp(-gone / 2)
                     self.young[d, z] = 0.0
+            for h in self.hypers:
+                gone = self.enemy("adult_loss", h) - np.log(1 - residue[0])
+                self.s["hyper_females", None, h, z] *= np.exp(-gone)
+                self.s["hyper_females", None, h, z] += self.new_hypers[h, z] * np.exp(-gone / 2)
+                self.new_hypers[h, z] = 0.0
             residue[0] = max(0.0, residue[0] - residue[1])
+
+    def die_in_mummies(self):
+        for z in self.zones:
+            for e in self.enemies:
+                for chain in (self.s["mummies", None, e, z], *(self.young_of(h, e, z) for h in self.hypers)):
+                    self.s["dead_mummies", None, e, z] += self.doomed[z] * chain.sum()
+                    chain *= 1 - self.doomed[z]
+            self.doomed[z] = 0.0
 
     def mix(self, name, index, share, i, pull):
         """A share of each zone goes to the others, by nearness along the house and by pull."""
@@ -471,16 +547,20 @@ class Member:
         """Run one day; events are (step, kind, enemy, zone, amounts)."""
         self.loss, self.crowded, self.wish, self.hazard = {}, {}, {}, {}
         self.teeth, self.chewed, self.larva_loss, self.laid, self.rest = {}, {}, {}, {}, {}
+        self.stinging = {}
         self.swing(draws)
         for z in self.zones:
             self.crowd(z)
             self.bout(z, heat)
             self.hunt(z, heat, self.light_of(day))
+            self.sting_mummies(z, heat)
         warmth = dict.fromkeys(self.pests, 0.0)
         for step in range(steps):
             for when, kind, e, z, amounts in events:
                 if when == step and kind == "spray":
                     self.treat(z, *amounts)
+                elif when == step and e in self.hypers:
+                    self.new_hypers[e, z] += amounts
                 elif when == step and e in self.hunters and kind == "larvae":
                     self.s["L1", None, e, z][0] += amounts
                 elif when == step and kind == "adults":
@@ -497,7 +577,7 @@ class Member:
                 for p in self.pests:
                     self.step_pest(p, z, 1.0 / steps)
                 for e in self.enemies:
-                    self.step_wasps(e, z, 1.0 / steps)
+                    self.step_wasps(e, z, heat[first : first + per], 1.0 / steps)
                 for d in self.hunters:
                     self.step_hunters(d, z, heat[first : first + per], 1.0 / steps)
         self.age_females()
@@ -516,6 +596,9 @@ class Member:
             for d in self.hunters:
                 for age in range(len(self.s["adults", None, d, 0])):
                     self.mix_evenly("adults", age, self.enemy("exchange", d), d)
+            for h in self.hypers:
+                self.mix_evenly("hyper_females", 0, self.enemy("exchange", h), h)
+        self.die_in_mummies()
 
     def state(self):
         """Return the member's column of the state."""

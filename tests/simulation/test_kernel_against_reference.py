@@ -36,6 +36,16 @@ CASES = {
         ),
         "heat": swinging(23, 20),
     },
+    "two wasps, two hyperparasitoids, midge and ladybird, two zones": {
+        "model": house(
+            ("myzus_persicae", "aulacorthum_solani"),
+            ("aphidius_colemani", "aphidius_ervi"),
+            zones=((300.0, 700.0), (100.0, 250.0)),
+            predators=("aphidoletes_aphidimyza", "adalia_bipunctata"),
+            hyperparasitoids=("dendrocerus", "asaphes"),
+        ),
+        "heat": swinging(23, 24),
+    },
 }
 
 
@@ -47,8 +57,13 @@ def releases_of(model):
         Release(day=0.2, enemy=last + 1 + d, zone=d % len(model.zones), number=900, form=form)
         for d, form in enumerate(("pupae", "larvae")[: len(model.predators)])
     ]
+    of_hypers = [
+        Release(day=8.4 + h, enemy=len(model.agents) + h, zone=h % 2, number=60.0, form="adults")
+        for h in range(len(model.hyperparasitoids))
+    ]
     return [
         *of_predators,
+        *of_hypers,
         Release(day=1.4, enemy=0, zone=0, number=800, form="mummies"),
         Release(day=2.0, enemy=last, zone=len(model.zones) - 1, number=300, form="adults", emergence=0.9),
         Release(day=5.7, enemy=0, zone=0, number=400, form="adults", share_female=0.5),
@@ -57,7 +72,8 @@ def releases_of(model):
 
 SPRAYS = [
     Spray(day=6.3, zone=0, kill_pest=0.4, kill_enemy=0.6, residual_enemy=0.3, residual_d=4.0),
-    Spray(day=7.0, kill_pest=0.1, kill_enemy=0.0, residual_enemy=0.1, residual_d=2.0),
+    Spray(day=7.0, kill_pest=0.1, kill_enemy=0.0, residual_enemy=0.1, residual_d=2.0, kill_mummies=0.2),
+    Spray(day=11.6, zone=0, kill_enemy=0.3, kill_mummies=0.1),
 ]
 
 
@@ -70,15 +86,18 @@ def reference_days(model, parameters, state, heat, days, releases, sprays, seed,
         for spray in sprays:
             for z in reference.zones if spray.zone is None else (spray.zone,):
                 if int(spray.day) == day:
-                    amounts = (spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d)
+                    amounts = (
+                        spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d,
+                        spray.kill_mummies,
+                    )  # fmt: skip
                     events.append((int((spray.day - day) * steps), "spray", 0, z, amounts))
         for release in releases:
             if int(release.day) == day:
-                out = release.emergence
+                out = 1.0 if release.enemy >= len(model.agents) else release.emergence
                 if out is None:
                     out = reference.enemy("lot_emergence", release.enemy)
                 female = release.share_female
-                if release.form == "larvae":
+                if release.form == "larvae" or release.enemy >= len(model.agents):
                     female = 1.0
                 if female is None:
                     female = reference.enemy("lot_share_female", release.enemy)
@@ -110,10 +129,14 @@ def test_the_compiled_kernel_equals_the_slow_one(name, steps):
         )
         np.testing.assert_allclose(result.aphids[..., member], live, rtol=1e-9)
         np.testing.assert_allclose(result.state[:, member], after, rtol=1e-9, atol=1e-12)
-    if model.predators:
+    if model.predators and not model.hyperparasitoids:
         for kind in ("eggs", "larvae", "pupae", "adults"):
             assert result.predators[kind][:, 0].max() > 1
         assert result.predator_ledger["rested"].max() > 1
         assert result.enemy_ledger["mummies_eaten"].max() > 1e-3
+    if model.hyperparasitoids:
+        assert result.ragged[-1].sum() > 1
+        assert (result.hyper_ledger["emerged"].sum(axis=(1, 2)) > 0.1).all()
+        assert result.enemy_ledger["hyper_eaten"].max() > 1e-6
     if model.enemies:
         assert result.mummies_closed[-1].sum() > 0

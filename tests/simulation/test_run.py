@@ -14,7 +14,7 @@ from tests.simulation.houses import beginning, house, plain, steady, swinging
 from outpace.simulation import kernel
 from outpace.simulation.layout import PREDATOR_BLOCKS
 from outpace.simulation.ledger import PEST_GAINS, PEST_LOSSES, PREDATOR_GAINS, PREDATOR_LOSSES
-from outpace.simulation.model import HouseModel, Release, Spray, ZoneSpec
+from outpace.simulation.model import HouseModel, Release, Spray, Strip, ZoneSpec
 from outpace.simulation.run import choose_steps, run
 from outpace.simulation.step_order import STEP_ORDER
 
@@ -37,7 +37,10 @@ def enemy_gaps(result, before, after, layout):
     """The same for mummies, and for females with those in carriers."""
     book = result.enemy_ledger
     formed = book["formed"] - book["hatched"] - book["died_in_mummy"]
-    formed = formed - book["mummies_eaten"] - book["mummies_removed"]
+    formed = formed - book["mummies_eaten"] - book["mummies_removed"] - book["hyperparasitised"]
+    young = book["hyperparasitised"] - book["hyper_hatched"] - book["hyper_died"]
+    young = young - book["hyper_eaten"] - book["hyper_removed"]
+    shells = ("shells", "ragged_shells") if len(result.hyperparasitoids[0]) else ("shells",)
     gaps = []
     for e, z in np.ndindex(formed.shape[:2]):
 
@@ -47,7 +50,10 @@ def enemy_gaps(result, before, after, layout):
 
         gaps.append(formed[e, z] + book["mummies_rounded"][e, z] - grown("mummies"))
         dead = book["died_in_mummy"] + book["hatched"] - book["fallen"]
-        gaps.append(dead[e, z] - grown("dead_mummies") - grown("shells"))
+        dead = dead + book["hyper_died"] + book["hyper_hatched"]
+        gaps.append(dead[e, z] - grown("dead_mummies") - sum(grown(name) for name in shells))
+        held = [grown(f"hyper_young_{h}") for h in range(len(result.hyperparasitoids[0]))]
+        gaps.append(young[e, z] - sum(held))
         females = sum(book[cause][e, z] for cause in ("released", "emerged", "went", "females_rounded"))
         gone = sum(
             book[cause][e, z] for cause in ("lost", "aged", "poisoned", "died_in_carrier", "taken_out")
@@ -69,6 +75,15 @@ def predator_gap(result, before):
     return np.abs(came - grown) / (1.0 + book["released"].max() + book["laid"].max())
 
 
+def hyper_gap(result):
+    """The same for females of hyperparasitoids."""
+    book = result.hyper_ledger
+    came = sum(book[cause] for cause in ("came", "emerged", "moved"))
+    gone = sum(book[cause] for cause in ("lost", "poisoned", "taken_out"))
+    grown = result.hyperparasitoids[-1] - result.hyperparasitoids[0]
+    return np.abs(came - gone - grown) / (1.0 + book["came"].max() + book["emerged"].max())
+
+
 HUNTED = house(
     ("myzus_persicae", "aphis_gossypii"),
     ("aphidius_colemani",),
@@ -76,6 +91,8 @@ HUNTED = house(
     predators=("aphidoletes_aphidimyza", "chrysoperla_carnea", "adalia_bipunctata"),
     latitude=52.0,
     day_of_year=240,
+    hyperparasitoids=("dendrocerus", "asaphes"),
+    strips=(Strip(9.3, 0.2), Strip(12.6, 0.5, zone=1, crop=True)),
 )
 HUNTED_PARAMETERS = plain(HUNTED, 4, seed=3, spread=True)
 
@@ -87,18 +104,23 @@ HUNTED_PARAMETERS = plain(HUNTED, 4, seed=3, spread=True)
     number=st.floats(0.0, 1e6),
     kill=st.floats(0.0, 1.0),
     form=st.sampled_from(["larvae", "eggs", "pupae", "adults"]),
+    few=st.sampled_from([0.0, 16.0]),
 )
-def test_every_animal_is_accounted_for_where_predators_hunt(degc, per_plant, number, kill, form):
+def test_every_animal_is_accounted_for_where_predators_hunt(degc, per_plant, number, kill, form, few):
     state = beginning(HUNTED, HUNTED_PARAMETERS, per_plant, calm=False)
     result = run(
-        HUNTED, HUNTED_PARAMETERS, state, swinging(degc, 14), first_day=0, days=14, seed=4,
-        releases=[Release(1.2, e, e % 2, number, "mummies" if e == 0 else form) for e in range(4)],
-        sprays=[Spray(6.5, 0, kill, kill, kill, 3.0)],
+        HUNTED, HUNTED_PARAMETERS, state, swinging(degc, 14), first_day=0, days=14, seed=4, small_numbers=few,
+        releases=[
+            *(Release(1.2, e, e % 2, number, "mummies" if e == 0 else form) for e in range(4)),
+            *(Release(2.0 + e, e, e % 2, number / 100.0, "adults") for e in (4, 5)),
+        ],
+        sprays=[Spray(6.5, 0, kill, kill, kill, 3.0, kill_mummies=kill)],
     )  # fmt: skip
     layout = HUNTED_PARAMETERS.layout(HUNTED)
     assert pest_gap(result).max() < 1e-9
     assert enemy_gaps(result, state, result.state, layout).max() < 1e-9
     assert predator_gap(result, state).max() < 1e-9
+    assert hyper_gap(result).max() < 1e-9
     luck = [row for first in layout.rows.luck for row in (first, first + 1)]
     assert (np.delete(result.state, luck, axis=0) >= 0).all()
 
@@ -269,5 +291,5 @@ def test_the_kernel_follows_the_written_order_of_a_day():
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in names
     ]
     called = [name for _, name in sorted(calls)]
-    assert called[-2:] == ["look", "look_at_predators"]  # the last midnight
-    assert called[:-2] == [moment.function for moment in STEP_ORDER]
+    assert called[-3:] == ["look", "look_at_predators", "look_at_hypers"]  # the last midnight
+    assert called[:-3] == [moment.function for moment in STEP_ORDER]

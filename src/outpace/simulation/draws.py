@@ -70,3 +70,14 @@ def draw_pair(
     """Return lower threshold and thermal constant drawn as the correlated pair they were estimated as."""
     other = correlation * first + np.sqrt(1.0 - correlation**2) * second
     return spread_over(threshold, first), spread_over(constant, other, least=0.2 * constant.value)
+
+
+def chain_rows(share: float, variation: float, most: int) -> int:
+    """Return the rows of a stage that takes ``share`` of a time with this coefficient of variation.
+
+    Examples
+    --------
+    >>> chain_rows(0.25, 0.1, 8), chain_rows(0.25, 0.25, 8)
+    (8, 4)
+    """
+    return int(min(max(round(share / variation**2), 1), most))

@@ -39,23 +39,31 @@ def events_of(
     days: int,
     steps_per_day: int,
 ) -> tuple[NDArray[np.int64], Array]:
-    """Return what people do as (day, step, kind, enemy, zone) with four amounts per member, in the order of time."""
+    """Return what people do as (day, step, kind, enemy, zone) with five amounts per member, in the order of time."""
     found: list[tuple[tuple[int, int, int, int, int], list[Any]]] = []
     for spray in sprays:
         for z in range(len(model.zones)) if spray.zone is None else (spray.zone,):
             when = _when(spray.day, first_day, days, steps_per_day)
-            amounts = [spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d]
+            amounts = [
+                spray.kill_pest, spray.kill_enemy, spray.residual_enemy, spray.residual_d, spray.kill_mummies,
+            ]  # fmt: skip
             if when is not None:
                 found.append(((*when, kernel.SPRAYED_ON, 0, z), amounts))
     for strip in model.strips:
         for z in range(len(model.zones)) if strip.zone is None else (strip.zone,):
             when = _when(strip.day, first_day, days, steps_per_day)
             if when is not None:
-                amounts = [strip.share, strip.share if strip.crop else 0.0, 0.0, 0.0]
+                amounts = [strip.share, strip.share if strip.crop else 0.0]
                 found.append(((*when, ground.STRIPPED, 0, z), amounts))
     for release in releases:
         when = _when(release.day, first_day, days, steps_per_day)
-        if when is None or model.agents[release.enemy] in parameters.inert:
+        if when is None:
+            continue
+        if release.enemy >= len(model.agents):
+            numbers = [np.multiply(1.0 if release.emergence is None else release.emergence, release.number)]
+            found.append(((*when, kernel.ADULTS, release.enemy, release.zone), numbers))
+            continue
+        if model.agents[release.enemy] in parameters.inert:
             continue
         out = release.emergence
         female = release.share_female
@@ -69,12 +77,12 @@ def events_of(
         found.append(
             (
                 (*when, kind, release.enemy, release.zone),
-                [np.multiply(out, female) * release.number, 0.0, 0.0, 0.0],
+                [np.multiply(out, female) * release.number],
             )
         )
     found.sort(key=lambda item: item[0][:3])
     events = np.array([item[0] for item in found], dtype=np.int64).reshape(len(found), 5)
-    table = np.zeros((len(found), 4, parameters.members))
+    table = np.zeros((len(found), 5, parameters.members))
     for i, (_, numbers) in enumerate(found):
         for k, number in enumerate(numbers):
             table[i, k] = number

@@ -126,6 +126,8 @@ def lay_table(state: Array, rows: Rows, shared: Shared, d: int, zone: int, room:
     mummies = spread(0.0)
     for e in range(rows.enemy.shape[0]):
         mummies += sum_rows(state, rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES])
+        for h in range(rows.hyper.shape[0]):
+            mummies += sum_rows(state, rows.hyper_young[h, e, zone], rows.hyper_count[h])
     return mummies * (hunters.mummy_taste[d] * hunters.worth[d, ADULT_STAGE] / area)
 
 

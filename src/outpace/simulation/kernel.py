@@ -18,12 +18,28 @@ from outpace.simulation.chains import Array, anything_in, compiled, compiled_and
 from outpace.simulation.few import make_few
 from outpace.simulation.ground import STRIPPED, move_zones, set_ground, strip, strip_few
 from outpace.simulation.hunt import hunt, share_prey, warm_predators
+from outpace.simulation.hyperparasitoids import (
+    age_hypers,
+    begin_hypers,
+    hyper_rates,
+    look_at_hypers,
+    release_hypers,
+    share_mummies,
+    spray_hypers,
+    step_hypers,
+    sting_mummies,
+    strip_hypers,
+    warm_hypers,
+    write_hyper_ledger,
+)
 from outpace.simulation.layout import CARRIER, HOST_STAGES, MUMMIES, N_SIZES, Integers, Rows
-from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, RELEASED
+from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES, N_PREDATOR_CAUSES, RELEASED
 from outpace.simulation.midnight import (
     OUT_ENEMY,
     OUT_PEST,
     age_females,
+    die_in_mummies,
+    doom_mummies,
     drop_dust,
     follow_crowding,
     lay_residue,
@@ -34,6 +50,7 @@ from outpace.simulation.midnight import (
 from outpace.simulation.mummies import step_carrier, step_mummies
 from outpace.simulation.packs import WIDTH, add, get, load, put, save, spread
 from outpace.simulation.predators import (
+    OUT_PREDATOR,
     age_predators,
     begin_predators,
     look_at_predators,
@@ -106,6 +123,9 @@ def write_ledger(rows: Rows, lo: int, room: Room, ledger: Array) -> None:
                 line += 1
     if rows.predator.shape[0] > 0:
         write_predator_ledger(rows, line, lo, room, ledger)
+    if rows.hyper.shape[0] > 0:
+        line += rows.predator.shape[0] * rows.predator.shape[1] * N_PREDATOR_CAUSES
+        write_hyper_ledger(rows, line, lo, room, ledger)
 
 
 @compiled
@@ -115,10 +135,13 @@ def begin_pack(values: Array, rows: Rows, shared: Shared, lo: int, dt: float, ro
     copy_in(values, lo, room.values)
     begin_run(rows, shared, dt, room)
     begin_predators(rows, room)
+    begin_hypers(rows, room)
     for p in range(rows.pest.shape[0]):
         for z in range(rows.pest.shape[1]):
             for cause in range(N_PEST_CAUSES):
                 put(room.pest_book, p, z, cause, nothing)
+    for z in range(rows.residue.shape[0]):
+        put(room.doomed, z, nothing)
     for e in range(rows.enemy.shape[0]):
         for z in range(rows.enemy.shape[1]):
             put(room.fresh, e, z, nothing)
@@ -190,9 +213,12 @@ def compile_advance(fingerprint: int) -> Any:
         made_of = fingerprint
         pests, zones = rows.pest.shape[0], rows.pest.shape[1]
         enemies, pairs, predators = rows.enemy.shape[0], rows.pair.shape[0], rows.predator.shape[0]
+        hypers = rows.hyper.shape[0]
+        predator_lines = (OUT_PEST * pests + OUT_ENEMY * enemies) * zones
+        hyper_lines = predator_lines + OUT_PREDATOR * predators * zones
         dt = 1.0 / steps
         hours = max(1, 24 // steps)
-        room = make_room(pests, enemies, pairs, predators, zones, shared.nodes.shape[1])
+        room = make_room(pests, enemies, pairs, predators, hypers, zones, shared.nodes.shape[1])
         own = packs_of((state.shape[0],))
         by_ones = switch > 0.0
         few = make_few(pests, enemies, pairs, zones, state.shape[0])
@@ -206,9 +232,9 @@ def compile_advance(fingerprint: int) -> Any:
             for day in range(days):
                 look(own, rows, out, day, start)
                 if predators > 0:
-                    look_at_predators(
-                        own, rows, (OUT_PEST * pests + OUT_ENEMY * enemies) * zones, out, day, start
-                    )
+                    look_at_predators(own, rows, predator_lines, out, day, start)
+                if hypers > 0:
+                    look_at_hypers(own, rows, hyper_lines, out, day, start)
                 set_ground(ground, day, shared)
                 drop_dust(own)
                 if by_ones:
@@ -220,6 +246,8 @@ def compile_advance(fingerprint: int) -> Any:
                 warm_day(rows, tables, room)
                 if predators > 0:
                     warm_predators(rows, tables, daylight[day], room)
+                if hypers > 0:
+                    warm_hypers(rows, room)
                 read_luck(own, rows, room)
                 for p in range(pests):
                     put(room.heat, p, spread(0.0))
@@ -230,6 +258,9 @@ def compile_advance(fingerprint: int) -> Any:
                     if predators > 0:
                         hunt(own, rows, shared, z, room)
                         share_prey(rows, z, 0.5 * dt, room)
+                    if hypers > 0:
+                        sting_mummies(own, rows, shared, z, room)
+                        share_mummies(rows, z, 0.5 * dt, room)
                     if by_ones:
                         take_out(own, rows, z, room, few)
                     share_out(rows, z, 0.5 * dt, room)
@@ -246,9 +277,13 @@ def compile_advance(fingerprint: int) -> Any:
                                 )
                             spray(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
                             lay_residue(own, rows, z, amounts[event, 2], amounts[event, 3], start)
+                            doom_mummies(z, amounts[event, 4], start, room)
                             if predators > 0:
                                 spray_predators(own, rows, z, amounts[event, 1], start, room)
                                 share_prey(rows, z, 0.5 * dt, room)
+                            if hypers > 0:
+                                spray_hypers(own, rows, z, amounts[event, 1], start, room)
+                                share_mummies(rows, z, 0.5 * dt, room)
                             share_out(rows, z, 0.5 * dt, room)
                         elif kind == STRIPPED:
                             if by_ones:
@@ -258,6 +293,10 @@ def compile_advance(fingerprint: int) -> Any:
                                     rows, z, part, amounts[event, 0], amounts[event, 1], start, room, few
                                 )
                             strip(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
+                            if hypers > 0:
+                                strip_hypers(own, rows, z, amounts[event, 0], amounts[event, 1], start, room)
+                        elif e >= enemies + predators:
+                            release_hypers(rows, e - enemies - predators, z, amounts[event, 0], start, room)
                         elif e >= enemies:
                             release_predators(own, rows, kind, e - enemies, z, amounts[event, 0], start, room)
                         else:
@@ -269,6 +308,8 @@ def compile_advance(fingerprint: int) -> Any:
                         add_up(rows, dt, room, few)
                     if predators > 0:
                         predator_rates(rows, tables, (24 * step) // steps, hours, dt, room)
+                    if hypers > 0:
+                        hyper_rates(rows, (24 * step) // steps, hours, room)
                     for z in range(zones):
                         for e in range(enemies):
                             put(room.to_mummy, e, spread(0.0))
@@ -280,6 +321,8 @@ def compile_advance(fingerprint: int) -> Any:
                                 step_mummies(own, rows, e, z, room)
                             if carrier_here[e, z]:
                                 step_carrier(own, rows, e, z, room)
+                            if hypers > 0 and room.brood.here[e, z]:
+                                step_hypers(own, rows, e, z, dt, room)
                         for d in range(predators):
                             if room.den.here[d, z]:
                                 step_predator(own, rows, shared, d, z, dt, room)
@@ -288,16 +331,19 @@ def compile_advance(fingerprint: int) -> Any:
                     age_few(own, rows, room, few)
                 if predators > 0:
                     age_predators(own, rows, shared, room)
+                if hypers > 0:
+                    age_hypers(own, rows, shared, room)
                 age_females(own, rows, room)
                 if by_ones:
                     put_back(own, rows, room, few)
                 follow_crowding(own, rows, shared, room)
                 move_zones(own, rows, shared, room)
+                die_in_mummies(own, rows, room)
             look(own, rows, out, days, start)
             if predators > 0:
-                look_at_predators(
-                    own, rows, (OUT_PEST * pests + OUT_ENEMY * enemies) * zones, out, days, start
-                )
+                look_at_predators(own, rows, predator_lines, out, days, start)
+            if hypers > 0:
+                look_at_hypers(own, rows, hyper_lines, out, days, start)
             write_ledger(rows, start, room, ledger)
             copy_out(own, start, state)
         return made_of

@@ -35,13 +35,15 @@ class Substages:
 
     ``pests`` has for each pest (N1, N2, N3, N4, young adults, wingless ages, winged ages); ``enemies`` for each
     enemy (female ages, living stung, mummies, carrier); ``pairs`` lists (pest, enemy) that accept each other;
-    ``predators`` has for each predator (eggs, L1, L2, L3, pupae, adult ages, carrier), 0 for what does not stay here.
+    ``predators`` has for each predator (eggs, L1, L2, L3, pupae, adult ages, carrier), 0 for what does not stay here;
+    ``hypers`` has for each hyperparasitoid the rows of its young inside mummies.
     """
 
     pests: tuple[tuple[int, int, int, int, int, int, int], ...]
     enemies: tuple[tuple[int, int, int, int], ...]
     pairs: tuple[tuple[int, int], ...]
     predators: tuple[tuple[int, int, int, int, int, int, int], ...] = ()
+    hypers: tuple[int, ...] = ()
 
 
 class Rows(NamedTuple):
@@ -58,13 +60,18 @@ class Rows(NamedTuple):
     luck: Integers  # (pests,): swing of log births, then of log attack
     predator: Integers  # (predators, zones, 7)
     predator_count: Integers  # (predators, 7)
+    hyper: Integers  # (hypers, zones, 1): females
+    hyper_young: Integers  # (hypers, enemies, zones): in the mummies of each wasp
+    hyper_count: Integers  # (hypers,)
+    ragged: Integers  # (enemies, zones): shells with a ragged hole, where there are hyperparasitoids
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """Rows ``first`` to ``first + count`` of the state hold this.
 
-    ``enemy`` counts the wasps first, then the predators, as `HouseModel.agents` does.
+    ``enemy`` counts the wasps first, then the predators, as `HouseModel.agents` does, then the hyperparasitoids. Their
+    young are named ``hyper_young_0`` and so on, and have the wasp in whose mummies they are.
     """
 
     name: str
@@ -152,6 +159,10 @@ def lay_out(substages: Substages, zones: int) -> Layout:
         luck=np.zeros(n_pests, dtype=np.int64),
         predator=np.zeros((len(substages.predators), zones, len(PREDATOR_BLOCKS)), dtype=np.int64),
         predator_count=np.array(substages.predators, dtype=np.int64).reshape(-1, len(PREDATOR_BLOCKS)),
+        hyper=np.zeros((len(substages.hypers), zones, 1), dtype=np.int64),
+        hyper_young=np.zeros((len(substages.hypers), n_enemies, zones), dtype=np.int64),
+        hyper_count=np.array(substages.hypers, dtype=np.int64),
+        ragged=np.zeros((n_enemies, zones), dtype=np.int64),
     )
     for z in range(zones):
         for p in range(n_pests):
@@ -167,6 +178,13 @@ def lay_out(substages: Substages, zones: int) -> Layout:
         for d, counts in enumerate(substages.predators):
             for i, name in enumerate(PREDATOR_BLOCKS):
                 rows.predator[d, z, i] = add(name, counts[i], enemy=n_enemies + d, zone=z)
+        for h, count in enumerate(substages.hypers):
+            animal = n_enemies + len(substages.predators) + h
+            rows.hyper[h, z, 0] = add("hyper_females", 1, enemy=animal, zone=z)
+            for e in range(n_enemies):
+                rows.hyper_young[h, e, z] = add(f"hyper_young_{h}", count, enemy=e, zone=z)
+        for e in range(n_enemies if substages.hypers else 0):
+            rows.ragged[e, z] = add("ragged_shells", 1, enemy=e, zone=z)
         rows.residue[z] = add("residue", 2, zone=z)
     for p in range(n_pests):
         rows.luck[p] = add("luck", 2, pest=p)

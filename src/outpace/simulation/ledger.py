@@ -36,6 +36,11 @@ ENEMY_CAUSES = (
     "mummies_eaten",  # by predators
     "mummies_removed",  # with leaves or the whole crop
     "taken_out",  # females, and those in carriers, with the whole crop
+    "hyperparasitised",  # mummies that a hyperparasitoid stung
+    "hyper_hatched",  # of these: left by one, through a ragged hole
+    "hyper_died",  # dead inside, still closed
+    "hyper_eaten",  # by predators
+    "hyper_removed",  # with leaves or the whole crop
 )
 (
     BORN,
@@ -71,6 +76,11 @@ ENEMY_CAUSES = (
     MUMMIES_EATEN,
     MUMMIES_REMOVED,
     TAKEN_OUT,
+    HYPERPARASITISED,
+    HYPER_HATCHED,
+    HYPER_DIED,
+    HYPER_EATEN,
+    HYPER_REMOVED,
 ) = range(len(ENEMY_CAUSES))
 PREDATOR_CAUSES = (
     "laid",
@@ -89,6 +99,19 @@ PREDATOR_CAUSES = (
 LAID, LET_GO, FLOWN, PREDATORS_DIED, FELL, RESTED, STRAYED, MALE, GREW_OLD, KILLED, GROWN, SPOILT = range(
     len(PREDATOR_CAUSES)
 )
+HYPER_CAUSES = (
+    "came",  # females, with bankers or from outside
+    "emerged",  # females
+    "moved",  # net to other zones
+    "males",
+    "lost",
+    "poisoned",
+    "taken_out",  # with the whole crop
+)
+HYPER_CAME, HYPER_EMERGED, HYPER_MOVED, HYPER_MALES, HYPER_LOST, HYPER_POISONED, HYPER_TAKEN_OUT = range(
+    len(HYPER_CAUSES)
+)
+N_HYPER_CAUSES = len(HYPER_CAUSES)
 N_PREDATOR_CAUSES = len(PREDATOR_CAUSES)
 N_PEST_CAUSES = len(PEST_CAUSES)
 N_ENEMY_CAUSES = len(ENEMY_CAUSES)

@@ -19,7 +19,7 @@ from outpace.simulation.layout import (
     Integers,
     Rows,
 )
-from outpace.simulation.ledger import AGED, FALLEN, LOST, POISONED, SPRAYED
+from outpace.simulation.ledger import AGED, DIED_IN_MUMMY, FALLEN, HYPER_DIED, LOST, POISONED, SPRAYED
 from outpace.simulation.pack_functions import exp
 from outpace.simulation.packs import Pack, add, any_of, get, load, most, put, save, select, spread
 from outpace.simulation.parameter_rows import (
@@ -68,8 +68,13 @@ def look(state: Array, rows: Rows, out: Array, day: int, lo: int) -> None:
             line = first + e * zones + z
             closed = sum_rows(state, rows.enemy[e, z, MUMMIES], rows.enemy_count[e, MUMMIES])
             females = sum_rows(state, rows.enemy[e, z, FEMALES], rows.enemy_count[e, FEMALES])
+            shells = get(state, rows.enemy[e, z, SHELLS])
+            if rows.hyper.shape[0] > 0:
+                shells += get(state, rows.ragged[e, z])
+                for h in range(rows.hyper.shape[0]):
+                    closed += sum_rows(state, rows.hyper_young[h, e, z], rows.hyper_count[h])
             save(out, day, line, lo, closed + get(state, rows.enemy[e, z, DEAD_MUMMIES]))
-            save(out, day, line + kinds, lo, get(state, rows.enemy[e, z, SHELLS]))
+            save(out, day, line + kinds, lo, shells)
             save(out, day, line + 2 * kinds, lo, females)
 
 
@@ -181,6 +186,34 @@ def lay_residue(state: Array, rows: Rows, zone: int, level: Array, days: Array, 
     fall = new / most(load(days, lo), spread(1.0))
     put(state, row + 1, select(new > old, fall, get(state, row + 1)))
     put(state, row, most(new, old))
+
+
+@compiled
+def doom_mummies(zone: int, share: Array, lo: int, room: Room) -> None:
+    """Note the share of closed mummies of a zone that a spray kills inside, as seen at the next midnight."""
+    put(room.doomed, zone, 1.0 - (1.0 - get(room.doomed, zone)) * (1.0 - load(share, lo)))
+
+
+@compiled
+def die_in_mummies(state: Array, rows: Rows, room: Room) -> None:
+    """Let what a spray doomed die inside its mummy.
+
+    It is the best protected of all, and slow: that it dies up to a day late moves nothing a scout could see. The dead
+    stay as closed mummies until they fall.
+    """
+    for z in range(rows.enemy.shape[1]):
+        doomed = get(room.doomed, z)
+        if not any_of(doomed > 0.0):
+            continue
+        for e in range(rows.enemy.shape[0]):
+            dead = kill(state, rows.enemy[e, z, MUMMIES], rows.enemy_count[e, MUMMIES], doomed)
+            add(room.enemy_book, e, z, DIED_IN_MUMMY, dead)
+            for h in range(rows.hyper.shape[0]):
+                young = kill(state, rows.hyper_young[h, e, z], rows.hyper_count[h], doomed)
+                add(room.enemy_book, e, z, HYPER_DIED, young)
+                dead += young
+            add(state, rows.enemy[e, z, DEAD_MUMMIES], dead)
+        put(room.doomed, z, spread(0.0))
 
 
 @compiled

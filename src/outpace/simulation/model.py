@@ -66,6 +66,8 @@ class HouseModel:
         At least one.
     pests, enemies, predators : tuple of str
         Keys of the species in the facts; their order is the order of every array. ``enemies`` are the wasps.
+    hyperparasitoids : tuple of str
+        Keys of those that may sting the wasps' mummies; they come by releases only.
     leaves_per_plant : float
     leaf_area_m2 : float
         Leaf area of one plant. [m²]
@@ -95,6 +97,7 @@ class HouseModel:
     leaf_area_m2: float
     vent_area_m2: float | None = None
     predators: tuple[str, ...] = ()
+    hyperparasitoids: tuple[str, ...] = ()
     floor: str | None = None
     latitude: float | None = None
     day_of_year: int = 1
@@ -110,7 +113,8 @@ class HouseModel:
             raise ValueError("leaves per plant and leaf area must be above 0")
         if self.floor is not None and self.floor not in FLOORS:
             raise ValueError(f"floor {self.floor!r} is none of {', '.join(FLOORS)}")
-        for names in (self.pests, self.agents, tuple(zone.name for zone in self.zones)):
+        animals = (*self.agents, *self.hyperparasitoids)
+        for names in (self.pests, animals, tuple(zone.name for zone in self.zones)):
             if len(set(names)) != len(names):
                 raise ValueError(f"a name stands twice in {names}")
 
@@ -168,9 +172,9 @@ class Release:
     day : float
         Days since day 0; 5.375 is nine o'clock in the morning of day 5.
     enemy, zone : int
-        Index in the model; ``enemy`` among its agents.
+        Index in the model; ``enemy`` among its agents, and after them its hyperparasitoids.
     number : float
-        Animals in the parcel, both sexes, before losses.
+        Animals in the parcel, both sexes, before losses. Of hyperparasitoids, females that come in.
     form : str
         ``adults`` search at once; ``larvae`` and ``eggs`` of predators stand on the leaves at once; anything else
         comes out of the carrier by heat.

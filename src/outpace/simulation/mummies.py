@@ -10,10 +10,11 @@ from outpace.simulation.ledger import (
     EMERGED,
     FORMED,
     HATCHED,
+    HYPERPARASITISED,
     MALES,
     MUMMIES_EATEN,
 )
-from outpace.simulation.packs import add, get, spread
+from outpace.simulation.packs import add, get, put, spread
 from outpace.simulation.room import Room
 from outpace.simulation.run_constants import CARRIER_HALF, FEMALE_SHARE, MUMMY_HALF
 
@@ -27,6 +28,8 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     stay = cool
     if rows.predator.shape[0] > 0:
         stay = cool * get(room.den.spared_mummies, zone, e)
+    if rows.hyper.shape[0] > 0:
+        stay = stay * get(room.brood.unstung, zone)
     factors = chain_factors(half, stay, survive)
     first, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
     hatched, stood, entered = sweep(state, first, count, factors, formed)
@@ -36,7 +39,13 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     add(state, rows.enemy[e, zone, SHELLS], hatched)
     add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead)
     add(room.fresh, e, zone, females)
-    add(room.enemy_book, e, zone, MUMMIES_EATEN, found * (cool - stay))
+    taken = found * (cool - stay)
+    if rows.hyper.shape[0] > 0:
+        stung = taken * get(room.brood.part, zone, e)
+        put(room.brood.stung, e, stung)
+        add(room.enemy_book, e, zone, HYPERPARASITISED, stung)
+        taken = taken - stung
+    add(room.enemy_book, e, zone, MUMMIES_EATEN, taken)
     add(room.enemy_book, e, zone, FORMED, formed)
     add(room.enemy_book, e, zone, HATCHED, hatched)
     add(room.enemy_book, e, zone, DIED_IN_MUMMY, dead)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from outpace.facts.table import Fact, Facts
 from outpace.simulation.bridge import Bridge
+from outpace.simulation.hyper_rows import HYPER_ROWS, N_HYPER
 from outpace.simulation.layout import Layout, Substages, lay_out
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameter_rows import ENEMY_ROWS, N_ENEMY, N_PAIR, N_PEST, PAIR_ROWS, PEST_ROWS
@@ -57,7 +58,9 @@ class Parameters:
     def row(
         self, name: str, *, pest: int | None = None, enemy: int | None = None, pair: int | None = None
     ) -> int:
-        """Return the number of a row by name and index of its pest, agent (wasps, then predators) or pair.
+        """Return the number of a row by name and index of its pest, enemy or pair.
+
+        ``enemy`` counts wasps, predators, hyperparasitoids.
 
         Raises
         ------
@@ -67,12 +70,15 @@ class Parameters:
         pests, enemies = len(self.substages.pests), len(self.substages.enemies)
         pairs = len(self.substages.pairs)
         after = pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR
-        predator = None if enemy is None or enemy < enemies else enemy - enemies
+        predators, hypers = len(self.substages.predators), len(self.substages.hypers)
+        predator = None if enemy is None else enemy - enemies
+        hyper = None if enemy is None else enemy - enemies - predators
         for index, count, first, size, rows in (
             (pest, pests, 0, N_PEST, PEST_ROWS),
             (enemy, enemies, pests * N_PEST, N_ENEMY, ENEMY_ROWS),
             (pair, pairs, pests * N_PEST + enemies * N_ENEMY, N_PAIR, PAIR_ROWS),
-            (predator, len(self.substages.predators), after, N_PREDATOR, PREDATOR_ROWS),
+            (predator, predators, after, N_PREDATOR, PREDATOR_ROWS),
+            (hyper, hypers, after + predators * N_PREDATOR, N_HYPER, HYPER_ROWS),
         ):
             if index is not None and 0 <= index < count and name in rows:
                 return first + index * size + rows.index(name)

@@ -6,8 +6,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from outpace.simulation.brood import Brood, make_brood
 from outpace.simulation.chains import Array, compiled_allocating, packs_of
 from outpace.simulation.den import Den, make_den
+from outpace.simulation.hyper_rows import N_HYPER
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
 from outpace.simulation.ledger import N_ENEMY_CAUSES, N_PEST_CAUSES
 from outpace.simulation.parameter_rows import N_ENEMY, N_PAIR, N_PEST
@@ -55,20 +57,25 @@ class Room(NamedTuple):
     fresh: Array  # (enemies, zones): females that came out today
     pest_book: Array  # (pests, zones, causes)
     enemy_book: Array  # (enemies, zones, causes)
+    doomed: Array  # (zones): share of closed mummies that a spray of today kills inside
     pull: Array  # (zones): what draws flyers to a zone
     leaving: Array  # (zones): flyers that leave it
     coming: Array  # (zones)
     pair: Array  # (2, pairs): appeal and hosts met
     den: Den  # what predators need
+    brood: Brood  # what hyperparasitoids need
 
 
 @compiled_allocating
-def make_room(pests: int, enemies: int, pairs: int, predators: int, zones: int, nodes: int) -> Room:
+def make_room(
+    pests: int, enemies: int, pairs: int, predators: int, hypers: int, zones: int, nodes: int
+) -> Room:
     """Return empty arrays for one block."""
+    table = pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR + predators * N_PREDATOR + hypers * N_HYPER
     return Room(
         packs_of((24,)),
         packs_of((24,)),
-        packs_of((pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR + predators * N_PREDATOR,)),
+        packs_of((table,)),
         packs_of((pests, 11)),
         packs_of((enemies, 6)),
         packs_of((pairs,)),
@@ -107,6 +114,8 @@ def make_room(pests: int, enemies: int, pairs: int, predators: int, zones: int, 
         packs_of((zones,)),
         packs_of((zones,)),
         packs_of((zones,)),
+        packs_of((zones,)),
         packs_of((2, pairs)),
         make_den(predators, pests, enemies, zones),
+        make_brood(hypers, enemies, zones),
     )

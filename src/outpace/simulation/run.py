@@ -9,10 +9,13 @@
     run_.winged, run_.nymphs, run_.stung                        # the same shape
     run_.mummies_closed, run_.mummies_empty, run_.females       # (days + 1, enemies, zones, members)
     run_.predators["larvae"]                                    # (days + 1, predators, zones, members)
+    run_.ragged                                                 # (days + 1, enemies, zones, members): of the empty ones
+    run_.hyperparasitoids                                       # (days + 1, hyperparasitoids, zones, members): females
     run_.state                                                  # (n_state, members), to go on from
     run_.pest_ledger["born"]                                    # (pests, zones, members), sums over the run
     run_.enemy_ledger["emerged"]                                # (enemies, zones, members)
     run_.predator_ledger["laid"]                                # (predators, zones, members)
+    run_.hyper_ledger["emerged"]                                # (hyperparasitoids, zones, members)
 
 Numbers are absolute per zone: divide by the zone's plants and leaves. ``temperature`` has shape (hours, members)
 or (hours, 1); its hour 0 is the local midnight of day 0, whatever ``first_day`` is. The same seed gives the same luck
@@ -37,14 +40,13 @@ from outpace.simulation import kernel, life_cycle, stages
 from outpace.simulation import parameter_rows as rows
 from outpace.simulation.events import daylight_of, events_of
 from outpace.simulation.layout import Layout
-from outpace.simulation.ledger import ENEMY_CAUSES, PEST_CAUSES, PREDATOR_CAUSES
+from outpace.simulation.ledger import ENEMY_CAUSES, HYPER_CAUSES, PEST_CAUSES, PREDATOR_CAUSES
 from outpace.simulation.midnight import OUT_ENEMY, OUT_PEST
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.packs import WIDTH
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.predators import OUT_PREDATOR
 from outpace.simulation.responses import Shared, tables_of
-from outpace.simulation.sprayed_mummies import nights_apart
 
 Array = NDArray[np.float64]
 
@@ -77,6 +79,9 @@ class Run:
     enemy_ledger: dict[str, Array]
     predators: dict[str, Array]
     predator_ledger: dict[str, Array]
+    ragged: Array
+    hyperparasitoids: Array
+    hyper_ledger: dict[str, Array]
 
 
 def start(
@@ -125,7 +130,6 @@ def start(
     return state
 
 
-@nights_apart
 def run(
     model: HouseModel,
     parameters: Parameters,
@@ -190,9 +194,12 @@ def run(
     after = np.array(to_whole_packs(state, members), order="C")
     columns = after.shape[1]
     hunters = len(model.predators)
-    lines = OUT_PEST * pests + OUT_ENEMY * enemies + OUT_PREDATOR * hunters
+    hypers = len(model.hyperparasitoids)
+    ragged = enemies if hypers else 0
+    lines = OUT_PEST * pests + OUT_ENEMY * enemies + OUT_PREDATOR * hunters + ragged + hypers
     out = np.empty((days + 1, lines * zones, columns))
     causes = pests * len(PEST_CAUSES) + enemies * len(ENEMY_CAUSES) + hunters * len(PREDATOR_CAUSES)
+    causes += hypers * len(HYPER_CAUSES)
     ledger = np.empty((causes * zones, columns))
     _advance_all(
         threads,
@@ -208,12 +215,17 @@ def run(
     of_pests = out[:, : OUT_PEST * pests * zones].reshape(days + 1, OUT_PEST, pests, zones, members)
     end = (OUT_PEST * pests + OUT_ENEMY * enemies) * zones
     of_enemies = out[:, OUT_PEST * pests * zones : end].reshape(days + 1, OUT_ENEMY, enemies, zones, members)
-    of_predators = out[:, end:].reshape(days + 1, OUT_PREDATOR, hunters, zones, members)
+    start_, end = end, end + OUT_PREDATOR * hunters * zones
+    of_predators = out[:, start_:end].reshape(days + 1, OUT_PREDATOR, hunters, zones, members)
+    of_shells = out[:, end : end + ragged * zones].reshape(days + 1, ragged, zones, members)
+    of_hypers = out[:, end + ragged * zones :].reshape(days + 1, hypers, zones, members)
     split = pests * zones * len(PEST_CAUSES)
     pest_book = ledger[:split].reshape(pests, zones, len(PEST_CAUSES), members)
     end = split + enemies * zones * len(ENEMY_CAUSES)
     enemy_book = ledger[split:end].reshape(enemies, zones, len(ENEMY_CAUSES), members)
-    predator_book = ledger[end:].reshape(hunters, zones, len(PREDATOR_CAUSES), members)
+    start_, end = end, end + hunters * zones * len(PREDATOR_CAUSES)
+    predator_book = ledger[start_:end].reshape(hunters, zones, len(PREDATOR_CAUSES), members)
+    hyper_book = ledger[end:].reshape(hypers, zones, len(HYPER_CAUSES), members)
     return Run(
         aphids=of_pests[:, 0],
         winged=of_pests[:, 1],
@@ -227,6 +239,9 @@ def run(
         enemy_ledger={cause: enemy_book[:, :, i] for i, cause in enumerate(ENEMY_CAUSES)},
         predators={kind: of_predators[:, i] for i, kind in enumerate(PREDATOR_KINDS)},
         predator_ledger={cause: predator_book[:, :, i] for i, cause in enumerate(PREDATOR_CAUSES)},
+        ragged=of_shells if hypers else np.zeros((days + 1, enemies, zones, members)),
+        hyperparasitoids=of_hypers,
+        hyper_ledger={cause: hyper_book[:, :, i] for i, cause in enumerate(HYPER_CAUSES)},
     )
 
 
@@ -253,6 +268,7 @@ def ready() -> None:
 COMPILED = (
     "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses", "den", "hunt", "predators", "predator_rows",
+    "brood", "hyperparasitoids", "hyper_rows",
     "counter_luck", "ground", "few", "whole_counts", "whole_days", "whole_lives",
 )  # fmt: skip
 """The files the compiled loop is made of."""
@@ -361,6 +377,9 @@ def _fastest_passage(parameters: Parameters, layout: Layout) -> float:
         heat = parameters.get("thermal_constant", enemy=agent) / parameters.get("carrier_heat", enemy=agent)
         of_heat = np.max(np.array(predator[:5]) / shared.hunters.stage_share[d])
         fastest = max(fastest, float(np.max(rate * of_heat)), float(np.max(rate * predator[6] * heat)))
+    for h, rows_of_young in enumerate(parameters.substages.hypers):
+        agent = len(parameters.substages.enemies) + len(parameters.substages.predators) + h
+        fastest = max(fastest, float(np.max(_fastest_rate(parameters, enemy=agent) * rows_of_young)))
     for j, (_, e) in enumerate(parameters.substages.pairs):
         rate = _fastest_rate(parameters, enemy=e)
         share = parameters.get("mummy_share", enemy=e)

@@ -46,6 +46,7 @@ from outpace.simulation.ledger import (
     ARRIVED,
     CROWDED,
     FORMED,
+    HYPERPARASITISED,
     N_PEST_CAUSES,
     UNEXPLAINED,
 )
@@ -78,6 +79,7 @@ from outpace.simulation.whole_lives import (
     OF_STUNG,
     PLACES,
     SCORCHED,
+    STINGS_OF_MUMMIES,
     SURVIVE,
     TEETH_OF_MUMMIES,
     WILL_FLY,
@@ -275,6 +277,11 @@ def live_mummies(
         life[TEETH_OF_MUMMIES] = (
             room.den.mummies_eaten[zone, e, m] * span if rows.predator.shape[0] > 0 else 0.0
         )
+        stinging = 0.0
+        for h in range(rows.hyper.shape[0]):
+            stinging += room.brood.hazard[h, zone, m] * span
+        life[STINGS_OF_MUMMIES] = stinging
+        stung = book[HYPERPARASITISED]
         shells, dead = rows.enemy[e, zone, SHELLS], rows.enemy[e, zone, DEAD_MUMMIES]
         fresh, column = room.fresh[e, zone], state[:, m]
         if few.mummies[e, zone, m]:
@@ -292,3 +299,6 @@ def live_mummies(
                 fresh[m] += live_mummy(
                     life, row, 0, count, few.formed[i], few.formed_key[i], shells, dead, column, whole, book
                 )
+        stung = book[HYPERPARASITISED] - stung
+        for h in range(rows.hyper.shape[0] if stung > 0.0 else 0):
+            column[rows.hyper_young[h, e, zone]] += stung * room.brood.hazard[h, zone, m] * span / stinging

@@ -37,6 +37,7 @@ from outpace.simulation.ledger import (
     EATEN,
     EMERGED,
     HATCHED,
+    HYPERPARASITISED,
     LEFT,
     MALES,
     MUMMIES_EATEN,
@@ -51,9 +52,9 @@ PLACES = 64
 """Where an aphid waits to go: its block times this, and its substage."""
 SURVIVE, SCORCHED, WILL_FLY, WILL_LEAVE, LOSS = range(5)
 """Single figures of a pest: survival of a passage, heat death, winged share, share of flyers that leave, other loss."""
-GOING, BY_HEAT, LASTS, YOUNG, TEETH_OF_MUMMIES = range(5)
+GOING, BY_HEAT, LASTS, YOUNG, TEETH_OF_MUMMIES, STINGS_OF_MUMMIES = range(6)
 """Life of stung ones and of mummies: rate of passages, heat death, survival of a passage; then young borne, by host
-size, or the share that is female; of mummies also the hazard of predators."""
+size, or the share that is female; of mummies also the hazards of predators and of hyperparasitoids."""
 
 
 @compiled_apart
@@ -259,7 +260,7 @@ def live_mummy(
 ) -> int:
     """Let one mummy live to the end of a part of a day, or hatch: return the females that came out of it."""
     going = life[GOING]
-    total = going + life[BY_HEAT] + life[TEETH_OF_MUMMIES]
+    total = going + life[BY_HEAT] + life[TEETH_OF_MUMMIES] + life[STINGS_OF_MUMMIES]
     while True:
         word = mix(word)
         if total > 0.0:
@@ -269,7 +270,8 @@ def live_mummy(
             return 0
         pick = lower(word) * total
         if pick >= going + life[BY_HEAT]:
-            book[MUMMIES_EATEN] += 1.0
+            pick -= going + life[BY_HEAT]
+            book[MUMMIES_EATEN if pick < life[TEETH_OF_MUMMIES] else HYPERPARASITISED] += 1.0
             return 0
         if pick >= going * life[LASTS]:
             book[DIED_IN_MUMMY] += 1.0
