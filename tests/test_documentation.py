@@ -10,9 +10,11 @@ import pytest
 from tools.generated_docs import PAGES, ROOT, printed
 
 from outpace.surfaces.cli.main import command_names, outcome
-from outpace.surfaces.web import api, lag_page
+from outpace.surfaces.web import api, demo_page, lag_page, standing_pages
 from outpace.surfaces.web import pages as web_pages
 from outpace.surfaces.web.app import create_app
+from outpace.surfaces.web.entry import book_page, climate_page, start
+from outpace.surfaces.web.entry import page as entry_page
 
 GENERATED = ("docs/cli.md", "docs/facts.md")
 WRITTEN = (
@@ -53,6 +55,8 @@ def addresses() -> list[str]:
     """Return the addresses of all pages and answers, their variable parts in capitals."""
     routes = [*create_app("never-opened.book").routes, *web_pages.router.routes]
     routes += [*lag_page.router.routes, *api.router.routes]
+    for each in (entry_page, climate_page, book_page, start, standing_pages, demo_page):
+        routes += each.router.routes
     paths = [route.path for route in routes if hasattr(route, "path") and route.path != "/static"]
     return [re.sub(r"\{(\w+)(?::\w+)?\}", lambda part: part[1].upper(), path) for path in paths]
 

@@ -67,10 +67,17 @@ def preview_answer(
     path: Path, told: Told, *, time_zone: str = "UTC", shelf: ProfileShelf | None = None
 ) -> dict[str, Any]:
     """Return what a file holds and what still has to be answered, as ``outpace.climate/1``."""
+    return looked_into(path, told, time_zone=time_zone, shelf=shelf)[0]
+
+
+def looked_into(
+    path: Path, told: Told, *, time_zone: str = "UTC", shelf: ProfileShelf | None = None
+) -> tuple[dict[str, Any], list[tuple[int, str]]]:
+    """Return what a file holds as ``outpace.climate/1``, and its rows that cannot be read with their text."""
     _must_exist(path)
     seen = look_at(as_csv(path), name=path.name, answers=told.profile(), shelf=shelf, time_zone=time_zone)
     report = seen.report
-    return {
+    answer = {
         "schema": "outpace.climate/1",
         "file": str(path),
         "sentence": _sentence(seen),
@@ -101,6 +108,7 @@ def preview_answer(
         "first_rows": seen.first_rows(),
         "warnings": report.lines(),
     }
+    return answer, sorted(report.unread.items())
 
 
 def _sentence(seen: Preview) -> str:

@@ -12,6 +12,9 @@ from outpace.terms.tables import Snapshot
 
 ANY = "any"
 
+COSTS = ("any live aphid", "sticky fruit", "virus", "only stunting")
+"""What may cost a grower money; each has a provisional level in the tables."""
+
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -38,3 +41,14 @@ def level_of(snapshot: Snapshot, facts: Facts, house: House, pest: str, today: d
     if house.action_level is not None:
         return Level(house.action_level, house.action_unit or LEAF, told=True)
     return Level(facts.one("", "provisional_action_level").value, LEAF, told=False)
+
+
+def level_by_cost(facts: Facts, cost: str) -> float:
+    """Return the provisional level of what costs a grower money. [live aphids per leaf]
+
+    Parameters
+    ----------
+    cost : str
+        One of ``COSTS``.
+    """
+    return facts.one("", "provisional_action_level", stage=cost).value

@@ -8,9 +8,12 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts import table as facts_table
+from outpace.language import say, say_many
+from outpace.records.store import Book
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import day, moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm
+from outpace.season.recorded import record
 from outpace.season.release_warnings import release_warnings
 from outpace.terms.enemies import Allocation, Lot, OrderLine, Release
 from outpace.terms.place import Farm
@@ -222,6 +225,36 @@ def placed_orders(
     if not rows:
         raise OutpaceError("no order is due before the next cut-off", hint="see `outpace plan`")
     return rows
+
+
+def place_orders(
+    book: Book, snapshot: Snapshot, answer: Mapping[str, Any], *, by: str, farm: str | None = None
+) -> dict[str, Any]:
+    """Write the orders of an order answer that are due down as placed, and return what is to be sent.
+
+    Raises
+    ------
+    OutpaceError
+        If nothing is due, or if a cut-off has passed.
+    """
+    rows = placed_orders(snapshot, answer, farm=farm)
+    placed = {(row.supplier, row.delivery_date) for row in rows if isinstance(row, OrderLine)}
+    messages = [
+        {"supplier": order["supplier"], "cutoff": order["cutoff"], "text": order["text"]}
+        for order in answer["orders"]
+        if not order["provisional"]
+        and (order["supplier"], date.fromisoformat(order["delivery_date"])) in placed
+    ]
+    entered = Entered(
+        list(rows),
+        say_many(
+            "{n} order is written down as placed: send its message now.",
+            "{n} orders are written down as placed: send their messages now.",
+            len(messages),
+        ),
+        (say("Nothing was sent from here: the supplier knows of it when your message is there."),),
+    )
+    return {**record(book, entered, by=by), "messages": messages}
 
 
 def _same_day(

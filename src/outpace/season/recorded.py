@@ -6,6 +6,24 @@ from collections.abc import Sequence
 from typing import Any
 
 from outpace.records.store import Book
+from outpace.season.enter import Entered
+
+
+def record(book: Book, entered: Entered, *, by: str, changes: bool = False, why: str = "") -> dict[str, Any]:
+    """Record what a person entered and return what was written; with a conflict nothing was.
+
+    Parameters
+    ----------
+    changes : bool, default False
+        Whether the rows may replace what the book holds under their keys: the person named what to change.
+    why : str
+        Kept beside the old value.
+    """
+    written = book.record(entered.rows, by=by, correct=changes, why=why)
+    if not written.conflicts:
+        for kind, key in entered.withdrawn:
+            book.withdraw(kind, *key, by=by, why="told again")
+    return recorded_answer(book, written, sentence=entered.sentence, cautions=entered.cautions)
 
 
 def recorded_answer(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import time
-from datetime import date
 from pathlib import Path
 
 from outpace.surfaces.cli import door
@@ -14,17 +13,17 @@ SHEETS = "sheets"
 
 def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     """Build the farm where it is not there, print its week, write its sheets; return where the book is."""
+    from outpace.season.demo.beside import build_at, place_in, remove
     from outpace.season.week import week_of_book
     from outpace.surfaces.text.week import render
 
     began = time.monotonic()
     # The season of the invented farm ends on the day it is built: another day, another book.
-    path = out / f"farm-{date.today().isoformat()}.book"
+    path = place_in(out)
     if fresh:
-        _remove(path)
-    out.mkdir(parents=True, exist_ok=True)
+        remove(path)
     if not path.exists():
-        _build(path)
+        build_at(path, door.say)
     else:
         door.say(f"the farm is there already: {path} (`--fresh` builds it anew)")
     with door.book_at(str(path)) as book:
@@ -35,20 +34,3 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     if not as_json:
         print(f"\n{len(written)} week sheets, one a house: {(out / SHEETS).resolve()}")
     return str(path)
-
-
-def _build(path: Path) -> None:
-    """Build the book beside its place, so that a run that is broken off leaves none half-built."""
-    from outpace.season.demo.build import build
-
-    beside = path.with_name(f"building-{path.name}")
-    _remove(beside)
-    door.say("building the invented farm")
-    with door.book_at(str(beside), create=True) as book:
-        build(book, progress=door.say)
-    beside.replace(path)
-
-
-def _remove(path: Path) -> None:
-    for ending in ("", "-wal", "-shm"):
-        path.with_name(path.name + ending).unlink(missing_ok=True)

@@ -86,14 +86,10 @@ def record(
 
     ``changes`` lets the rows replace what the book holds under their keys: the person named what to change.
     """
-    from outpace.season.recorded import recorded_answer
+    from outpace.season.recorded import record as written
     from outpace.surfaces.text.recorded import render
 
-    written = book.record(entered.rows, by=person(by), correct=changes, why=why or "")
-    if not written.conflicts:
-        for kind, key in entered.withdrawn:
-            book.withdraw(kind, *key, by=person(by), why="told again")
-    answer = recorded_answer(book, written, sentence=entered.sentence, cautions=entered.cautions)
+    answer = written(book, entered, by=person(by), changes=changes, why=why or "")
     show(answer, as_json, render)
     end_if_due(answer)
 

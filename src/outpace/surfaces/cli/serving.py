@@ -89,8 +89,9 @@ def serve(
 ) -> None:
     """Serve the pages on this machine."""
     address = _check_loopback("the local network" if lan else host)
-    with door.book_at(book):
-        pass  # A book that cannot be opened is told before the pages start.
+    # A book that cannot be opened is told before the pages start; who names none begins with an empty one.
+    with door.book_at(book, create=book is None):
+        pass
     serve_book(book, listen(address, port))
 
 

@@ -8,7 +8,8 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from outpace.errors import OutpaceError
-from outpace.surfaces.web.asking import Answer, Asked, Asking, NothingYet, Progress
+from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
+from outpace.surfaces.web.recording import Recording
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -17,7 +18,7 @@ SHOWN_D = 28
 """A house's page and its sheet look so far ahead, as the week does."""
 
 
-class Answers(Asking):
+class Answers(Recording):
     """The questions that pages ask."""
 
     async def begin(self) -> None:
@@ -226,6 +227,47 @@ class Answers(Asking):
             return review(snapshot, farm=asked.farm, replay=replay, progress=progress)
 
         return await self._ask(("review", replay), asked, work)
+
+    async def arrivals(self, asked: Asked) -> Answer:
+        """Return the answer of ``outpace arrival show``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.arrival import arrival
+
+            progress("reckoning what the parcels are worth")
+            return arrival(snapshot, farm=asked.farm)
+
+        return await self._ask(("arrivals",), asked, work)
+
+    async def sprays(self, asked: Asked) -> Answer:
+        """Return the answer of ``outpace spray show``."""
+
+        def work(snapshot: Snapshot, _: Progress) -> Answer:
+            from outpace.season.spray_standing import spray_answer
+
+            return spray_answer(snapshot, farm=asked.farm)
+
+        return await self._ask(("sprays",), asked, work, pool=self._quick)
+
+    async def plants(self, asked: Asked) -> Answer:
+        """Return the plants that came in."""
+
+        def work(snapshot: Snapshot, _: Progress) -> Answer:
+            from outpace.season.book_rows import plants_answer
+
+            return plants_answer(snapshot, farm=asked.farm)
+
+        return await self._ask(("plants",), asked, work, pool=self._quick)
+
+    async def money(self, asked: Asked, first: str, last: str) -> Answer:
+        """Return the answer of ``outpace farm money``."""
+
+        def work(snapshot: Snapshot, _: Progress) -> Answer:
+            from outpace.season.money import money
+
+            return money(snapshot, first, last, farm=asked.farm)
+
+        return await self._ask(("money", first, last), asked, work, pool=self._quick)
 
     async def lag(self, **told: Any) -> Answer:
         """Return the answer of ``outpace lag`` for a mean temperature; needs no book."""

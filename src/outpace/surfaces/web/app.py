@@ -17,9 +17,21 @@ from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.language import mannered, say
-from outpace.surfaces.web import api, count_page, course_page, lag_page, manner, pages
+from outpace.surfaces.web import (
+    api,
+    count_page,
+    course_page,
+    demo_page,
+    lag_page,
+    manner,
+    pages,
+    standing_pages,
+)
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import NothingYet, StillWorking, is_unknown
+from outpace.surfaces.web.entry import book_page, climate_page, start
+from outpace.surfaces.web.entry import page as entry_page
+from outpace.surfaces.web.entry.start import start_page
 from outpace.surfaces.web.guard import HEADERS, Guard
 from outpace.surfaces.web.rendering import STATIC, render, static_version
 
@@ -61,11 +73,13 @@ def create_app(
         yield
         ahead_of_time.cancel()
         provider.close()
+        app.state.invented.close()
 
     app = FastAPI(
         title="outpace", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json", lifespan=lifespan
     )
     app.state.answers = provider
+    app.state.invented = demo_page.InventedFarm(book_url, now=now)
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     app.include_router(api.router)
     app.include_router(pages.router)
@@ -73,6 +87,12 @@ def create_app(
     app.include_router(count_page.router)
     app.include_router(course_page.router)
     app.include_router(manner.router)
+    app.include_router(demo_page.router)
+    app.include_router(entry_page.router)
+    app.include_router(climate_page.router)
+    app.include_router(start.router)
+    app.include_router(book_page.router)
+    app.include_router(standing_pages.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)
@@ -104,7 +124,7 @@ def _problem(request: Request, status: int, error: OutpaceError) -> Response:
 async def _told(request: Request, error: Exception) -> Response:
     assert isinstance(error, OutpaceError)
     if isinstance(error, NothingYet) and not _is_api(request):
-        return HTMLResponse(render("empty.html", error=error, kept=_kept(request), here="week"))
+        return await start_page(request, error)
     if isinstance(error, NothingYet) or is_unknown(error):
         return _problem(request, 404, error)
     return _problem(request, 400, error)

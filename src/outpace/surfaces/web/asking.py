@@ -111,6 +111,7 @@ class Asking:
         work: Callable[[Snapshot, Progress], Found],
         *,
         pool: ThreadPoolExecutor | None = None,
+        empty: bool = False,
     ) -> Found:
         head = await self.head()
         moment = self._now()
@@ -119,7 +120,7 @@ class Asking:
             future = self._kept.get(key)
             if future is None or (future.done() and (future.cancelled() or future.exception())):
                 speak = contextvars.copy_context()
-                future = (pool or self._heavy).submit(speak.run, self._work, key, moment, asked, work)
+                future = (pool or self._heavy).submit(speak.run, self._work, key, moment, asked, work, empty)
                 self._kept[key] = future
             self._kept.move_to_end(key)
             while len(self._kept) > KEPT:
@@ -151,7 +152,12 @@ class Asking:
         return known
 
     def _work(
-        self, key: Key, moment: datetime, asked: Asked, work: Callable[[Snapshot, Progress], Found]
+        self,
+        key: Key,
+        moment: datetime,
+        asked: Asked,
+        work: Callable[[Snapshot, Progress], Found],
+        empty: bool,
     ) -> Found:
         from outpace.terms.place import Farm, House
 
@@ -162,12 +168,12 @@ class Asking:
         try:
             known = self._snapshot(key[:3], moment, asked)
             farms, houses = known.table(Farm), known.table(House)
-            if not farms:
+            if not farms and not empty:
                 raise NothingYet(
                     "the book holds no farm yet",
                     hint="start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`",
                 )
-            if not houses:
+            if not houses and not empty:
                 raise NothingYet(
                     "the farm has no house yet",
                     hint="add one with `outpace house NAME --crop CROP --area AREA`",

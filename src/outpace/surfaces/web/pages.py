@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Awaitable
 from typing import Annotated, Any
+from urllib.parse import unquote
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
@@ -16,6 +18,7 @@ from outpace.surfaces.typed_counts import counts_of
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
+from outpace.surfaces.web.demo_page import answers_for
 from outpace.surfaces.web.rendering import query, render
 
 router = APIRouter(include_in_schema=False)
@@ -35,10 +38,9 @@ def asked_by(
 AskedBy = Annotated[Asked, Depends(asked_by)]
 
 
-def answers_of(request: Request) -> Answers:
-    """Return where answers come from."""
-    found: Answers = request.app.state.answers
-    return found
+async def answers_of(request: Request) -> Answers:
+    """Return where answers come from; asked in the request's own task, so that the page knows of it."""
+    return answers_for(request)
 
 
 AnswersOf = Annotated[Answers, Depends(answers_of)]
@@ -82,12 +84,19 @@ async def week_file(asked: AskedBy, answers: AnswersOf) -> Response:
 
 
 @router.get("/plan")
-async def plan_page(asked: AskedBy, answers: AnswersOf) -> Response:
+async def plan_page(request: Request, asked: AskedBy, answers: AnswersOf) -> Response:
     """Show what to buy, and the messages to send."""
     plan = await shown(answers, answers.plan(asked))
     order = await shown(answers, answers.order(asked))
     return page_of(
-        "plan.html", asked, "plan", invented=_invented(asked, plan), **views.plan_view(plan, order)
+        "plan.html",
+        asked,
+        "plan",
+        invented=_invented(asked, plan),
+        form_id=secrets.token_urlsafe(12),
+        by=unquote(request.cookies.get("outpace_by", "")),
+        signed_in=bool(getattr(request.state, "person", None)),
+        **views.plan_view(plan, order),
     )
 
 

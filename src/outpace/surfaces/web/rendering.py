@@ -17,6 +17,8 @@ from markupsafe import Markup, escape
 from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language
 from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page, vocabulary
+from outpace.surfaces.web.demo_page import in_demo
+from outpace.surfaces.web.entry.fields import in_page_words
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
@@ -116,6 +118,17 @@ def ticked(text: object) -> Markup:
     )
 
 
+def paged(text: object) -> Markup:
+    """Return a message in which commands are named as the pages that do their work.
+
+    Examples
+    --------
+    >>> str(paged("run `outpace plan` again"))
+    'run the page “Plan and order” again'
+    """
+    return ticked(in_page_words(str(text)))
+
+
 def unbroken(text: str) -> str:
     """Return a sentence whose figures keep their unit on the same line.
 
@@ -196,10 +209,13 @@ def environment() -> Environment:
         unbroken=unbroken,
         ticked=ticked,
         said=vocabulary.said,
+        paged=paged,
+        capitalize_first=lambda text: text[:1].upper() + text[1:],
     )
     made.globals.update(
         _=told,
         say=say,
+        in_demo=in_demo,
         say_many=say_many,
         told_many=told_many,
         many_units=vocabulary.many_units,

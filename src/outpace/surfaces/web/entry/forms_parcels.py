@@ -1,0 +1,342 @@
+"""What is asked of parcels: what came, what its checks gave, where it was let go."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
+from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
+
+
+def came_as() -> tuple[tuple[str, str], ...]:
+    """Return the forms in which enemies are sold."""
+    return (
+        ("mummies", say("mummies")),
+        ("adults", say("adults")),
+        ("pupae", say("pupae")),
+        ("larvae", say("larvae")),
+        ("eggs", say("eggs")),
+    )
+
+
+def label_counts() -> tuple[tuple[str, str], ...]:
+    """Return what the number on a label may count."""
+    return (
+        ("units_in_pack", say("units in the pack")),
+        ("adults_expected", say("adults expected to come out")),
+        ("unknown", say("the label does not say")),
+    )
+
+
+def enemy_choice(known: Known, **more: Any) -> Field:
+    """Return the field that asks which enemy."""
+    listed = [(row["key"], row["latin"]) for row in known["enemies"]]
+    return choice("enemy", say("Natural enemy"), listed, option="--enemy", **more)
+
+
+def _lots(known: Known) -> list[tuple[str, str]]:
+    return [(row["lot"], row["said"]) for row in known["lots"]]
+
+
+def arrival(known: Known) -> Form:
+    """Ask what came in a parcel."""
+    expected = [(f"{row['order']}|{row['line']}", row["said"]) for row in known["expected"]]
+    asks_order = (
+        (choice("expected", say("Which order is it?"), expected, option="--order"),) if expected else ()
+    )
+    return Form(
+        "arrival",
+        say("Parcel that came"),
+        say("What came today, and how many does its label say?"),
+        say("Keep the parcel"),
+        (
+            *asks_order,
+            Field("lot", say("Lot, as printed on the pack"), need=True),
+            enemy_choice(known, note=say("empty: as ordered") if expected else ""),
+            choice("form", say("It came as"), came_as(), option="--form"),
+            Field(
+                "number",
+                say("Number on the labels, all packs together"),
+                "whole",
+                option="--number",
+                note=say("empty: as ordered") if expected else "",
+            ),
+            choice(
+                "label_counts",
+                say("What does that number count?"),
+                label_counts(),
+                need=True,
+                option="--label-counts",
+                value="unknown",
+            ),
+            Field(
+                "packed",
+                say("Packed on"),
+                "day",
+                option="--packed",
+                note=say("the life of a parcel counts from here"),
+            ),
+            Field("parcel", say("Temperature in the parcel, °C"), "number", option="--parcel"),
+            Field(
+                "condition",
+                say("How it looked"),
+                option="--condition",
+                near=(say("dry"), say("wet"), say("crushed")),
+            ),
+            Field("packs", say("Packs"), "whole", option="--packs", more=True),
+            when_field(known, label=say("It came")),
+        ),
+        _make_arrival,
+        care=(
+            say(
+                "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a rash."
+            ),
+        ),
+        onward=((say("Let them go"), "/enter/release"), (say("See all parcels"), "/arrivals")),
+        here="arrivals",
+    )
+
+
+def _make_arrival(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.choices import choices
+    from outpace.season.parcels import arrival_from_words
+
+    order, line = None, None
+    ordered: dict[str, Any] = {}
+    if told.get("expected"):
+        order, _, number = told["expected"].rpartition("|")
+        line = int(number)
+        rows = choices(snapshot, told["farm"])["expected"]
+        ordered = next((row for row in rows if (row["order"], row["line"]) == (order, line)), {})
+    values = {name: told[name] or ordered.get(name) for name in ("enemy", "form")}
+    values["number"] = ordered.get("number") if told["number"] is None else told["number"]
+    _need(("enemy", "form", "number"), values)
+    row = {
+        "form": values["form"],
+        "label_counts": told["label_counts"],
+        "labelled_number": values["number"],
+        "packs": told["packs"],
+        "parcel_degc": told["parcel"],
+        "condition": told["condition"],
+        "order": order,
+        "line": line,
+    }
+    return arrival_from_words(
+        snapshot,
+        told["lot"],
+        str(values["enemy"]),
+        row,
+        packed=told["packed"],
+        arrived=told["on"],
+        farm=told["farm"],
+    )
+
+
+def _need(names: tuple[str, ...], told: dict[str, Any]) -> None:
+    for name in names:
+        if told[name] is None:
+            raise OutpaceError(
+                say("nothing is entered here"),
+                where=name,
+                allowed=say("this is needed"),
+                code=ExitCode.USAGE,
+            )
+
+
+def check(known: Known) -> Form:
+    """Ask what a check of a lot gave."""
+    return Form(
+        "check",
+        say("Check of a lot"),
+        say("How many of the lot came out, and of how many?"),
+        say("Keep the check"),
+        (
+            choice("lot", say("Lot"), _lots(known), need=True),
+            Field("looked_at", say("In the pot, or counted"), "whole", option="--looked-at"),
+            Field(
+                "emerged",
+                say("Came out of these"),
+                "whole",
+                option="--emerged",
+                note=say("exit holes, for mummies"),
+            ),
+            Field("alive", say("Alive of these, on arrival"), "whole", option="--alive"),
+            Field("females", say("Females among them, if you looked"), "whole", option="--females"),
+            Field("sexed", say("Of how many the sex was looked at"), "whole", option="--sexed", more=True),
+            Field("ragged", say("Ragged holes among them"), "whole", option="--ragged"),
+            choice(
+                "jar", say("Was it a closed jar, apart from the crop?"), yes_no(), option="--jar", more=True
+            ),
+            Field(
+                "degc", say("Mean temperature where the pot stood, °C"), "number", option="--mean", more=True
+            ),
+            Field(
+                "days", say("Days since it came, if not by the book"), "number", option="--days", more=True
+            ),
+            Field("note", say("What else was seen"), "long", option="--note", more=True),
+            when_field(known),
+        ),
+        _make_check,
+        onward=((say("See all parcels"), "/arrivals"),),
+        here="arrivals",
+    )
+
+
+def _make_check(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.checking import check_from_words
+
+    counts = (
+        "looked_at",
+        "emerged",
+        "alive",
+        "females",
+        "sexed",
+        "ragged",
+        "days",
+        "degc",
+        "note",
+        "on",
+        "farm",
+    )
+    return check_from_words(
+        snapshot, told["lot"], jar=told["jar"] == "yes", **{name: told[name] for name in counts}
+    )
+
+
+def release(known: Known) -> Form:
+    """Ask where enemies were let go."""
+    return Form(
+        "release",
+        say("Release"),
+        say("How many did you let go, in which house, and when?"),
+        say("Keep the release"),
+        (
+            house_choice(known),
+            zone_field(known),
+            choice(
+                "lot",
+                say("Lot it came from"),
+                _lots(known),
+                option="--lot",
+                note=say("without one, tell enemy and form below"),
+            ),
+            Field("number", say("How many"), "whole", option="--number", need=True),
+            Field("points", say("At how many points"), "whole", option="--points"),
+            Field("canopy", say("Temperature among the leaves, °C"), "number", option="--canopy"),
+            when_field(known),
+            enemy_choice(known, more=True),
+            choice("form", say("They were let go as"), came_as(), option="--form", more=True),
+            choice(
+                "label_counts", say("The number counts"), label_counts(), option="--label-counts", more=True
+            ),
+            Field("person", say("Who let them go"), option="--person", more=True),
+        ),
+        _make_release,
+        care=(
+            say("Not on wet leaves, not beside ants, not under a lamp; adults at dusk or early, sides down."),
+        ),
+        onward=((say("Another release"), "/enter/release"), (say("Look at this week"), "/")),
+        here="arrivals",
+    )
+
+
+def _make_release(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.parcels import release_from_words
+
+    if told["lot"] is None:
+        _need(("enemy", "form"), told)
+    return release_from_words(
+        snapshot,
+        told["house"],
+        lot=told["lot"],
+        enemy=told["enemy"],
+        form=told["form"],
+        label_counts=told["label_counts"] or "unknown",
+        number=told["number"],
+        on=told["on"],
+        farm=told["farm"],
+        zone=told["zone"],
+        points=told["points"],
+        canopy_degc=told["canopy"],
+        person=told["person"],
+    )
+
+
+def pack(known: Known) -> Form:
+    """Ask what can be bought: a pack, its price, and when it can be ordered."""
+    days = [
+        ("Mon", say("Monday")),
+        ("Tue", say("Tuesday")),
+        ("Wed", say("Wednesday")),
+        ("Thu", say("Thursday")),
+        ("Fri", say("Friday")),
+        ("Sat", say("Saturday")),
+        ("Sun", say("Sunday")),
+    ]
+    currency = known.get("currency", "")
+    return Form(
+        "pack",
+        say("Pack on offer"),
+        say("What does 1 pack hold, what does it cost, and by when must it be ordered?"),
+        say("Keep the offer"),
+        (
+            Field("supplier", say("Supplier"), near=tuple(known["suppliers"]), need=True),
+            enemy_choice(known, need=True),
+            choice("form", say("It comes as"), came_as(), need=True),
+            Field("pack_size", say("Number in a pack"), "whole", need=True),
+            choice(
+                "label_counts",
+                say("What does that number count?"),
+                label_counts(),
+                need=True,
+                value="unknown",
+            ),
+            Field("price", say("Price of a pack, {money}", money=currency), "number", need=True),
+            Field("freight", say("Freight of a parcel, {money}", money=currency), "number"),
+            choice("cutoff_weekday", say("Order by"), days, need=True),
+            Field(
+                "cutoff_time", say("before, o'clock"), note=say("such as 12:00; empty: the end of the day")
+            ),
+            choice("delivery_weekday", say("It comes on"), days, need=True),
+            Field("lead_d", say("Days from order to delivery at least"), "whole", more=True),
+            Field("packs_per_parcel", say("Packs in a parcel at most"), "whole", more=True),
+            Field("minimum_order_packs", say("Least packs in an order"), "whole", more=True),
+            Field(
+                "minimum_order_money",
+                say("Least money of an order, {money}", money=currency),
+                "number",
+                more=True,
+            ),
+            Field("valid_from", say("This price holds from"), "day", more=True),
+            Field("life_d", say("It keeps, days"), "number", more=True),
+        ),
+        _make_pack,
+        changes=True,
+        onward=((say("Another pack"), "/enter/pack"), (say("See the plan"), "/plan")),
+        here="settings",
+    )
+
+
+def _make_pack(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.enter import Entered, plain_name
+    from outpace.season.moments import day
+    from outpace.season.register import enemy_name
+    from outpace.terms.enemies import Pack
+
+    columns = (
+        "enemy", "form", "pack_size", "label_counts", "price", "packs_per_parcel", "minimum_order_money",
+        "minimum_order_packs", "life_d", "cutoff_weekday", "cutoff_time", "delivery_weekday", "lead_d",
+    )  # fmt: skip
+    row = Pack(
+        supplier=plain_name(told["supplier"], "supplier"),
+        freight_per_parcel=told["freight"],
+        valid_from=day(told["valid_from"], where="valid_from") if told["valid_from"] else None,
+        **{name: told[name] for name in columns},
+    )
+    said = say(
+        "{supplier}: {size:,} {enemy} for {price:g}.",
+        supplier=row.supplier, size=row.pack_size, enemy=enemy_name(row.enemy), price=row.price,
+    )  # fmt: skip
+    return Entered([row], said)

@@ -1,0 +1,177 @@
+"""Entering by page: what is written, said back, refused beside its field, and written once."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from outpace.surfaces.web.entry.catalogue import FORMS
+from outpace.surfaces.web.entry.fields import Field, Form, in_page_words
+from outpace.terms.enemies import Banker, Check, Lot, Pack, Release
+from outpace.terms.place import ActionLevel, Climate, CropStage, Farm, House, PlantsIn, Zone
+from outpace.terms.scouting import Card, WalkLine
+from outpace.terms.upkeep import Decision, Harvest, Permit, Spray
+
+YESTERDAY = (datetime.now(UTC) - timedelta(days=1)).date().isoformat()
+
+
+def test_an_empty_book_leads_to_a_first_house_in_two_forms(stranger):
+    assert "next: Your farm" in stranger.get("/")
+    stranger.send("farm", name="Kelp Lane", town="Europe/Dublin", currency="eur")
+    (farm,) = stranger.rows(Farm)
+    # Source: zone.tab of the tz database, Dublin at +5320-00615: 53° 20' N, 6° 15' W.
+    assert (farm.latitude, farm.longitude) == (pytest.approx(53 + 20 / 60, abs=1e-4), -6.25)
+    assert (farm.time_zone, farm.country, farm.currency) == ("Europe/Dublin", "IE", "EUR")
+    assert "next: A house" in stranger.get("/")
+    said = stranger.send(
+        "house",
+        name="Long",
+        crop="sweet pepper",
+        length="40",
+        width="8",
+        rows=8,
+        spacing="50",
+        costs="sticky fruit",
+    )
+    # 8 rows of 40 m, a plant at each end and every 50 cm between: 8 × 81 plants; 40 m × 8 m of ground.
+    assert "House Long: 320 m², 648 plants." in said
+    (house,) = stranger.rows(House)
+    assert (house.plants, house.area_m2, house.action_level, house.action_unit) == (648, 320.0, 1.0, "leaf")
+    assert "common practice without a source" in said
+    assert "next: A first walk" in stranger.get("/start")
+
+
+def test_degrees_take_the_place_of_a_town(stranger):
+    assert "the time zone is not told" in stranger.send(
+        "farm", 422, name="Far Shore", latitude="-41,3", longitude="174.8", currency="NZD"
+    )
+    stranger.send(
+        "farm",
+        name="Far Shore",
+        latitude="-41,3",
+        longitude="174.8",
+        currency="NZD",
+        time_zone="Pacific/Auckland",
+    )
+    assert stranger.rows(Farm)[0].latitude == -41.3
+
+
+def test_a_mistake_stands_beside_its_field_and_nothing_typed_is_lost(grower):
+    said = grower.send("temperature", 422, house="Long", on=YESTERDAY, low="9", high="nine")
+    assert "To mend: 1" in said
+    text = grower.last.text
+    assert 'id="high-wrong"' in text
+    assert 'aria-describedby=" high-wrong" aria-invalid="true"' in text
+    assert 'name="low" value="9"' in text
+    assert 'name="high" value="nine"' in text
+    assert grower.rows(Climate) == ()
+    missing = grower.send("house", 422, name="Short")
+    assert "To mend: 3" in missing
+
+
+def test_a_value_that_the_book_refuses_leads_back_to_its_field(grower):
+    grower.send(
+        "release", 422, house="Long", number="-3", enemy="aphidius_colemani", form_="mummies", on=YESTERDAY
+    )
+    assert 'id="number-wrong"' in grower.last.text
+
+
+def test_a_form_sent_twice_is_written_once(grower):
+    told = {
+        "house": "Long",
+        "number": 500,
+        "enemy": "aphidius_colemani",
+        "form_": "mummies",
+        "on": f"{YESTERDAY}T10:00",
+    }
+    first = grower.send("release", form_id="the-same-form", **told)
+    assert grower.send("release", form_id="the-same-form", **told) == first
+    # Another page with the same content is the same release too: its time makes its key.
+    assert "held this already" in grower.send("release", **told)
+    assert len(grower.rows(Release)) == 1
+
+
+def test_who_writes_is_asked_once_and_remembered(grower):
+    grower.client.cookies.clear()
+    assert "nobody is named" in grower.send("decision", 422, house="Long", chosen="wait", by="")
+    grower.send("decision", house="Long", chosen="wait", reason="few aphids", by="Ana")
+    assert 'name="by" value="Ana"' in grower.client.get("/enter/decision").text
+    assert grower.rows(Decision)[0].person == "Ana"
+
+
+def test_a_conflict_writes_nothing_until_it_is_to_replace(grower):
+    told = {"house": "Long", "name": "3", "on": f"{YESTERDAY}T10:00", "hung": "2026-01-02"}
+    grower.send("card", winged=4, **told)
+    said = grower.send("card", 409, winged=5, **told)
+    assert "the book holds something else" in said
+    assert grower.rows(Card)[0].winged == 4
+    grower.send("card", winged=5, replace="yes", why="misread", **told)
+    assert grower.rows(Card)[0].winged == 5
+
+
+def test_every_thing_of_a_week_is_entered_by_page(grower):
+    grower.send(
+        "walk",
+        house="Long",
+        line="20 looked at, 4 with green peach aphid, about 60",
+        unit="plant",
+        chosen="random",
+    )
+    assert grower.rows(WalkLine)[0].infested == 4
+    grower.send(
+        "arrival", lot="L1", enemy="aphidius_colemani", form_="mummies", number=500, label_counts="unknown"
+    )
+    early = grower.send("check", lot="L1", looked_at=50, emerged=40)
+    assert "neither pass nor reject" in early
+    grower.send("release", house="Long", lot="L1", number=450, points=9)
+    grower.send("plants", crop="cucumber", number=100, source="a raiser", sprays_told="unknown")
+    grower.send("banker", house="Long", plants=4)
+    banker = grower.rows(Banker)[0].banker
+    grower.send("withdraw", banker=banker)
+    grower.send("harvest", house="Long", code="K-1", amount="12,5", unit="kg")
+    grower.send("permit", enemy="aphidius_colemani", seen="yes", number="IE-7")
+    grower.send(
+        "pack", supplier="By Post", enemy="aphidius_colemani", form_="mummies", pack_size=500, label_counts="unknown",
+        price=30, cutoff_weekday="Mon", delivery_weekday="Thu",
+    )  # fmt: skip
+    grower.send("zone", house="Long", zone="bay 1", area="160", door="yes")
+    grower.send("level", house="Long", pest="myzus_persicae", level="2", unit="leaf")
+    grower.send("stage", house="Long", leaves_per_plant="30")
+    grower.send("temperature", house="Long", on=YESTERDAY, low="12", high="24")
+    held = {kind.__name__: len(grower.rows(kind)) for kind in (
+        Lot, Check, Release, PlantsIn, Banker, Harvest, Permit, Pack, Zone, ActionLevel, CropStage
+    )}  # fmt: skip
+    assert held == dict.fromkeys(held, 1)
+    assert grower.rows(Harvest)[0].amount == 12.5
+    assert grower.rows(Banker)[0].withdrawn_on is not None
+    for path in ("/arrivals", "/sprays", "/plants", "/settings", "/money", "/book", "/enter", "/more"):
+        grower.get(path)
+
+
+def test_a_spray_of_which_little_is_told_acts_as_danger(grower):
+    said = grower.send("spray", house="Long", kind="soap")
+    assert "keep out" in said
+    assert "hive closed or out, until when?" in said
+    (spray,) = grower.rows(Spray)
+    assert (spray.reentry_h, spray.harvest_interval_d, spray.residual_d) == (None, None, None)
+    assert "no release here" in grower.get("/sprays").casefold()
+    # A release into it is written down all the same, and what it meets is said at that moment.
+    warned = grower.send("release", house="Long", number=100, enemy="aphidius_colemani", form_="adults")
+    assert "belongs in another house" in warned
+
+
+@pytest.mark.parametrize("key", FORMS)
+def test_every_form_opens_and_names_its_options_as_the_command_line_does(grower, key):
+    said = grower.get(f"/enter/{key}")
+    assert "is needed" in grower.client.get(f"/enter/{key}").text
+    assert said
+
+
+def test_messages_name_fields_and_pages_instead_of_options_and_commands():
+    form = Form("x", "", "", "", (Field("packed", "Packed on", option="--packed"),))
+    assert (
+        in_page_words("add `--packed DATE`, then `outpace plan`", form)
+        == "add “Packed on”, then the page “Plan and order”"
+    )
+    assert in_page_words("see `outpace spray show HOUSE`") == "see the page “Sprays”"
