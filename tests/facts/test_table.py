@@ -8,6 +8,7 @@ import pytest
 
 from outpace.biology import temperature_response
 from outpace.errors import OutpaceError
+from outpace.facts.lens_features import ORDERS_ONLY, lens_features, lens_rules
 from outpace.facts.record_rules import record_regions, record_rules
 from outpace.facts.table import EVIDENCE, Fact, fact_files, load, weakest
 
@@ -74,6 +75,7 @@ def test_common_practice_names_no_source():
 
 def test_every_source_is_known_and_every_known_source_is_used():
     trade = [*FACTS.release_rates, *FACTS.release_rhythms, *FACTS.bankers, *record_rules()]
+    trade += [*lens_features(), *lens_rules().values()]
     named = {row.source for row in (*ROWS, *trade) if row.source}
     assert named == set(FACTS.sources)
 
@@ -112,6 +114,16 @@ def test_every_rule_of_records_names_its_evidence_and_asks_for_fields_or_years()
         assert (rule.evidence == "practice") == (not rule.source)
         assert rule.is_law or rule.evidence in ("practice", "recalled")
         assert rule.region in {"any", *(row.region for row in record_regions())}
+
+
+def test_what_a_lens_shows_names_its_evidence_and_is_told_of_every_named_aphid():
+    named = {key for key in PESTS if FACTS.species[key].latin}
+    for row in (*lens_features(), *lens_rules().values()):
+        assert row.evidence in EVIDENCE
+        assert (row.evidence == "practice") == (not row.source)
+    for feature in {row.feature for row in lens_features()} - ORDERS_ONLY:
+        usual = [row.species for row in lens_features() if row.feature == feature and row.fit == "usual"]
+        assert set(usual) == named
 
 
 def test_every_table_of_facts_is_read():

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import socket
-import threading
-import time
 from collections.abc import Iterator
-from urllib.parse import urlsplit
 
 import pytest
-import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
-from tests.surfaces.web.chromium import AXE, DESK, FLAGS, NARROWEST, PHONE
+from playwright.sync_api import Browser
+from tests.surfaces.web.chromium import AXE, DESK, NARROWEST, PHONE
+from tests.surfaces.web.served import chromium, served, visit
 
 from outpace.surfaces.web.app import create_app
 
@@ -34,57 +30,22 @@ PATHS = (
     "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20",
     "/facts",
     "/facts/aphidius_colemani",
+    "/species-key",
+    "/species-key?tubes=dark&tail=dark",
+    "/species-key?brow=inward&feelers=ringed",
 )
 
 
 @pytest.fixture
 def address(answers) -> Iterator[str]:
-    opened = socket.socket()
-    opened.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app("no such book", answers=answers), log_level="error"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [opened]})
-    thread.start()
-    deadline = time.monotonic() + 20
-    while not server.started and time.monotonic() < deadline:
-        time.sleep(0.02)
-    assert server.started
-    yield f"http://127.0.0.1:{opened.getsockname()[1]}"
-    server.should_exit = True
-    thread.join(20)
-    opened.close()
+    with served(create_app("no such book", answers=answers)) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(FLAGS))
+    with chromium() as started:
         yield started
-        started.close()
-
-
-class Watched:
-    """A page of which every request, message and fault is written down."""
-
-    def __init__(self, context: BrowserContext) -> None:
-        self.page: Page = context.new_page()
-        self.hosts: set[str] = set()
-        self.faults: list[str] = []
-        self.page.on("request", lambda request: self.hosts.add(urlsplit(request.url).hostname or ""))
-        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
-        self.page.on(
-            "console",
-            lambda message: (
-                self.faults.append(message.text) if message.type in ("error", "warning") else None
-            ),
-        )
-
-
-def visit(browser: Browser, url: str, size: tuple[int, int], **options: object) -> Watched:
-    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, **options)
-    watched = Watched(context)
-    watched.page.goto(url)
-    watched.page.wait_for_load_state("networkidle")
-    return watched
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK, NARROWEST], ids=lambda size: f"{size[0]}x{size[1]}")
@@ -128,7 +89,7 @@ def test_the_policy_stops_script_and_style_that_got_into_a_page(browser, address
 
 def test_things_to_tap_are_large_enough_for_a_thumb(browser, address):
     watched = visit(browser, f"{address}/lag", PHONE)
-    for selector in (".press", "input", "select", "nav a"):
+    for selector in (".press", "input:not([type=hidden])", "select", "nav a"):
         for height in watched.page.locator(selector).evaluate_all("all => all.map(e => e.offsetHeight)"):
             assert height >= 44, selector
     watched.page.context.close()

@@ -27,6 +27,9 @@ PAGES = (
     LAG,
     "/facts",
     "/facts/aphidius_colemani",
+    "/species-key",
+    "/species-key?tubes=dark&tail=dark",
+    "/species-key?brow=inward&feelers=ringed",
 )
 
 VOID = {"meta", "link", "input", "br", "img", "hr"}

@@ -25,6 +25,7 @@ from outpace.surfaces.web import (
     lag_page,
     manner,
     pages,
+    species_key_page,
     standing_pages,
 )
 from outpace.surfaces.web.answers import Answers
@@ -93,6 +94,7 @@ def create_app(
     app.include_router(start.router)
     app.include_router(book_page.router)
     app.include_router(standing_pages.router)
+    app.include_router(species_key_page.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)

@@ -20,7 +20,17 @@ router = APIRouter()
 
 Json = dict[str, Any]
 Cell = str | int | float | None
-KEPT_FILES = ("walk/", "vendor/", "paper.css", "walk.css", "look.js", "mark.svg")
+KEPT_FILES = (
+    "walk/",
+    "lens",
+    "vendor/idb",
+    "vendor/client-zip",
+    "paper.css",
+    "walk.css",
+    "look.js",
+    "mark.svg",
+)
+KEPT_PAGES = ("/count", "/species-key")
 
 
 class SentWalks(BaseModel):
@@ -45,7 +55,8 @@ async def worker() -> Response:
     """Send the script that keeps the walk's page for the times without signal."""
     kept = {
         "version": f"{static_version()}-{spoken_language()}",
-        "files": ["/count", *all_static(KEPT_FILES)],
+        "pages": KEPT_PAGES,
+        "files": [*KEPT_PAGES, *all_static(KEPT_FILES)],
     }
     code = f"const KEPT = {json.dumps(kept)};\n" + (STATIC / "walk" / "worker.js").read_text(encoding="utf-8")
     return Response(code, media_type="text/javascript", headers={"cache-control": "no-cache"})

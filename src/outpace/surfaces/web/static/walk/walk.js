@@ -12,6 +12,7 @@ let lines = {}; // when a walk of each house may stop
 let walk = null;
 let before = []; // earlier states of the unit on the screen, for Undo
 let lastWrite = Promise.resolve();
+let named = new URLSearchParams(location.search).get("named"); // the aphid that the species key named
 
 function settings() {
   try {
@@ -133,10 +134,20 @@ async function begin(name) {
   const open = (await store.allWalks()).find((item) => item.state === "open" && item.house === name);
   walk = open || newWalk(houseOf(name));
   before = [];
+  if (named && kit.pests.some((pest) => pest.key === named)) takeName();
   await keepNow();
   store.askToStay();
   draw();
   screen("count");
+}
+
+function takeName() {
+  walk.pests = [...new Set([...(walk.pests || []), named])];
+  walk.pest = named;
+  named = null;
+  const address = new URL(location.href);
+  address.searchParams.delete("named");
+  history.replaceState(null, "", address);
 }
 
 function change(act) {

@@ -1,4 +1,4 @@
-// Keeps the walk's page for the times without signal. It answers for that page and its files only, asks the network
+// Keeps the walk's page for the times without signal. It answers for that page, the species key and their files only, asks the network
 // first for the page, and a newer version waits until every open page is closed.
 
 const NAME = `outpace-walk-${KEPT.version}`;
@@ -16,11 +16,11 @@ self.addEventListener("activate", (event) => {
   );
 });
 
-async function page(request) {
+async function page(request, pathname) {
   try {
     return await fetch(request, { signal: AbortSignal.timeout(PATIENCE_MS) });
   } catch {
-    return (await caches.match("/count")) || Response.error();
+    return (await caches.match(pathname)) || Response.error();
   }
 }
 
@@ -32,6 +32,6 @@ self.addEventListener("fetch", (event) => {
   const { request } = event;
   const { origin, pathname } = new URL(request.url);
   if (request.method !== "GET" || origin !== self.location.origin) return;
-  if (pathname === "/count" && request.mode === "navigate") event.respondWith(page(request));
+  if (KEPT.pages.includes(pathname) && request.mode === "navigate") event.respondWith(page(request, pathname));
   else if (KEPT.files.includes(pathname)) event.respondWith(file(request));
 });
