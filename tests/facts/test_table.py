@@ -74,7 +74,13 @@ def test_common_practice_names_no_source():
 
 
 def test_every_source_is_known_and_every_known_source_is_used():
-    trade = [*FACTS.release_rates, *FACTS.release_rhythms, *FACTS.bankers, *record_rules()]
+    trade = [
+        *FACTS.release_rates,
+        *FACTS.other_rates,
+        *FACTS.release_rhythms,
+        *FACTS.bankers,
+        *record_rules(),
+    ]
     trade += [*lens_features(), *lens_rules().values()]
     named = {row.source for row in (*ROWS, *trade) if row.source}
     assert named == set(FACTS.sources)

@@ -175,6 +175,24 @@ class ReleaseRhythm:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OtherRate:
+    """A release rate of an enemy that no plan is made with: shown, never reckoned with. [per m² or plant]"""
+
+    enemy: str
+    against: str
+    use: str
+    low: float
+    high: float
+    per: str
+    every_d_low: int | None
+    every_d_high: int | None
+    source: str
+    locator: str
+    evidence: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BankerDensity:
     """How many banker plants someone advises per 1,000 m²."""
 
@@ -201,6 +219,7 @@ class Facts:
         self.release_rhythms: tuple[ReleaseRhythm, ...] = tuple(
             read_rows("release_rhythm.csv", ReleaseRhythm)
         )
+        self.other_rates: tuple[OtherRate, ...] = tuple(read_rows("release_rates_others.csv", OtherRate))
         self.bankers: tuple[BankerDensity, ...] = tuple(read_rows("bankers.csv", BankerDensity))
         self._rows = tuple(rows)
         self._index: dict[tuple[str, str, str, str, str, str], dict[float | None, Fact]] = {}

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from outpace.facts.record_rules import CHECK, record_rules
-from outpace.facts.table import BankerDensity, Fact, Facts, ReleaseRate, ReleaseRhythm, load
+from outpace.facts.table import BankerDensity, Fact, Facts, OtherRate, ReleaseRate, ReleaseRhythm, load
 from outpace.simulation.step_order import STEP_ORDER
 
 Answer = dict[str, Any]
@@ -194,12 +194,13 @@ def _trade(known: Facts) -> list[str]:
         "",
     ]
     lines += _plain(known.release_rates)
+    lines += ["## Release rates of enemies that no plan is made with", "", *_plain(known.other_rates)]
     lines += ["## Release rhythm by rule of thumb", "", *_plain(known.release_rhythms)]
     lines += ["## Banker plants", "", *_plain(known.bankers)]
     return lines
 
 
-def _plain(rows: Iterable[ReleaseRate | ReleaseRhythm | BankerDensity]) -> list[str]:
+def _plain(rows: Iterable[ReleaseRate | OtherRate | ReleaseRhythm | BankerDensity]) -> list[str]:
     told = [asdict(row) for row in rows]
     lines = ["| " + " | ".join(name.replace("_", " ") for name in told[0]) + " |"]
     lines += ["|" + "---|" * len(told[0])]
