@@ -12,7 +12,9 @@ from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
 from outpace.planning.rule_of_thumb import thumb_plans
+from outpace.season.enemies import cold_caution
 from outpace.season.farm_packs import Planned, farm_packs
+from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
@@ -30,7 +32,6 @@ Progress = Callable[[str], None]
 HORIZON_D = 28
 BANDS_TO_D = 21
 WALKS_TO_LEARN = 3
-EATEN_AS_LEAVES = ("lettuce",)
 NO_PACKS = (
     "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 )
@@ -143,6 +144,7 @@ def _add_house(
     answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
     answer["not_preventable"][house.house] = round(done.not_preventable, 3)
     answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
+    answer["cautions"] += [f"{house.house}: {line}" for line in cold_caution(found)]
     fitting = [item.enemy for item in ranked if item.fits]
     ahead = case.temperature.hours[case.today * 24 : (case.today + HORIZON_D) * 24]
     answer["cautions"] += [

@@ -119,6 +119,23 @@ def course(
     door.show(answer, as_json, lambda shown: render(shown, sources=sources))
 
 
+def enemies(
+    house: Annotated[str | None, typer.Argument(metavar="[HOUSE]", help="One house; left out: all.")] = None,
+    sources: SourcesOption = False,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show which enemy fits a house and why, mixtures too, and the unsuitable ones with the reason."""
+    from outpace.season.enemies import enemies as answer_enemies
+    from outpace.surfaces.text.enemies import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_enemies(snapshot, house, farm=farm)
+    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+
+
 def worth(
     crop: Annotated[
         str | None, typer.Option("--crop", metavar="NAME", help="The crop; left out: every crop of the farm.")

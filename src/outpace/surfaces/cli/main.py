@@ -52,6 +52,7 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("plan", weekly.plan),
     ("order", weekly.order),
     ("course", course.course),
+    ("enemies", course.enemies),
     ("release", deliveries.release),
     ("trace", trace.trace),
     ("review", review.review),

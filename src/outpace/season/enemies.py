@@ -1,0 +1,298 @@
+"""Which enemy fits a house, and why: every enemy that is known, with the reasons for and against it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+import numpy as np
+
+from outpace.facts.table import Fact, Facts, weakest
+from outpace.language import say, say_many
+from outpace.planning.candidates import rank
+from outpace.planning.course import standing_now
+from outpace.planning.enemy_window import (
+    LATER,
+    NOT,
+    NOW,
+    PART,
+    UNKNOWN,
+    Match,
+    Standing,
+    Window,
+    cold_share,
+    fits_several,
+    matched,
+    mixtures,
+    warm_from,
+    window,
+)
+from outpace.planning.spray_clocks import earliest
+from outpace.season.case import HouseCase
+from outpace.season.leaf_crops import EATEN_AS_LEAVES
+from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
+from outpace.season.observed import UNKNOWN as UNNAMED
+from outpace.season.observed import ragged_holes
+from outpace.season.offers import packs_in_force, use_of
+from outpace.season.outlook import HOLES_COUNT_D, Outlook, for_planning, outlook
+from outpace.season.sprayed import release_hold, sprays_of
+from outpace.season.words import weekday
+from outpace.terms.place import Climate, Farm, House
+from outpace.terms.tables import Snapshot
+
+Answer = dict[str, Any]
+
+AHEAD_D = 28
+HUMIDITY_D = 14
+ORDER = (NOW, PART, LATER, UNKNOWN, NOT)
+SHOWN_IN_PLAN = 4
+
+
+def enemies(
+    snapshot: Snapshot, house: str | None = None, *, farm: str | None = None, facts: Facts | None = None
+) -> Answer:
+    """Return which enemies fit one house, or each house of a farm, as the answer ``outpace.enemies/1``."""
+    there = pick_farm(snapshot, farm)
+    places = (pick_house(snapshot, there, house),) if house else houses_of(snapshot, there)
+    used: list[Fact] = []
+    rows = [_house(snapshot, there, place, facts, used) for place in places]
+    return {
+        "schema": "outpace.enemies/1",
+        "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
+        "farm": there.farm,
+        "sentence": _sentence(rows),
+        "houses": rows,
+        "evidence_weakest": weakest(used),
+        "facts": [
+            {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
+            for f in dict.fromkeys(used)
+        ],
+        "cautions": [
+            say("Before the first order of an enemy: look up the permit or list entry of your country."),
+            say("Where reasons weigh alike, the order of the list says nothing: the counts decide."),
+        ],
+    }
+
+
+def matches_of(found: Outlook) -> tuple[list[Match], Window, Standing]:
+    """Return every known enemy for a house, the best first, with the window and the standing they rest on."""
+    case = found.case
+    facts, pests = case.facts, case.model.pests
+    hours = case.temperature.hours[case.today * 24 : (case.today + AHEAD_D) * 24]
+    ahead = window(hours, case.farm.latitude, case.day.timetuple().tm_yday)
+    house = _standing(found)
+    every = [key for key, item in facts.species.items() if item.kind == "enemy"]
+    fortnight = hours[: 14 * 24]
+    ranked = rank(
+        facts,
+        every,
+        pests,
+        mean_temperature=float(fortnight.mean()),
+        hottest=float(fortnight.mean(axis=1).max()),
+        ragged_share=house.ragged_share,
+    )
+    told = [matched(facts, item, ahead, house, pests) for item in ranked]
+    place = {item.enemy: number for number, item in enumerate(told)}
+    return (
+        sorted(told, key=lambda item: (ORDER.index(item.state), len(item.against), place[item.enemy])),
+        ahead,
+        house,
+    )
+
+
+def _standing(found: Outlook) -> Standing:
+    case = found.case
+    sprays = sprays_of(case.snapshot, case.facts, case.farm, case.house)
+    held = release_hold(sprays, case.day)
+    free: int | None = 0
+    if held is not None:
+        open_at = earliest([item.clocks.release for item in sprays], case.now)
+        free = (
+            None if open_at is None else max(1, (open_at.astimezone(case.now.tzinfo).date() - case.day).days)
+        )
+    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
+    fewest = case.facts.one("", "ragged_holes_least", stage="speaks against wasps").value
+    crop = case.facts.resolve_crop(case.house.crop) or case.house.crop
+    return Standing(
+        use=use_of(case, _over_level(found)),
+        floor=case.house.floor,
+        humidity=_humidity(case),
+        ants=case.model.ants,
+        leaf_crop=crop in EATEN_AS_LEAVES,
+        there=_there(found),
+        held=held,
+        free_in_d=free,
+        ragged_share=ragged / looked if looked >= fewest else None,
+    )
+
+
+def _there(found: Outlook) -> dict[str, float]:
+    """Return the median number of each enemy that searches in the house today."""
+    case = found.case
+    if case.rows.last is None:
+        return {}
+    now = standing_now(for_planning(found))
+    wasps = {
+        enemy: float(np.median(now.females[0, index].sum(axis=0)))
+        for index, enemy in enumerate(case.model.enemies)
+    }
+    hunters = {
+        enemy: float(
+            np.median(sum(now.predators[kind][0, index].sum(axis=0) for kind in ("larvae", "adults")))
+        )
+        for index, enemy in enumerate(case.model.predators)
+    }
+    return {**wasps, **hunters}
+
+
+def _over_level(found: Outlook) -> float:
+    past, case = found.posterior.past, found.case
+    return max(
+        float(np.median(past.live(pest, unit=level.unit)[-1])) / max(level.value, 1e-9)
+        for pest, level in enumerate(case.levels)
+    )
+
+
+def _humidity(case: HouseCase) -> float | None:
+    """Return the mean relative humidity of the last two weeks, where it was recorded."""
+    since: datetime = case.now - timedelta(days=HUMIDITY_D)
+    found = [
+        row.humidity_pct
+        for row in case.snapshot.table(Climate)
+        if (row.farm, row.house) == (case.farm.farm, case.house.house)
+        and row.humidity_pct is not None
+        and row.place != "outside"
+        and since <= row.time <= case.now
+    ]
+    return sum(found) / len(found) / 100 if found else None
+
+
+def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None, used: list[Fact]) -> Answer:
+    found = outlook(snapshot, farm, house, facts=facts)
+    case = found.case
+    told, ahead, standing = matches_of(found)
+    on_offer = {pack.enemy for pack in packs_in_force(snapshot, case.day)}
+    pairs = mixtures(case.facts, told, case.model.pests, standing.use)
+    for item in told:
+        used += item.facts
+    for pair in pairs:
+        used += pair.facts
+    fortnight = slice(0, 14)
+    return {
+        "house": house.house,
+        "crop": house.crop,
+        "pests": list(case.model.pests),
+        "found": case.found,
+        "use": standing.use,
+        "window": {
+            "days": len(ahead.light),
+            "light_mean_degc": round(float(ahead.light[fortnight].mean()), 1),
+            "light_coldest_degc": round(float(ahead.light[fortnight].min()), 1),
+            "hottest_degc": round(float(ahead.hottest[fortnight].max()), 1),
+            "daylight_first_h": round(float(ahead.daylight[0]), 1),
+            "daylight_last_h": round(float(ahead.daylight[-1]), 1),
+        },
+        "held": standing.held,
+        "candidates": [
+            {
+                "enemy": item.enemy,
+                "on_offer": item.enemy in on_offer,
+                "state": item.state,
+                "from_date": None if item.in_d is None else str(case.day + timedelta(days=item.in_d)),
+                "pests": list(item.pests),
+                "for": list(item.for_it),
+                "against": list(item.against),
+                "evidence": item.evidence,
+            }
+            for item in told
+        ],
+        "mixtures": [
+            {"enemies": list(pair.enemies), "why": list(pair.why), "evidence": weakest(pair.facts)}
+            for pair in pairs
+        ],
+        "waiting": waiting(found, ahead, told),
+        "unknown": _unknown(case) if UNNAMED in case.model.pests else None,
+    }
+
+
+def waiting(found: Outlook, ahead: Window, told: Sequence[Match]) -> Answer | None:
+    """Return the offer to wait, or to use larvae, where it is too cold by day for wasps; None where it is not."""
+    case = found.case
+    least = case.facts.one("any_wasp", "useful_day_temperature")
+    if cold_share(ahead.light, least.value) <= case.facts.one("", "cold_days_share").value:
+        return None
+    day = warm_from(ahead.light, least.value)
+    larvae = [
+        item.enemy
+        for item in told
+        if case.facts.species[item.enemy].guild in ("lacewing", "ladybird") and item.pests
+    ]
+    if day is None:
+        text = say(
+            "Too cold by day for wasps for four weeks ahead: wait, and walk on; no release for the calendar's sake."
+        )
+    else:
+        text = say(
+            "Too cold by day for wasps until about {day}: wait until then; no release for the calendar's sake.",
+            day=weekday(case.day + timedelta(days=day)),
+        )
+    if larvae:
+        text += " " + say(
+            "Where spots cannot wait: larvae of {names}, placed on them, who also need it milder by day.",
+            names=", ".join(case.facts.species[key].latin for key in larvae),
+        )
+    return {
+        "until": None if day is None else str(case.day + timedelta(days=day)),
+        "larvae": larvae,
+        "text": text,
+    }
+
+
+def cold_caution(found: Outlook) -> list[str]:
+    """Return what a plan must say of days that are too cold for wasps; nothing where they are warm enough."""
+    told, ahead, _ = matches_of(found)
+    offer = waiting(found, ahead, told)
+    return [] if offer is None else [offer["text"]]
+
+
+def _unknown(case: HouseCase) -> Answer:
+    """Return what fits several aphids, and how to find out which one it is."""
+    return {
+        "fits_several": [
+            {"enemy": key, "accepts": accepts, "of": of, "evidence": weakest(rows)}
+            for key, accepts, of, rows in fits_several(case.facts)
+            if accepts
+        ],
+        "find_out": [
+            say("Look at adult females without wings through a lens of 10 to 15 times, several of a colony"),
+            say("Look where they sit: tops and flowers, or lower leaves and dropping off when touched"),
+            say("Note the notch between the feelers, the colour of the tubes and of the patch at their base"),
+            say("Colour of the body alone decides nothing"),
+            say(
+                "Still open: send twenty in 70 % alcohol to an adviser or a plant clinic, and walk on meanwhile"
+            ),
+        ],
+    }
+
+
+def _sentence(rows: Sequence[Answer]) -> str:
+    """Return one verb, one day, one number."""
+    if not rows:
+        return say("Add a first house: `outpace house NAME`.")
+    row = rows[0]
+    fitting = [item for item in row["candidates"] if item["state"] == NOW]
+    if row["unknown"] is not None:
+        return say(
+            "Name the aphid of {house} first: 0 wasps are promised on one without a name.", house=row["house"]
+        )
+    if row["waiting"] is not None and not fitting:
+        return f"{row['house']}: {row['waiting']['text']}"
+    bought = [item for item in fitting if item["on_offer"]]
+    return say_many(
+        "{house}: {n} enemy fits now, {offered} of them on offer.",
+        "{house}: {n} enemies fit now, {offered} of them on offer.",
+        len(fitting),
+        house=row["house"],
+        offered=len(bought),
+    )
