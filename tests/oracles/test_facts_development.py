@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from outpace.biology import temperature_response
+from outpace.biology import temperature_curves
 from outpace.facts.table import load
 from outpace.season.lag import mean_days
 
@@ -159,7 +159,7 @@ def test_the_published_curve_of_the_melon_aphid_gives_its_days():
     # Source: Zamani et al. 2006, published fit (read); days computed from it by hand, 10 to 30 °C.
     names = ("lactin2_rho", "lactin2_upper", "lactin2_delta", "lactin2_lambda")
     put = curve("aphis_gossypii", "Zamani2006, cucumber", *names, crop="cucumber")
-    rates = temperature_response.lactin2(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
+    rates = temperature_curves.lactin2(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
     assert 1 / rates == pytest.approx([22.1, 10.5, 6.75, 4.92, 3.83], rel=0.01)
 
 
@@ -173,7 +173,7 @@ def test_the_published_curve_of_the_melon_aphid_gives_its_days():
 def test_the_published_bell_curves_give_their_days(species, strain, expected):
     # Source: Taylor 1981, published fits (read via another source); days computed by hand, 10 to 30 °C.
     put = curve(species, strain, "gaussian_peak", "gaussian_middle", "gaussian_width")
-    rates = temperature_response.gaussian(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
+    rates = temperature_curves.gaussian(np.array([10.0, 15.0, 20.0, 25.0, 30.0]), *put)
     assert 1 / rates == pytest.approx(expected, abs=0.06)
 
 
@@ -185,5 +185,5 @@ def test_the_fitted_briere_curve_follows_the_straight_line_in_a_mild_house(speci
     # Derived: the curve was fitted to the straight line; a law of the fit, ±10 % from 18 to 24 °C.
     put = curve(species, "fitted to the straight line", "briere1_scale", "briere1_lower", "briere1_upper")
     for temperature in (18.0, 21.0, 24.0):
-        bent = float(temperature_response.briere1(temperature, *put))
+        bent = float(temperature_curves.briere1(temperature, *put))
         assert 1 / bent == pytest.approx(days(species, temperature), rel=0.10)

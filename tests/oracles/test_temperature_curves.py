@@ -6,15 +6,8 @@ import numpy as np
 import pytest
 
 from outpace.biology.enzyme_response import sharpe_schoolfield
-from outpace.biology.temperature_response import (
-    briere1,
-    briere2,
-    gaussian,
-    lactin1,
-    lactin2,
-    linear,
-    logan6,
-)
+from outpace.biology.temperature_curves import briere1, briere2, gaussian, lactin1, lactin2, logan6
+from outpace.biology.temperature_response import linear
 
 
 def test_linear_rate_of_the_cotton_aphid() -> None:

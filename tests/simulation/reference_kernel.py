@@ -82,6 +82,12 @@ class Member:
 
     # At midnight.
 
+    def gone(self, e, z):
+        """Daily loss of females, more of them where there is no honeydew."""
+        half = self.enemy("food_half", e)
+        hungry = half / (half + sum(self.density[p, z] for p in self.pests))
+        return self.enemy("adult_loss", e) + self.enemy("hungry_loss", e) * hungry
+
     def swing(self, draws):
         for p in self.pests:
             kept = np.exp(-1.0 / self.pest("swing_time", p))
@@ -90,7 +96,7 @@ class Member:
             luck[:] = kept * luck + np.sqrt(1 - kept**2) * sd * draws[2 * p : 2 * p + 2]
 
     def crowd(self, z):
-        self.node, self.density = {}, {}
+        self.node = {}
         for p in self.pests:
             zone = self.model.zones[z]
             mean = self.live(p, z) / (zone.plants * self.model.leaves_per_plant)
@@ -104,7 +110,7 @@ class Member:
             full = self.pest("ceiling_loss", p) * (here / self.pest("ceiling", p)) ** 2
             by_crowding = np.mean(nodes * full / (1 + full / 3.0))
             rise = here**2 / (here**2 + self.pest("winged_half", p) ** 2)
-            self.node[p], self.density[p] = nodes, mean
+            self.node[p], self.density[p, z] = nodes, mean
             self.crowded[p, z] = by_crowding
             self.loss[p, z] = by_crowding + self.pest("unexplained_loss", p)
             self.wish[p, z] = self.pest("winged_least", p) + self.pest("winged_more", p) * np.mean(
@@ -141,13 +147,13 @@ class Member:
                 females.sum() / zone.plants, self.enemy("interference", e)
             )
             worth = sum(met[j] * self.node[self.pairs[j][0]] for j in mine)
-            wet = sum(self.density[p] * self.node[p] / self.pest("honeydew_half", p) for p in self.pests)
+            wet = sum(self.density[p, z] * self.node[p] / self.pest("honeydew_half", p) for p in self.pests)
             found = rate * worth / (1 + wet**2)
             demand = active * np.mean(found / (1 + self.enemy("handling_time", e) * found))
             if worth.mean() <= 0:
                 continue
             laid = females @ np.minimum(demand, eggs * self.par.shared.egg_shape[e][: len(females)])
-            gone = self.enemy("adult_loss", e) - np.log(1 - self.s["residue", None, None, z][0])
+            gone = self.gone(e, z) - np.log(1 - self.s["residue", None, None, z][0])
             laid *= (1 - np.exp(-gone)) / gone if gone > 1e-9 else 1.0
             for j in mine:
                 m = laid * appeal[j] * self.par.shared.preference[j] / (area * worth.mean())
@@ -260,7 +266,9 @@ class Member:
             adults = self.s["adults", None, d, z]
             if len(adults):
                 ripe = adults @ shared.hunters.egg_shape[i][: len(adults)]
-                here = sum(shared.hunters.accepted[i, p] * self.density[p] * self.node[p] for p in self.pests)
+                here = sum(
+                    shared.hunters.accepted[i, p] * self.density[p, z] * self.node[p] for p in self.pests
+                )
                 eggs = np.interp(heat.mean(), GRID, tables[2]) * get("eggs") * active
                 gone = get("adult_loss") + poison
                 if here.mean() > 0:
@@ -426,11 +434,13 @@ class Member:
         a = self.w[e] / (1 - self.enemy("mummy_share", e)) * len(self.s[key]) * dt
         stinging = sum(self.stinging[h, z] for h in self.hypers)
         off_leaf = self.chewed[e, z] + stinging
+        rested = self.to_mummy[e] * self.resting[e]
+        self.s["dead_mummies", None, e, z] += rested
         self.s[key], out, passed, found = chain_step(
             self.s[key],
             self.keep[e] * np.exp(-off_leaf * dt / 2),
             a,
-            self.to_mummy[e],
+            self.to_mummy[e] - rested,
             self.mummy_on[e],
         )
         self.s["dead_mummies", None, e, z] += found * (1 - self.keep[e])
@@ -485,7 +495,7 @@ class Member:
         for z in self.zones:
             residue = self.s["residue", None, None, z]
             for e in self.enemies:
-                hazard = self.enemy("adult_loss", e) - np.log(1 - residue[0])
+                hazard = self.gone(e, z) - np.log(1 - residue[0])
                 females = self.s["females", None, e, z]
                 females[1:] = females[:-1] * np.exp(-hazard)
                 females[0] = self.fresh[e, z] * np.exp(-hazard / 2)
@@ -527,6 +537,22 @@ class Member:
                 at[other][index] += leaving[z] * weight[other] / weight.sum()
             at[z][index] -= leaving[z]
 
+    def walk(self, p):
+        """Off crowded plants, and of those who start within a metre of the next zone half come there."""
+        lengths = np.sqrt([zone.area_m2 for zone in self.model.zones])
+        on_plant = [self.hosts(p, z).sum() / self.model.plants[z] for z in self.zones]
+        half = self.pest("walking_half", p)
+        leaving = [self.pest("walking", p) * n**2 / (n**2 + half**2) for n in on_plant]
+        for block in ("N4", "young_adults", "wingless"):
+            before = [self.s[block, p, None, z].copy() for z in self.zones]
+            for z in self.zones:
+                # Source: facts, walking_distance 1 m a day; evidence practice.
+                went = leaving[z] * before[z] * min(0.5 * 1.0 / lengths[z], 0.25)
+                for other in (z - 1, z + 1):
+                    if other in self.zones:
+                        self.s[block, p, None, other] += went
+                        self.s[block, p, None, z] -= went
+
     def mix_evenly(self, name, index, share, i):
         """A share of all zones is pooled and comes down by plants."""
         plants = self.model.plants
@@ -547,7 +573,13 @@ class Member:
         """Run one day; events are (step, kind, enemy, zone, amounts)."""
         self.loss, self.crowded, self.wish, self.hazard = {}, {}, {}, {}
         self.teeth, self.chewed, self.larva_loss, self.laid, self.rest = {}, {}, {}, {}, {}
-        self.stinging = {}
+        self.stinging, self.density = {}, {}
+        short_and_cold = {
+            e: self.light_of(day) < self.enemy("rest_day_length", e)
+            and heat.mean() < self.enemy("rest_temperature", e)
+            for e in self.enemies
+        }
+        self.resting = {e: self.enemy("rest_share", e) * short_and_cold[e] for e in self.enemies}
         self.swing(draws)
         for z in self.zones:
             self.crowd(z)
@@ -589,6 +621,7 @@ class Member:
         if len(self.zones) > 1:
             for p in self.pests:
                 self.mix("flying", 0, self.pest("exchange", p), p, self.model.plants)
+                self.walk(p)
             for e in self.enemies:
                 pull = self.pull_of_hosts(e)
                 for age in range(len(self.s["females", None, e, 0])):

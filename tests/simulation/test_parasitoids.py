@@ -222,12 +222,14 @@ def test_ten_hours_at_34_degrees_cost_a_third_of_the_mummies():
 
 
 def test_wasps_without_food_live_one_to_three_days():
-    # Source: water only 1 to 3 d (platensis trial); evidence derived. Entered as its own loss per day.
-    model, parameters, state = house_with_females(1000.0, per_plant=0.0)
-    parameters = parameters.set("adult_loss", 1.0 / 2.0, enemy=0)
-    result = run(model, parameters, state, steady(20, 14), first_day=0, days=14, noise=False)
-    alive = result.females[:, 0, 0, 0] / 1000.0
-    assert 1.0 <= np.trapezoid(alive) <= 3.0
+    # Source: water only 1 to 3 d (platensis trial); evidence derived. Where there is honeydew the loss of a crop rules.
+    lives = []
+    for per_plant in (0.0, 50.0):
+        model, parameters, state = house_with_females(1000.0, per_plant=per_plant)
+        result = run(model, parameters, state, steady(20, 14), first_day=0, days=14, noise=False)
+        lives.append(np.trapezoid(result.females[:, 0, 0, 0]) / 1000.0)
+    assert 1.0 <= lives[0] <= 3.0
+    assert lives[1] > 1.5 * lives[0]
 
 
 # Jitted twins of the pure functions.

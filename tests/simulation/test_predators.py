@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import replace
 
 import numpy as np
@@ -131,6 +132,19 @@ def test_a_midge_without_a_soft_floor_fades():
     soft, covered = midges_over_time("soft floor"), midges_over_time("covered floor")
     assert covered[60:].max() < 0.3 * covered[:40].max()
     assert soft[60:].max() > 10 * covered[60:].max()
+
+
+def test_dry_air_dries_a_soft_floor():
+    # Source: floor_humidity and immature_survival of the facts, practice; Sato 1998 (read) for a dry floor.
+    model = house(("aphis_gossypii",), enemies=(), predators=(MIDGE,), floor="soft floor")
+    alive = [
+        plain(dataclasses.replace(model, humidity=humidity)).get("floor_survival", enemy=0)[0]
+        for humidity in (None, 90.0, 65.0, 30.0)
+    ]
+    assert alive[0] == alive[1] == 1.0
+    assert alive[1] > alive[2] > alive[3]
+    dry = plain(dataclasses.replace(model, floor="dry floor")).get("floor_survival", enemy=0)[0]
+    assert alive[3] == pytest.approx(dry)
 
 
 def test_lacewings_do_not_stay():

@@ -38,6 +38,7 @@ def enemy_gaps(result, before, after, layout):
     book = result.enemy_ledger
     formed = book["formed"] - book["hatched"] - book["died_in_mummy"]
     formed = formed - book["mummies_eaten"] - book["mummies_removed"] - book["hyperparasitised"]
+    formed = formed - book["rested"]
     young = book["hyperparasitised"] - book["hyper_hatched"] - book["hyper_died"]
     young = young - book["hyper_eaten"] - book["hyper_removed"]
     shells = ("shells", "ragged_shells") if len(result.hyperparasitoids[0]) else ("shells",)
@@ -50,7 +51,7 @@ def enemy_gaps(result, before, after, layout):
 
         gaps.append(formed[e, z] + book["mummies_rounded"][e, z] - grown("mummies"))
         dead = book["died_in_mummy"] + book["hatched"] - book["fallen"]
-        dead = dead + book["hyper_died"] + book["hyper_hatched"]
+        dead = dead + book["hyper_died"] + book["hyper_hatched"] + book["rested"]
         gaps.append(dead[e, z] - grown("dead_mummies") - sum(grown(name) for name in shells))
         held = [grown(f"hyper_young_{h}") for h in range(len(result.hyperparasitoids[0]))]
         gaps.append(young[e, z] - sum(held))

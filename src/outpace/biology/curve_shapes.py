@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from outpace.biology import enzyme_response, temperature_response
+from outpace.biology import enzyme_response, temperature_curves, temperature_response
 from outpace.biology.inputs import FloatArray
 
 Curve = Callable[..., FloatArray]
@@ -118,42 +118,42 @@ CURVES: dict[str, Shape] = {
         (40.0, 1e5, 60.0, 80.0),
     ),
     "briere1": Shape(
-        temperature_response.briere1,
+        temperature_curves.briere1,
         ("scale", "lower", "upper"),
         _briere1_starts,
         (1e-12, -60.0, 0.0),
         (1.0, 40.0, 80.0),
     ),
     "briere2": Shape(
-        temperature_response.briere2,
+        temperature_curves.briere2,
         ("scale", "lower", "upper", "root"),
         _briere2_starts,
         (1e-12, -60.0, 0.0, 0.2),
         (1.0, 40.0, 80.0, 100.0),
     ),
     "lactin1": Shape(
-        temperature_response.lactin1,
+        temperature_curves.lactin1,
         ("rise", "upper", "width"),
         _lactin1_starts,
         (1e-5, 0.0, 1e-3),
         (1.0, 80.0, 50.0),
     ),
     "lactin2": Shape(
-        temperature_response.lactin2,
+        temperature_curves.lactin2,
         ("rise", "upper", "width", "shift"),
         _lactin2_starts,
         (1e-5, 0.0, 1e-3, -5.0),
         (1.0, 80.0, 50.0, 1.0),
     ),
     "logan6": Shape(
-        temperature_response.logan6,
+        temperature_curves.logan6,
         ("scale", "rise", "upper", "width"),
         _logan6_starts,
         (1e-9, 1e-4, 0.0, 1e-3),
         (10.0, 1.0, 80.0, 50.0),
     ),
     "gaussian": Shape(
-        temperature_response.gaussian,
+        temperature_curves.gaussian,
         ("peak", "optimum", "spread"),
         _gaussian_starts,
         (1e-6, -20.0, 0.1),

@@ -6,7 +6,7 @@ mummies seen, the warmth of the days ahead, residues, newcomers. Those that move
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,11 +16,13 @@ from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import Bands
 from outpace.estimation.cards import CardSeen
 from outpace.estimation.forecast import look_ahead, without_enemies
+from outpace.estimation.hyperparasitoids import without_hyperparasitoids
 from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
 from outpace.estimation.pooling import Beliefs
 from outpace.estimation.starting import growth_alone
 from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
 from outpace.facts.table import Fact, Facts
+from outpace.language import say
 from outpace.simulation.model import HouseModel, Release, Spray
 
 Array = NDArray[np.float64]
@@ -53,10 +55,12 @@ class Case:
     own: tuple[Fact, ...] = ()
     beliefs: Beliefs | None = None
     cards: tuple[CardSeen, ...] = ()
+    populate: Callable[[Posterior], Posterior] | None = None
+    """What lives there today beside what the counts tell of."""
 
     def refit(self) -> Posterior:
         """Return what is held of the house today."""
-        return refit(
+        held = refit(
             self.model,
             self.facts,
             self.temperature,
@@ -71,6 +75,7 @@ class Case:
             beliefs=self.beliefs,
             cards=self.cards,
         )
+        return held if self.populate is None else self.populate(held)
 
     def ahead(self, posterior: Posterior, days: int) -> Bands:
         """Return the bands of the days to come."""
@@ -169,6 +174,11 @@ def _taken_away(
     model = case.model
     pest = case.facts.species[model.pests[level.pest]]
     yield from _without_enemies(case, posterior, level, days)
+    if model.hyperparasitoids and posterior.state[_hyper_rows(posterior)].any():
+        spared = without_hyperparasitoids(posterior)
+        later = [release for release in case.releases if release.enemy < len(model.agents)]
+        alone = look_ahead(posterior, model, case.temperature, later, case.sprays, days, state=spared)
+        yield "hyperparasitoids", say("hyperparasitoids live on the wasps"), alone
     samples = [
         w for w in case.walks if not w.hunted and w.day < case.until_day + 1 and _speaks(w, level.pest)
     ]
@@ -228,6 +238,12 @@ def _without_enemies(
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)
         works = "works" if len(released) == 1 else "work"
         yield "enemies", f"{names}, let go here, still {works} against the aphid", alone
+
+
+def _hyper_rows(posterior: Posterior) -> NDArray[np.int64]:
+    layout = posterior.parameters.layout(posterior.model)
+    names = [f"hyper_young_{h}" for h in range(len(posterior.model.hyperparasitoids))]
+    return layout.holding("hyper_females", *names)
 
 
 def _fitting(kind: str, text: str, moves: float) -> str:

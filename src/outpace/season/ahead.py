@@ -10,14 +10,14 @@ from typing import Any
 import numpy as np
 
 from outpace.estimation.bands import HOUSE
-from outpace.estimation.hyperparasitoids import share_taken
 from outpace.facts.table import Fact, Facts, weakest
 from outpace.season.case import WHOLE_HOUSE, HouseCase
+from outpace.season.hyper_signs import caution as hyper_caution
 from outpace.season.judged import Judged, judge_house
 from outpace.season.lag import lag
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.next_look import next_look
-from outpace.season.observed import means_by_walk, ragged_holes
+from outpace.season.observed import means_by_walk
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.parasitism import parasitism, parasitism_facts
 from outpace.season.studied import domain_cautions
@@ -306,14 +306,8 @@ def _cautions(found: Outlook, days: int) -> list[str]:
         )
     if not case.found:
         told.append("Nothing found so far: `nofinds` says what that excludes")
-    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
-    if ragged:
-        share = share_taken(case.facts, ragged, looked)
-        told.append(
-            f"{ragged} of {looked} empty tan mummies read in four weeks have a ragged hole: hyperparasitoids are "
-            f"here. The forecast takes {percent(share.quantile(0.05))} to {percent(share.quantile(0.95))} off each "
-            "brood of wasps; what their own broods add later is not in it"
-        )
+    if case.hyper_share is not None:
+        told.append(hyper_caution(case.signs, case.hyper_share))
     if _heat_days(case, days):
         told.append("Heat ahead: early hours, water, a partner; do not hang carriers in the sun")
     if case.house.virus_sensitive:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.estimation.hyperparasitoids import GENUS, drawn_share
+from outpace.estimation.lot_quality import Beta
 from outpace.facts.table import Fact, Facts, load, weakest
+from outpace.language import say
 from outpace.season.enter import Entered, key_from
 from outpace.season.moments import moment
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.words import weekday
 from outpace.simulation.draws import Luck, spread_over
-from outpace.simulation.model import Release
+from outpace.simulation.model import HouseModel, Release
 from outpace.terms.enemies import Banker
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
@@ -24,12 +27,6 @@ from outpace.terms.tables import Snapshot
 CEREAL_APHID = "rhopalosiphum_padi"
 RELIABLE = 2
 SCHEMA = "outpace.banker/1"
-
-CAUTIONS = (
-    "Bankers carry a cereal aphid: keep them away from cereals, sweetcorn, grasses, lilies, onion and garlic, there it "
-    "is a pest",
-    "Bankers feed hyperparasitoids too: read 30 empty mummies a week, and withdraw them at the first ragged holes",
-)
 
 
 @dataclass(frozen=True)
@@ -81,7 +78,7 @@ def banker_supply(
     rows = bankers_of(snapshot, farm, house)
     wasps = [key for key in banker_wasps(facts) if key in enemies]
     if not rows or not wasps:
-        return Supply((), (), (), CAUTIONS if rows else ())
+        return Supply((), (), (), cautions_of(facts) if rows else ())
     used = [facts.one("any_wasp", name) for name in ("banker_wasps", "banker_start", "banker_life")]
     luck = Luck(seed, members)
     rate, start, life = (
@@ -109,7 +106,47 @@ def banker_supply(
                     )
                 )  # fmt: skip
         told.append({"banker": row.banker, "plants": row.plants})
-    return Supply(tuple(releases), tuple(told), tuple(used), CAUTIONS)
+    return Supply(tuple(releases), tuple(told), tuple(used), cautions_of(facts))
+
+
+def with_hyperparasitoids_of(
+    supply: Supply, model: HouseModel, facts: Facts, share: Beta | None, today: int, members: int, seed: int
+) -> Supply:
+    """Return what bankers give from today on, with the hyperparasitoids that come out of their mummies.
+
+    They take the same share of the mummies on bankers as in the house, and the wasps that bankers are known to give are
+    those that were left.
+    """
+    if share is None or not supply.releases:
+        return supply
+    taken = drawn_share(share, seed, members)
+    females = facts.one(GENUS, "share_female")
+    ratio = females.value * taken / (1.0 - taken)
+    come = [
+        replace(
+            row,
+            enemy=len(model.agents),
+            emergence=ratio * (1.0 if row.emergence is None else row.emergence),
+        )
+        for row in supply.releases
+        if row.day >= today
+    ]
+    return replace(supply, releases=(*supply.releases, *come), facts=(*supply.facts, females))
+
+
+def cautions_of(facts: Facts) -> tuple[str, ...]:
+    """Return what is told wherever bankers stand."""
+    return (
+        say(
+            "Bankers carry a cereal aphid: keep them away from cereals, sweetcorn, grasses, lilies, onion and garlic, "
+            "there it is a pest"
+        ),
+        say(
+            "Bankers feed hyperparasitoids too: read {n:.0f} empty mummies a week, and withdraw them at the first "
+            "ragged holes",
+            n=facts.one("any_wasp", "banker_holes_to_read").value,
+        ),
+    )
 
 
 def add_banker(
@@ -140,7 +177,7 @@ def add_banker(
     return Entered(
         [row],
         sentence=f"Set out {plants} banker plants in {place.house} on {weekday(str(when.date()))}, as {row.banker}.",
-        cautions=CAUTIONS,
+        cautions=cautions_of(load()),
     )
 
 
@@ -244,7 +281,7 @@ def bankers_answer(
             for row in known.bankers
         ],
         "evidence_weakest": weakest(used),
-        "cautions": list(CAUTIONS) if told else [],
+        "cautions": list(cautions_of(known)) if told else [],
         "sentence": _sentence(standing, today),
     }
 

@@ -10,12 +10,15 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from outpace.estimation.cards import CardSeen
+from outpace.estimation.hyperparasitoids import GENUS
+from outpace.estimation.lot_quality import Beta
 from outpace.estimation.observations import Seen
-from outpace.facts.table import Facts, load
-from outpace.season.bankers import banker_supply, banker_wasps, bankers_of
+from outpace.facts.table import Fact, Facts, load
+from outpace.season.bankers import banker_supply, banker_wasps, bankers_of, with_hyperparasitoids_of
 from outpace.season.card_readings import card_readings
 from outpace.season.crop_ahead import WHOLE_HOUSE as WHOLE_HOUSE
 from outpace.season.crop_ahead import crop_days, stages_of, strips, zone_specs
+from outpace.season.hyper_signs import Signs, share_before_holes, signs_of, taken
 from outpace.season.levels import Level, level_of
 from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
@@ -24,7 +27,7 @@ from outpace.season.released import LetGo, enemies_let_go, let_go, treated
 from outpace.season.temperature import HouseTemperature, house_temperature
 from outpace.simulation.model import FLOORS, HouseModel, Spray
 from outpace.terms.enemies import Pack, Release
-from outpace.terms.place import Farm, House
+from outpace.terms.place import Climate, Farm, House
 from outpace.terms.scouting import Seen as Sighting
 from outpace.terms.tables import Snapshot
 
@@ -33,6 +36,8 @@ LAID_OUT_D = 49
 """Days of temperature ahead: the horizon of a verdict may reach past the days that are shown."""
 LONGEST_PAST = 150
 """Days before today that are simulated at most."""
+HUMIDITY_D = 14
+"""Days over which the humidity of the air says how damp a floor is."""
 SOFT, _, COVERED = FLOORS
 FLOOR_OF = {"soil": SOFT, "concrete": COVERED, "fabric": COVERED, "mulch": COVERED}
 """What midge larvae drop on."""
@@ -63,6 +68,9 @@ class HouseCase:
     seed: int
     found: bool
     cautions: tuple[str, ...]
+    signs: Signs
+    hyper_share: Beta | None
+    hyper_facts: tuple[Fact, ...]
 
     @property
     def day(self) -> date:
@@ -117,7 +125,9 @@ def house_case(
     def day_of(moment: Any) -> float:
         return _days(moment, first_day, farm)
 
-    model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day, day_of)
+    bankers = bankers_of(snapshot, farm, house)
+    signs = signs_of(known, farm, house, rows, bankers, now)
+    model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day, day_of, signs)
     names = tuple(zone.name for zone in model.zones)
     shares = [float(zone.plants / model.plants.sum()) for zone in model.zones]
     seed = seed_of(farm, house)
@@ -135,7 +145,13 @@ def house_case(
         members=members,
         seed=seed,
     )
-    bankers = banker_supply(
+    temperature = house_temperature(snapshot, known, farm, house, first_day, now, days, members)
+    hyper_share: Beta | None = None
+    hyper_facts: tuple[Fact, ...] = ()
+    if model.hyperparasitoids:
+        before = share_before_holes(known, farm, house, signs, now.date(), temperature.hours, today)
+        hyper_share, hyper_facts = taken(known, before, signs)
+    supply = banker_supply(
         snapshot,
         known,
         farm,
@@ -148,11 +164,12 @@ def house_case(
         members=members,
         seed=seed,
     )
+    with_them = with_hyperparasitoids_of(supply, model, known, hyper_share, today, members, seed)
     released = dataclasses.replace(
         released,
-        releases=(*released.releases, *bankers.releases),
-        facts=(*released.facts, *bankers.facts),
-        cautions=(*released.cautions, *bankers.cautions),
+        releases=(*released.releases, *with_them.releases),
+        facts=(*released.facts, *with_them.facts),
+        cautions=(*released.cautions, *with_them.cautions),
     )
     sprays, spray_cautions = treated(snapshot, known, farm, house, names, day_of, members, seed)
     return HouseCase(
@@ -174,13 +191,16 @@ def house_case(
             {walk.walk: day_of(walk.time) for walk in rows.walks},
         ),
         cards=card_readings(snapshot, farm, house, names, day_of),
-        temperature=house_temperature(snapshot, known, farm, house, first_day, now, days, members),
+        temperature=temperature,
         let_go=released,
         sprays=sprays,
         levels=tuple(level_of(snapshot, known, house, pest, now.date()) for pest in model.pests),
         seed=seed,
         found=found,
         cautions=(*cautions, *released.cautions, *spray_cautions),
+        signs=signs,
+        hyper_share=hyper_share,
+        hyper_facts=hyper_facts,
     )
 
 
@@ -221,6 +241,7 @@ def _model(
     rows: HouseWalks,
     first_day: date,
     day_of: Callable[[Any], float],
+    signs: Signs,
 ) -> tuple[HouseModel, list[str]]:
     cautions: list[str] = []
     crop = facts.resolve_crop(house.crop)
@@ -254,7 +275,9 @@ def _model(
             pests=pests,
             enemies=tuple(sorted(wasps)),
             predators=tuple(sorted(predators)),
+            hyperparasitoids=(GENUS,) if wasps and signs.any else (),
             floor=FLOOR_OF.get(house.floor or ""),
+            humidity=_humidity(snapshot, farm, house, now) if predators else None,
             latitude=farm.latitude,
             day_of_year=first_day.timetuple().tm_yday,
             ants=ants,
@@ -276,3 +299,17 @@ def _ants(snapshot: Snapshot, rows: HouseWalks, now: datetime) -> bool:
         row.walk in recent and row.organism.strip().lower() in ("ant", "ants") and row.number != 0
         for row in snapshot.table(Sighting)
     )
+
+
+def _humidity(snapshot: Snapshot, farm: Farm, house: House, now: datetime) -> float | None:
+    """Return the mean humidity of the air in the house over the last two weeks, None without a record. [%]"""
+    since = now - timedelta(days=HUMIDITY_D)
+    found = [
+        row.humidity_pct
+        for row in snapshot.table(Climate)
+        if row.humidity_pct is not None
+        and (row.farm, row.house) == (farm.farm, house.house)
+        and row.place != "outside"
+        and since <= row.time <= now
+    ]
+    return sum(found) / len(found) if found else None

@@ -30,12 +30,13 @@ from outpace.planning.enemy_window import (
 )
 from outpace.planning.spray_clocks import earliest
 from outpace.season.case import HouseCase
+from outpace.season.hyper_signs import HOLES_COUNT_D
 from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import UNKNOWN as UNNAMED
 from outpace.season.observed import ragged_holes
 from outpace.season.offers import packs_in_force, use_of
-from outpace.season.outlook import HOLES_COUNT_D, Outlook, for_planning, outlook
+from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.words import weekday
 from outpace.terms.place import Climate, Farm, House

@@ -14,7 +14,7 @@ from outpace.estimation.reasons import Case, Reason, reasons
 from outpace.estimation.staleness import Staleness, days_until_grown, staleness
 from outpace.estimation.verdict import HotSpot, Level, Verdict, binding, horizon, judge
 from outpace.season.case import LAID_OUT_D, HouseCase
-from outpace.season.outlook import Outlook
+from outpace.season.outlook import Outlook, populated
 
 SPOT_KEPT_D = 10
 
@@ -97,6 +97,7 @@ def judge_house(found: Outlook) -> Judged:
         members=posterior.members,
         beliefs=found.beliefs,
         cards=case.cards,
+        populate=lambda posterior: populated(case, posterior),
     )
     told: tuple[Reason, ...] = ()
     if not found.stale:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, replace
-from datetime import timedelta
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import SHARE_INFESTED, infested_share
-from outpace.estimation.hyperparasitoids import with_share_taken
+from outpace.estimation.hyperparasitoids import with_hyperparasitoids
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.pooling import Beliefs
 from outpace.estimation.weighing import in_order, of_members
@@ -20,7 +19,6 @@ from outpace.facts.table import Facts
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import MEMBERS, HouseCase, house_case
 from outpace.season.levels import Level
-from outpace.season.observed import ragged_holes
 from outpace.season.pooling import beliefs_of
 from outpace.simulation.parameters import Parameters
 from outpace.terms.place import Farm, House
@@ -29,9 +27,8 @@ from outpace.terms.tables import Snapshot
 Array = NDArray[np.float64]
 
 KEPT = 64
-HOLES_COUNT_D = 28
-"""Empty mummies of so many days speak of hyperparasitoids."""
 STALE_AFTER_D = 10
+WEEK_D = 7
 FINEST, COARSEST = 1e-4, 1e5  # aphids per plant between which a share of infested plants is looked up
 
 
@@ -85,11 +82,9 @@ def outlook(
         beliefs=beliefs,
         cards=case.cards,
     )
-    looked_at, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
-    after = with_share_taken(posterior.parameters, case.model, case.facts, ragged, looked_at, case.seed)
     found = Outlook(
         case=case,
-        posterior=replace(posterior, parameters=after),
+        posterior=populated(case, posterior),
         age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
         beliefs=beliefs,
     )
@@ -99,6 +94,15 @@ def outlook(
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
     return found
+
+
+def populated(case: HouseCase, posterior: Posterior) -> Posterior:
+    """Return the members with hyperparasitoids in them, where anything points to such."""
+    if case.hyper_share is None:
+        return posterior
+    week = in_order(case.temperature.hours, posterior.lineage)[24 * case.today :][: 24 * WEEK_D]
+    warmth = np.broadcast_to(week.mean(axis=0), (posterior.members,))
+    return with_hyperparasitoids(posterior, case.hyper_share, warmth, case.hyper_facts)
 
 
 def for_planning(found: Outlook, horizon_d: int = 28) -> HouseOutlook:

@@ -10,7 +10,9 @@ import numpy as np
 
 from outpace.estimation.lot_checks import RIPENS, counted, finished
 from outpace.estimation.lot_quality import lot_quality
+from outpace.estimation.lot_storage import kept_after, stored_days
 from outpace.facts.table import Fact, Facts
+from outpace.language import say
 from outpace.simulation.model import Release as Let
 from outpace.simulation.model import Spray as Treated
 from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Release
@@ -19,6 +21,10 @@ from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Spray
 
 EVENING = 18 / 24
+
+
+WORTH_TELLING_D = 1.0
+"""Days of storage beyond what costs nothing from which a forecast says so."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +165,18 @@ def let_go(
                 f"Lot {lot.lot}: ask what its label counts, units in the pack or adults to be expected; "
                 "until then both are drawn"
             )
+        kept = kept_after(facts, lot, stored_days(lot, when), members, seed)
+        used.extend(kept.facts)
+        if kept.days >= WORTH_TELLING_D:
+            cautions.append(
+                say(
+                    "Lot {lot} was let go {days:.0f} days later than parcels keep without loss: the forecast counts on "
+                    "fewer wasps of it, and a pot kept by tells how many",
+                    lot=lot.lot, days=kept.days,
+                )
+            )  # fmt: skip
+        # A check of the lot has met the store as well; the life of those that come out it does not show.
+        left = kept.life if quality.checked else kept.life * kept.emergence
         places = [zones.index(zone)] if zone in zones else range(len(zones))
         for place in places:
             part = 1.0 if zone in zones else shares[place]
@@ -169,7 +187,7 @@ def let_go(
                     zone=place,
                     number=number * part * quality.units_per_label,
                     form=form,
-                    emergence=quality.emergence,
+                    emergence=quality.emergence * left,
                     share_female=quality.share_female,
                 )
             )

@@ -32,9 +32,11 @@ from outpace.simulation.parameter_rows import (
     CEILING_LOSS,
     EGGS,
     FECUNDITY,
+    FOOD_HALF,
     GROWTH_LEVERAGE,
     HANDLING_TIME,
     HONEYDEW_HALF,
+    HUNGRY_LOSS,
     INTERFERENCE,
     LOG_ATTACK,
     LOG_GROWTH,
@@ -42,6 +44,9 @@ from outpace.simulation.parameter_rows import (
     N_PAIR,
     N_PEST,
     REFUGE_K,
+    REST_DAY_LENGTH,
+    REST_SHARE,
+    REST_TEMPERATURE,
     TAYLOR_A,
     TAYLOR_B,
     UNEXPLAINED_LOSS,
@@ -79,8 +84,8 @@ def clumping_k(density: Pack, a: Pack, b: Pack, less_clumped: Pack) -> Pack:
 
 
 @compiled
-def warm_day(rows: Rows, tables: Tables, room: Room) -> None:
-    """Write what the day's warmth does to the bout and to egg laying."""
+def warm_day(rows: Rows, tables: Tables, daylight: float, room: Room) -> None:
+    """Write what the day's warmth does to the bout and to egg laying, and with its length to mummies that form."""
     pests = rows.pest.shape[0]
     for e in range(rows.enemy.shape[0]):
         whole = spread(0.0)
@@ -95,7 +100,12 @@ def warm_day(rows: Rows, tables: Tables, room: Room) -> None:
         place = place_of(whole * (1.0 / 24.0))
         at = rows_at(tables.eggs[e], place)
         eggs = at[0] + (place - whole_part(place)) * at[1]
-        put(room.eggs, e, eggs * get(room.values, pests * N_PEST + e * N_ENEMY + EGGS))
+        first = pests * N_PEST + e * N_ENEMY
+        put(room.eggs, e, eggs * get(room.values, first + EGGS))
+        cold = whole * (1.0 / 24.0) < get(room.values, first + REST_TEMPERATURE)
+        resting = select(cold, get(room.values, first + REST_SHARE), spread(0.0))
+        short = spread(daylight) < get(room.values, first + REST_DAY_LENGTH)
+        put(room.resting, e, select(short, resting, spread(0.0)))
 
 
 @compiled
@@ -211,7 +221,14 @@ def sting(state: Array, rows: Rows, shared: Shared, zone: int, room: Room) -> No
     for j in range(pairs):
         for stage in range(HOST_STAGES):
             put(room.hazard, zone, j, stage, spread(0.0))
+    food = spread(0.0)
+    for p in range(rows.pest.shape[0]):
+        food += get(room.density, p)
     for e in range(rows.enemy.shape[0]):
+        first = rows.pest.shape[0] * N_PEST + e * N_ENEMY
+        half = get(room.values, first + FOOD_HALF)
+        hungry = get(room.values, first + HUNGRY_LOSS) * half / (half + food)
+        put(room.lost, zone, e, get(room.values, first + ADULT_LOSS) + hungry)
         females = sum_rows(state, rows.enemy[e, zone, FEMALES], rows.enemy_count[e, FEMALES])
         if any_of(females > 0.0) and any_of(get(room.activity, e) > 0.0):
             sting_with(state, rows, shared, zone, e, females, room)
@@ -264,7 +281,7 @@ def sting_with(
     for age in range(rows.enemy_count[e, FEMALES]):
         ripe = eggs * shared.egg_shape[e, age]
         laid += get(state, rows.enemy[e, zone, FEMALES] + age) * least(demand, ripe)
-    gone = get(values, first + ADULT_LOSS) + poison_of(get(state, rows.residue[zone]))
+    gone = get(room.lost, zone, e) + poison_of(get(state, rows.residue[zone]))
     searching = gone > 1e-9
     gone = select(searching, gone, spread(1.0))
     laid = laid * select(searching, (1.0 - exp(-1.0 * gone)) / gone, spread(1.0))

@@ -147,6 +147,7 @@ class Bridge:
             nodes=node_table(),
             zone=model.ground(0, 1)[0],
             near=self._near(),
+            beside=self._beside(),
             births=np.array(
                 [[births_on(self, zone.crop, pest) for pest in model.pests] for zone in model.zones]
             ),
@@ -163,6 +164,18 @@ class Bridge:
         np.fill_diagonal(near, 0.0)
         shares: Array = near / near.sum(axis=1, keepdims=True)
         return shares
+
+    def _beside(self) -> Array:
+        """Return the share of walkers that cross to each next zone: those who start within reach of its edge."""
+        lengths = self.model.lengths_m
+        across: Array = np.zeros((len(lengths), len(lengths)))
+        if len(lengths) > 1:
+            reach = self.one("any_aphid", "walking_distance").value
+            for z, length in enumerate(lengths):
+                for other in (z - 1, z + 1):
+                    if 0 <= other < len(lengths):
+                        across[z, other] = min(0.5 * reach / length, 0.25)
+        return across
 
     def development(self, species: str) -> dict[str, Array]:
         """Return the four rows of development of a species, threshold and constant drawn as a pair."""

@@ -15,12 +15,22 @@ from outpace.simulation.layout import (
     N_SIZES,
     SHELLS,
     WINGED,
+    WINGLESS,
+    YOUNG_ADULTS,
     Rows,
 )
 from outpace.simulation.ledger import FALLEN, MOVED, MUMMIES_REMOVED, REMOVED, TAKEN_OUT, WENT
 from outpace.simulation.midnight import kill
 from outpace.simulation.packs import WIDTH, add, get, load, put, spread
-from outpace.simulation.parameter_rows import ATTRACTION, ENEMY_EXCHANGE, N_ENEMY, N_PEST, PEST_EXCHANGE
+from outpace.simulation.parameter_rows import (
+    ATTRACTION,
+    ENEMY_EXCHANGE,
+    N_ENEMY,
+    N_PEST,
+    PEST_EXCHANGE,
+    WALKING,
+    WALKING_HALF,
+)
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
 from outpace.simulation.whole_counts import OF_FEMALES, OF_MUMMIES, OF_PEST, TO_STRIP, kill_rows
@@ -103,7 +113,8 @@ def strip_few(
 def move_zones(state: Array, rows: Rows, shared: Shared, room: Room) -> None:
     """Let a share of the flying aphids and of the females go to other zones, near ones first; sums over zones stay.
 
-    Aphids go by the plants there; females more to zones that have more hosts to a leaf than the house.
+    Aphids go by the plants there; females more to zones that have more hosts to a leaf than the house. Wingless aphids
+    walk off crowded plants, and some of them to the zone beside.
     """
     zones = rows.residue.shape[0]
     if zones < 2:
@@ -119,6 +130,7 @@ def move_zones(state: Array, rows: Rows, shared: Shared, room: Room) -> None:
             came = get(room.coming, z) - get(room.leaving, z)
             add(state, rows.pest[p, z, FLYING], came)
             add(room.pest_book, p, z, MOVED, came)
+        walk_zones(state, rows, shared, p, zones, room)
     for e in range(rows.enemy.shape[0]):
         first = rows.pest.shape[0] * N_PEST + e * N_ENEMY
         pull_hosts(state, rows, shared, e, get(room.values, first + ATTRACTION), room)
@@ -131,6 +143,34 @@ def move_zones(state: Array, rows: Rows, shared: Shared, room: Room) -> None:
                 came = get(room.coming, z) - get(room.leaving, z)
                 add(state, rows.enemy[e, z, FEMALES] + age, came)
                 add(room.enemy_book, e, z, WENT, came)
+
+
+@compiled_apart
+def walk_zones(state: Array, rows: Rows, shared: Shared, p: int, zones: int, room: Room) -> None:
+    """Let oldest nymphs and wingless adults of crowded plants walk to the zones beside."""
+    first = p * N_PEST
+    half = get(room.values, first + WALKING_HALF)
+    for z in range(zones):
+        here = spread(0.0)
+        for block in range(WINGED + 1):
+            here += sum_rows(state, rows.pest[p, z, block], rows.pest_count[p, block])
+        on_plant = here * (1.0 / shared.zone[z, PLANTS])
+        squared = on_plant * on_plant
+        put(room.pull, z, get(room.values, first + WALKING) * squared / (squared + half * half))
+    for block in (3, YOUNG_ADULTS, WINGLESS):
+        for r in range(rows.pest_count[p, block]):
+            for z in range(zones):
+                put(room.leaving, z, get(room.pull, z) * get(state, rows.pest[p, z, block] + r))
+                put(room.coming, z, spread(0.0))
+            for z in range(zones):
+                for other in range(zones):
+                    if shared.beside[z, other] > 0.0:
+                        went = get(room.leaving, z) * shared.beside[z, other]
+                        add(room.coming, other, went)
+                        add(room.coming, z, -1.0 * went)
+            for z in range(zones):
+                add(state, rows.pest[p, z, block] + r, get(room.coming, z))
+                add(room.pest_book, p, z, MOVED, get(room.coming, z))
 
 
 @compiled

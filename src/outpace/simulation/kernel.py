@@ -243,7 +243,7 @@ def compile_advance(fingerprint: int) -> Any:
                 part, lived = 0, 0.0
                 swing(own, rows, start, draws, day, room)
                 read_warmth(temperature, first_hour + 24 * day, start, room)
-                warm_day(rows, tables, room)
+                warm_day(rows, tables, daylight[day], room)
                 if predators > 0:
                     warm_predators(rows, tables, daylight[day], room)
                 if hypers > 0:

@@ -41,6 +41,7 @@ ENEMY_CAUSES = (
     "hyper_died",  # dead inside, still closed
     "hyper_eaten",  # by predators
     "hyper_removed",  # with leaves or the whole crop
+    "rested",  # mummies that will not open before spring
 )
 (
     BORN,
@@ -81,6 +82,7 @@ ENEMY_CAUSES = (
     HYPER_DIED,
     HYPER_EATEN,
     HYPER_REMOVED,
+    RESTING,
 ) = range(len(ENEMY_CAUSES))
 PREDATOR_CAUSES = (
     "laid",

@@ -22,14 +22,9 @@ from outpace.simulation.layout import (
 from outpace.simulation.ledger import AGED, DIED_IN_MUMMY, FALLEN, HYPER_DIED, LOST, POISONED, SPRAYED
 from outpace.simulation.pack_functions import exp
 from outpace.simulation.packs import Pack, add, any_of, get, load, most, put, save, select, spread
-from outpace.simulation.parameter_rows import (
-    ADULT_LOSS,
-    N_ENEMY,
-    N_PEST,
-)
 from outpace.simulation.responses import Shared
 from outpace.simulation.room import Room
-from outpace.simulation.run_constants import FALLING, GROWTH_FRESH, HALF_ALIVE, SWING_KEPT
+from outpace.simulation.run_constants import FALLING, GROWTH_FRESH, SWING_KEPT
 
 OUT_PEST = 4  # live, winged, nymphs, living stung
 OUT_ENEMY = 3  # closed mummies, shells, females
@@ -152,10 +147,8 @@ def age_females(state: Array, rows: Rows, room: Room) -> None:
         for e in range(rows.enemy.shape[0]):
             first = rows.enemy[e, z, FEMALES]
             last = first + rows.enemy_count[e, FEMALES] - 1
-            usual = get(room.values, rows.pest.shape[0] * N_PEST + e * N_ENEMY + ADULT_LOSS)
-            half_alive = get(room.of_enemy, e, HALF_ALIVE)
-            if any_of(poison > 0.0):
-                half_alive = half_alive * exp(-0.5 * poison)
+            usual = get(room.lost, z, e)
+            half_alive = exp(-0.5 * (usual + poison))
             alive = half_alive * half_alive
             newcomers = get(room.fresh, e, z)
             stood = spread(0.0)

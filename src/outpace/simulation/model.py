@@ -75,6 +75,9 @@ class HouseModel:
         Open area of vents and sides, through which wasps are lost; as in a house of usual openings while unknown. [m²]
     floor : str, optional
         What midge larvae drop on, one of `FLOORS`; when not given each member has one of them.
+    humidity : float, optional
+        Mean of the air; where it is dry a soft floor dries, and fewer midges live in it. Without it the floor is as
+        told. [%]
     latitude : float, optional
         North above 0; without it days are taken as long. [degrees]
     day_of_year : int
@@ -105,6 +108,7 @@ class HouseModel:
     crop_days: tuple[CropDay, ...] = ()
     strips: tuple[Strip, ...] = ()
     length_m: float | None = None
+    humidity: float | None = None
 
     def __post_init__(self) -> None:
         if not self.zones or not self.pests:
@@ -131,10 +135,16 @@ class HouseModel:
     @property
     def centres_m(self) -> Array:
         """Where the middle of each zone lies along the house, shape (zones,). [m]"""
-        areas = np.array([zone.area_m2 for zone in self.zones])
-        lengths = np.sqrt(areas) if self.length_m is None else self.length_m * areas / areas.sum()
+        lengths = self.lengths_m
         middles: Array = np.cumsum(lengths) - 0.5 * lengths
         return middles
+
+    @property
+    def lengths_m(self) -> Array:
+        """How long each zone is, along the house, shape (zones,). [m]"""
+        areas = np.array([zone.area_m2 for zone in self.zones])
+        lengths: Array = np.sqrt(areas) if self.length_m is None else self.length_m * areas / areas.sum()
+        return lengths
 
     def ground(self, first_day: int, days: int) -> Array:
         """Return plants, leaves, leaf area [m²] and floor [m²] of each zone by day, shape (days, zones, 4)."""

@@ -13,6 +13,7 @@ from outpace.simulation.ledger import (
     HYPERPARASITISED,
     MALES,
     MUMMIES_EATEN,
+    RESTING,
 )
 from outpace.simulation.packs import add, get, put, spread
 from outpace.simulation.room import Room
@@ -21,7 +22,7 @@ from outpace.simulation.run_constants import CARRIER_HALF, FEMALE_SHARE, MUMMY_H
 
 @compiled
 def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> None:
-    """Step closed mummies: adults and shells out, the dead stay closed."""
+    """Step closed mummies: adults and shells out; the dead, and those at rest until spring, stay closed."""
     i = rows.pest.shape[0] + e
     formed, survive, cool = get(room.to_mummy, e), get(room.survive_mummy, e), get(room.cool, i)
     half = get(room.rate, i) * get(room.of_enemy, e, MUMMY_HALF)
@@ -31,13 +32,14 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
     if rows.hyper.shape[0] > 0:
         stay = stay * get(room.brood.unstung, zone)
     factors = chain_factors(half, stay, survive)
+    rested = formed * get(room.resting, e)
     first, count = rows.enemy[e, zone, MUMMIES], rows.enemy_count[e, MUMMIES]
-    hatched, stood, entered = sweep(state, first, count, factors, formed)
+    hatched, stood, entered = sweep(state, first, count, factors, formed - rested)
     found = exposed(half, stay, factors, stood, entered)
     dead = passages(half, stay, factors, stood, entered) * (1.0 - survive) + found * (1.0 - cool)
     females = hatched * get(room.of_enemy, e, FEMALE_SHARE)
     add(state, rows.enemy[e, zone, SHELLS], hatched)
-    add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead)
+    add(state, rows.enemy[e, zone, DEAD_MUMMIES], dead + rested)
     add(room.fresh, e, zone, females)
     taken = found * (cool - stay)
     if rows.hyper.shape[0] > 0:
@@ -47,6 +49,7 @@ def step_mummies(state: Array, rows: Rows, e: int, zone: int, room: Room) -> Non
         taken = taken - stung
     add(room.enemy_book, e, zone, MUMMIES_EATEN, taken)
     add(room.enemy_book, e, zone, FORMED, formed)
+    add(room.enemy_book, e, zone, RESTING, rested)
     add(room.enemy_book, e, zone, HATCHED, hatched)
     add(room.enemy_book, e, zone, DIED_IN_MUMMY, dead)
     add(room.enemy_book, e, zone, EMERGED, females)

@@ -40,6 +40,8 @@ PEST_ROWS = (
     "attack_swing",  # s.d. of the swings of log attack
     "swing_time",  # d
     "exchange",  # share of flying winged that goes to other zones each day
+    "walking",  # share of oldest nymphs and wingless adults that leave their plant on a day, on a crowded one
+    "walking_half",  # aphids per plant at which half as many do
 )
 ENEMY_ROWS = (
     "lower_threshold",  # °C
@@ -62,6 +64,11 @@ ENEMY_ROWS = (
     "lot_emergence",  # of bought animals whose lot was not checked
     "lot_share_female",
     "attraction",  # of hosts: a zone with twice the hosts to a leaf draws so much more
+    "hungry_loss",  # d⁻¹, more where there is no honeydew
+    "food_half",  # aphids per leaf at which half of that loss is spared
+    "rest_share",  # of mummies formed in short and cold days, that rest until spring
+    "rest_day_length",  # h
+    "rest_temperature",  # °C
 )
 PAIR_ROWS = (
     "acceptance",
@@ -99,6 +106,8 @@ PAIR_ROWS = (
     ATTACK_SWING,
     SWING_TIME,
     PEST_EXCHANGE,
+    WALKING,
+    WALKING_HALF,
 ) = range(len(PEST_ROWS))
 
 (
@@ -122,6 +131,11 @@ PAIR_ROWS = (
     LOT_EMERGENCE,
     LOT_SHARE_FEMALE,
     ATTRACTION,
+    HUNGRY_LOSS,
+    FOOD_HALF,
+    REST_SHARE,
+    REST_DAY_LENGTH,
+    REST_TEMPERATURE,
 ) = range(len(ENEMY_ROWS))
 ACCEPTANCE, SLOWNESS = range(len(PAIR_ROWS))
 

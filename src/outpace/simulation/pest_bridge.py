@@ -121,6 +121,8 @@ def pest_rows(bridge: Bridge, p: int, substages: Substages, shared: Shared) -> A
     named["taylor_a"] = bridge.drawn(pest, "taylor_a", least=1.0)
     named["taylor_b"] = bridge.drawn(pest, "taylor_b", least=1.0)
     named["exchange"] = bridge.drawn(pest, "zone_exchange", least=0.0, most=1.0)
+    named["walking"] = bridge.drawn(pest, "crowding_departure", least=0.0, most=1.0)
+    named["walking_half"] = bridge.drawn(pest, "crowding_departure_start", least=0.1)
     for name in LEARNABLE:
         width = bridge.one(pest, "learnable_sd", stage=name.removeprefix("log_")).value
         named[name] = width * bridge.normal(f"{pest}.{name}")

@@ -130,12 +130,24 @@ class PredatorFacts:
         for floor in FLOORS[1:]:
             fact = bridge.one(self.name, "immature_survival", stage=floor)
             each.append(spread_over(fact, z, least=0.0, most=soft) / soft)
+        each[0] = each[1] + self._damp() * (each[0] - each[1])
         if bridge.model.floor is not None:
             return each[FLOORS.index(bridge.model.floor)]
         if not bridge.spread:
             return each[0]
         which = bridge.luck.normal(f"{self.name}.floor")
         return np.where(which < -THIRD, each[0], np.where(which < THIRD, each[1], each[2]))
+
+    def _damp(self) -> Array:
+        """Return how damp a soft floor is under the air of the house: 1 where it costs no pupa, 0 where it is dry."""
+        bridge = self.bridge
+        if bridge.model.humidity is None:
+            return np.ones(bridge.members)
+        z = bridge.normal(f"{self.name}.floor_humidity")
+        dry, damp = (
+            spread_over(bridge.one(self.name, "floor_humidity", stage=stage), z) for stage in ("dry", "damp")
+        )
+        return np.clip((bridge.model.humidity - dry) / np.maximum(damp - dry, 1.0), 0.0, 1.0)
 
 
 def what_hunters_share(bridge: Bridge, hunters: Sequence[PredatorFacts], substages: Substages) -> Hunters:

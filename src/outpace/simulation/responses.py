@@ -44,6 +44,7 @@ class Shared(NamedTuple):
     zone: Array  # (zones, 4): plants, leaves, leaf area [m²], floor [m²]
     hunters: Hunters  # what all members share about predators
     near: Array  # (zones, zones): nearness of two zones, nil of a zone to itself
+    beside: Array  # (zones, zones): share of those who walk off their plant in one zone that come to another
     births: Array  # (zones, pests): births on its crop over those on the crop of the house
 
 

@@ -23,7 +23,7 @@ class Room(NamedTuple):
     place: Array  # (24): where in the tables of responses these stand
     values: Array  # the table of parameters of these members
     of_pest: Array  # (pests, 11): what holds for the whole run, see `outpace.simulation.run_constants`
-    of_enemy: Array  # (enemies, 6)
+    of_enemy: Array  # (enemies, 5)
     of_pair: Array  # (pairs): a/2 of living stung aphids over the wasp's rate of development [d]
     of_instar: Array  # (pests, 4), the same for all: a/2 over the rate of development [d]
     lines: Array  # (pests + enemies, 4): the two straight lines of the rate of development
@@ -58,6 +58,8 @@ class Room(NamedTuple):
     pest_book: Array  # (pests, zones, causes)
     enemy_book: Array  # (enemies, zones, causes)
     doomed: Array  # (zones): share of closed mummies that a spray of today kills inside
+    lost: Array  # (zones, enemies): females, without poison [d⁻¹]
+    resting: Array  # (enemies): share of the mummies of this day that rest until spring
     pull: Array  # (zones): what draws flyers to a zone
     leaving: Array  # (zones): flyers that leave it
     coming: Array  # (zones)
@@ -77,7 +79,7 @@ def make_room(
         packs_of((24,)),
         packs_of((table,)),
         packs_of((pests, 11)),
-        packs_of((enemies, 6)),
+        packs_of((enemies, 5)),
         packs_of((pairs,)),
         np.empty((pests, 4)),
         packs_of((pests + enemies, 4)),
@@ -112,6 +114,8 @@ def make_room(
         packs_of((pests, zones, N_PEST_CAUSES)),
         packs_of((enemies, zones, N_ENEMY_CAUSES)),
         packs_of((zones,)),
+        packs_of((zones, enemies)),
+        packs_of((enemies,)),
         packs_of((zones,)),
         packs_of((zones,)),
         packs_of((zones,)),

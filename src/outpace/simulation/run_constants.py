@@ -7,7 +7,6 @@ from outpace.simulation.layout import CARRIER, MUMMIES, YOUNG_ADULTS, Rows
 from outpace.simulation.pack_functions import exp
 from outpace.simulation.packs import get, put, root
 from outpace.simulation.parameter_rows import (
-    ADULT_LOSS,
     ATTACK_SWING,
     CARRIER_HEAT,
     CONSTANT,
@@ -48,7 +47,7 @@ from outpace.simulation.room import Room
     GROWTH_FRESH,
     ATTACK_FRESH,
 ) = range(11)
-DEATH_OF, FEMALE_SHARE, MUMMY_HALF, CARRIER_HALF, FALLING, HALF_ALIVE = range(6)
+DEATH_OF, FEMALE_SHARE, MUMMY_HALF, CARRIER_HALF, FALLING = range(5)
 
 
 @compiled
@@ -86,7 +85,6 @@ def begin_run(rows: Rows, shared: Shared, dt: float, room: Room) -> None:
         heat = get(values, first + CARRIER_HEAT)
         put(room.of_enemy, e, CARRIER_HALF, carrier * get(values, first + CONSTANT) / heat)
         put(room.of_enemy, e, FALLING, 1.0 - exp(-1.0 * get(values, first + MUMMY_FALL)))
-        put(room.of_enemy, e, HALF_ALIVE, exp(-0.5 * get(values, first + ADULT_LOSS)))
     first = pests * N_PEST + rows.enemy.shape[0] * N_ENEMY
     for j in range(rows.pair.shape[0]):
         share = get(values, pests * N_PEST + rows.pair[j, 1] * N_ENEMY + MUMMY_SHARE)

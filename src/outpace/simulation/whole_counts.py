@@ -22,7 +22,6 @@ from outpace.simulation.ledger import (
     SPRAYED,
 )
 from outpace.simulation.packs import WIDTH, add, get, least, put, spread, whole_part
-from outpace.simulation.parameter_rows import ADULT_LOSS, N_ENEMY, N_PEST
 from outpace.simulation.room import Room
 
 OF_PEST, OF_MUMMIES, OF_FEMALES = 1, 1001, 2001
@@ -247,13 +246,12 @@ def age_few(state: Array, rows: Rows, room: Room, few: Few) -> None:
     """End the day of whole females: each is lost or a day older."""
     for z in range(rows.residue.shape[0]):
         for e in range(rows.enemy.shape[0]):
-            row = rows.pest.shape[0] * N_PEST + e * N_ENEMY + ADULT_LOSS
             first = rows.enemy[e, z, FEMALES]
             last = first + rows.enemy_count[e, FEMALES] - 1
             for m in range(WIDTH):
                 if not few.females[e, z, m]:
                     continue
-                usual = room.values[row, m]
+                usual = room.lost[z, e, m]
                 poison = -math.log(1.0 - min(state[rows.residue[z], m], MOST_RESIDUE))
                 alive = math.exp(-usual - poison)
                 key = next_key(next_key(few.key[z, m], OF_FEMALES + e), TO_AGE)

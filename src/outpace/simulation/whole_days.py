@@ -48,6 +48,7 @@ from outpace.simulation.ledger import (
     FORMED,
     HYPERPARASITISED,
     N_PEST_CAUSES,
+    RESTING,
     UNEXPLAINED,
 )
 from outpace.simulation.packs import WIDTH
@@ -82,6 +83,7 @@ from outpace.simulation.whole_lives import (
     STINGS_OF_MUMMIES,
     SURVIVE,
     TEETH_OF_MUMMIES,
+    TO_REST,
     WILL_FLY,
     WILL_LEAVE,
     YOUNG,
@@ -296,6 +298,10 @@ def live_mummies(
         for i in range(few.waits[1]):
             if rows.pair[few.formed_of[i], 1] == e:
                 book[FORMED] += 1.0
+                if upper(next_key(few.formed_key[i], TO_REST)) <= room.resting[e, m]:
+                    book[RESTING] += 1.0
+                    column[dead] += 1.0
+                    continue
                 fresh[m] += live_mummy(
                     life, row, 0, count, few.formed[i], few.formed_key[i], shells, dead, column, whole, book
                 )

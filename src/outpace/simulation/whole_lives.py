@@ -47,6 +47,8 @@ from outpace.simulation.ledger import (
 
 ARRIVALS, OF_STUNG, OF_PART = 50, 60, 4096
 """Numbers within the keys of a species: arrivals, stung rows, and parts of a day."""
+TO_REST = 70
+"""Number within the key of a mummy that forms: whether it rests until spring."""
 LEAST = 1e-300
 PLACES = 64
 """Where an aphid waits to go: its block times this, and its substage."""
