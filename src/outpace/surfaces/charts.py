@@ -79,7 +79,7 @@ def _day_of(row: Answer) -> date:
     return page.as_date(row["date"])
 
 
-def _series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
+def series(answer: Answer, pest: Answer, kind: Kind) -> tuple[list[Answer], list[Answer]]:
     """Return the bands of the past and of the days ahead, each day ``{date, q05 .. q95}``."""
     column = "aphids" if kind == "aphids" else "mummies_closed"
     ahead: list[Answer] = [{"date": day["date"], **day[column]} for day in pest["days"] if day.get(column)]
@@ -294,7 +294,7 @@ def mummies_per_unit(walk: Answer) -> float | None:
 
 def described(answer: Answer, pest: Answer, kind: Kind) -> tuple[str, str]:
     """Return title and description of a chart, for those who hear it."""
-    _, ahead = _series(answer, pest, kind)
+    _, ahead = series(answer, pest, kind)
     level = pest.get("action_level") if kind == "aphids" else None
     what = "Live aphids" if kind == "aphids" else "Closed mummies"
     title = f"{what} per {pest.get('unit') or 'unit'}, {page.name(pest['pest'])}"
@@ -326,12 +326,12 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
         Letters and digits; makes the names inside the drawing unlike those of its neighbours.
     """
     as_of = page.as_date(answer["as_of"])
-    past, ahead = _series(answer, pest, kind)
+    past, ahead = series(answer, pest, kind)
     walks = walks_of(answer, pest)
     level = pest.get("action_level") if kind == "aphids" else None
     earliest = as_of - timedelta(days=LOOK_BACK_D)
     # Both kinds stand on one time axis, so its ends hang on neither.
-    dated = [*(answer.get("releases") or ()), *pest["days"], *walks, *_series(answer, pest, "aphids")[0]]
+    dated = [*(answer.get("releases") or ()), *pest["days"], *walks, *series(answer, pest, "aphids")[0]]
     shown = [day for day in map(_day_of, dated) if day >= earliest]
     if not (past or ahead or walks) or not shown:
         return ""

@@ -19,6 +19,7 @@ from outpace.errors import ManyErrors, OutpaceError
 from outpace.language import mannered, say
 from outpace.surfaces.web import (
     api,
+    chart_page,
     count_page,
     course_page,
     demo_page,
@@ -83,6 +84,7 @@ def create_app(
     app.state.invented = demo_page.InventedFarm(book_url, now=now)
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     app.include_router(api.router)
+    app.include_router(chart_page.router)
     app.include_router(pages.router)
     app.include_router(lag_page.router)
     app.include_router(count_page.router)

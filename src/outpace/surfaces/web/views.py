@@ -89,7 +89,30 @@ def house_view(answer: Answer) -> dict[str, Any]:
         "look_out": wording.look_out(answer),
         "care": wording.care(answer),
         "clean": ends_clean(answer["walks"]),
+        "chart_words": chart_words(),
     }
+
+
+def chart_words() -> list[tuple[str, str]]:
+    """Return what a chart that zooms says, in the language spoken now; its script fills the braces."""
+    return [
+        ("how", say("Tap a day to read it. Two fingers stretch the time, one shifts it.")),
+        ("today", say("today")),
+        ("title-aphids", say("Live aphids")),
+        ("title-mummies", say("Closed mummies")),
+        ("closer", say("Closer")),
+        ("wider", say("Wider")),
+        ("day-back", say("A day back")),
+        ("day-on", say("A day on")),
+        ("save", say("Save as a picture")),
+        ("drawing", say("Close")),
+        ("read-aphids", say("Live aphids {q50}, one in two {q25} to {q75}, nine in ten {q05} to {q95}")),
+        ("read-mummies", say("Closed mummies {q50}, nine in ten {q05} to {q95}")),
+        ("read-chance", say("Above your level: {chance}")),
+        ("read-walk", say("Counted {mean}, between {low} and {high}")),
+        ("read-walk-bare", say("Counted {mean}")),
+        ("read-heat", say("Up to {max} °C")),
+    ]
 
 
 def ends_clean(walks: Sequence[Answer]) -> bool:
