@@ -27,6 +27,7 @@ from jinja2 import nodes
 
 from outpace import terms
 from outpace.facts import table
+from outpace.surfaces.sheets.told import WORDS
 from outpace.surfaces.web.rendering import environment
 
 ROOT = Path(__file__).parent.parent
@@ -68,6 +69,15 @@ def texts_of_template(source: str) -> Iterator[tuple[Text, int]]:
             yield tuple(part.value for part in told), call.lineno  # type: ignore[attr-defined]
 
 
+def texts_of_sheet(source: str) -> Iterator[tuple[Text, int]]:
+    """Yield every text that the template of a printed sheet says by itself."""
+    for text in WORDS.findall(source):
+        yield (text,), 0
+
+
+READERS = {".py": texts_of_python, ".html": texts_of_template, ".typ": texts_of_sheet}
+
+
 def vocabulary() -> Iterator[str]:
     """Yield the words that are keys in data and are read by people too."""
     for module in pkgutil.iter_modules(terms.__path__):
@@ -88,8 +98,8 @@ def vocabulary() -> Iterator[str]:
 def gathered() -> Catalog:
     """Return every text of the program, each with the files it stands in."""
     found = Catalog(project="outpace", charset="utf-8", fuzzy=False)
-    for path in sorted((*SOURCE.rglob("*.py"), *SOURCE.rglob("*.html"))):
-        texts = texts_of_python if path.suffix == ".py" else texts_of_template
+    for path in sorted(path for path in SOURCE.rglob("*") if path.suffix in READERS):
+        texts = READERS[path.suffix]
         place = path.relative_to(SOURCE).as_posix()
         seen = set()
         for text, _ in texts(path.read_text(encoding="utf-8")):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.tables import Table
 
 
@@ -36,7 +37,7 @@ def audit_tables(answer: Mapping[str, Any]) -> dict[str, Table]:
                 ", ".join(row["fields"]),
                 row["law"],
                 row["rule"],
-                "check with your authority",
+                say("check with your authority"),
             )
             for row in answer["lacks"]
         ],
@@ -70,8 +71,8 @@ def audit_tables(answer: Mapping[str, Any]) -> dict[str, Table]:
             ("longitude", answer["place"]["longitude"]),
             ("from", answer["from"]),
             ("to", answer["to"]),
-            ("as known", answer["as_of"]),
-            ("head of the book", answer["head"]),
+            (say("as known"), answer["as_of"]),
+            (say("head of the book"), answer["head"]),
             *(("mind", line) for line in answer["cautions"]),
         ],
     )

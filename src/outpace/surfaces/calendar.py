@@ -10,6 +10,7 @@ from typing import Any
 
 import icalendar
 
+from outpace.language import say
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
@@ -36,8 +37,8 @@ def week_calendar(answer: Answer) -> bytes:
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
-    calendar.add("name", f"{farm}: this week")
-    calendar.add("x-wr-calname", f"{farm}: this week")
+    calendar.add("name", say("{farm}: this week", farm=farm))
+    calendar.add("x-wr-calname", say("{farm}: this week", farm=farm))
     stamp = _moment(answer["as_of"])
     seen: Counter[tuple[str, ...]] = Counter()
     for house in answer["houses"]:
@@ -72,9 +73,9 @@ def _task(
     event.add("summary", f"{page.plain(house)}: {page.plain(task['what'])}")
     about = []
     if task.get("minutes") is not None:
-        about.append(f"{page.figure(task['minutes'])} min")
+        about.append(say("{minutes} min", minutes=page.figure(task["minutes"])))
     if task.get("why"):
-        about.append(f"because {page.plain(task['why'])}")
+        about.append(say("because {why}", why=page.plain(task["why"])))
     if task.get("care"):
         about.append(page.plain(task["care"]))
     if about:
@@ -89,12 +90,12 @@ def _cutoff(farm: str, order: Answer, stamp: datetime, seen: Counter[tuple[str, 
     supplier = page.plain(order["supplier"])
     event.add("uid", _identifier((farm, "order", supplier, str(order["cutoff"])[:10]), seen))
     event.add("dtstamp", stamp)
-    summary = f"Order from {supplier}"
+    summary = say("Order from {supplier}", supplier=supplier)
     if len(str(order["cutoff"])) > 10:
         cutoff = _moment(order["cutoff"])
         event.add("dtstart", cutoff - NOTICE)
         event.add("dtend", cutoff)
-        summary += f" before {datetime.fromisoformat(order['cutoff']):%H:%M}"
+        summary += say(" before {cutoff:%H:%M}", cutoff=datetime.fromisoformat(order["cutoff"]))
     else:
         event.add("dtstart", page.as_date(order["cutoff"]))
         event.add("dtend", page.as_date(order["cutoff"]) + timedelta(days=1))

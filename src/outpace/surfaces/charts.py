@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from html import escape
 from typing import Any, Literal
 
-from outpace.language import short_date
+from outpace.language import say, short_date
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
 
@@ -296,17 +296,27 @@ def described(answer: Answer, pest: Answer, kind: Kind) -> tuple[str, str]:
     """Return title and description of a chart, for those who hear it."""
     _, ahead = series(answer, pest, kind)
     level = pest.get("action_level") if kind == "aphids" else None
-    what = "Live aphids" if kind == "aphids" else "Closed mummies"
-    title = f"{what} per {pest.get('unit') or 'unit'}, {page.name(pest['pest'])}"
+    what = say("Live aphids") if kind == "aphids" else say("Closed mummies")
+    title = say(
+        "{what} per {unit}, {pest}",
+        what=what,
+        unit=say(pest.get("unit") or "unit"),
+        pest=page.name(pest["pest"]),
+    )
     parts = []
     for day in (ahead[:1] + ahead[7:8] + ahead[21:22]) if ahead else ():
         parts.append(
-            f"{page.day(day['date'])}: {page.figure(day['q50'])}, "
-            f"nine in ten between {page.figure(day['q05'])} and {page.figure(day['q95'])}."
+            say(
+                "{date}: {q50}, nine in ten between {q05} and {q95}.",
+                date=page.day(day["date"]),
+                q50=page.figure(day["q50"]),
+                q05=page.figure(day["q05"]),
+                q95=page.figure(day["q95"]),
+            )
         )
     if level is not None:
-        parts.append(f"Your level is {page.figure(level)}.")
-    return title, " ".join([*parts, "The table beside it holds every day."])
+        parts.append(say("Your level is {level}.", level=page.figure(level)))
+    return title, " ".join([*parts, say("The table beside it holds every day.")])
 
 
 def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str) -> str:

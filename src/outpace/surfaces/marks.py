@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
 
@@ -33,7 +34,13 @@ def level_strip(estimate: Answer | None, level: float | None, *, ident: str) -> 
     def at(value: float) -> float:
         return edge + (width - 2 * edge) * scale.share(value)
 
-    said = f"{page.figure(middle)}, between {page.figure(low)} and {page.figure(high)}; your level {page.figure(level)}"
+    said = say(
+        "{middle}, between {low} and {high}; your level {level}",
+        middle=page.figure(middle),
+        low=page.figure(low),
+        high=page.figure(high),
+        level=page.figure(level),
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="strip" viewBox="0 0 {width} {height}" role="img" '
         f'aria-labelledby="{ident}-t"><title id="{ident}-t">{escape(said)}</title>'
@@ -85,7 +92,7 @@ def tenths(counts: Sequence[int], *, ident: str) -> str:
     width, height, foot, edge = 330, 150, 36, 12
     step = (width - 2 * edge) / len(counts)
     most, even, ground = max(*counts, 1), sum(counts) / len(counts), height - foot
-    said = ", ".join(f"{10 * i} to {10 * i + 10} %: {n}" for i, n in enumerate(counts))
+    said = ", ".join(say("{i} to {i2} %: {n}", i=10 * i, i2=10 * i + 10, n=n) for i, n in enumerate(counts))
 
     def up(value: float) -> float:
         return (ground - edge) * value / most

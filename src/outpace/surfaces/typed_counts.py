@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 
 
 def counts_of(seen: str, *, code: ExitCode = ExitCode.FAILED) -> list[int]:
@@ -17,10 +18,10 @@ def counts_of(seen: str, *, code: ExitCode = ExitCode.FAILED) -> list[int]:
     wrong = [part for part in told if not part.isascii() or not part.isdigit()]
     if wrong or not told:
         raise OutpaceError(
-            f"{wrong[0]!r} is no count" if wrong else "no counts",
-            where="what was seen",
-            allowed="whole numbers, 0 or more, with commas between",
-            hint="for example 0,0,3",
+            say("{wrong!r} is no count", wrong=wrong[0]) if wrong else say("no counts"),
+            where=say("what was seen"),
+            allowed=say("whole numbers, 0 or more, with commas between"),
+            hint=say("for example 0,0,3"),
             code=code,
         )
     return [int(part) for part in told]

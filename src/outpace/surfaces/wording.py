@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
@@ -15,13 +16,13 @@ HEAT_FROM_DEGC = 27.0
 """From here on work in the crop is heat work; a rule of care, no figure about a species."""
 
 LIKELY = (
-    (0.95, "almost surely"),
-    (0.80, "very likely"),
-    (0.60, "more likely than not"),
-    (0.40, "as likely as not"),
-    (0.20, "less likely than not"),
-    (0.05, "unlikely"),
-    (0.00, "hardly"),
+    (0.95, to_say("almost surely")),
+    (0.80, to_say("very likely")),
+    (0.60, to_say("more likely than not")),
+    (0.40, to_say("as likely as not")),
+    (0.20, to_say("less likely than not")),
+    (0.05, to_say("unlikely")),
+    (0.00, to_say("hardly")),
 )
 
 
@@ -34,8 +35,8 @@ def likely(probability: float | None) -> str:
     ['almost surely', 'as likely as not', 'unlikely', 'not known']
     """
     if probability is None:
-        return "not known"
-    return next(words for least, words in LIKELY if probability >= least)
+        return say("not known")
+    return say(next(words for least, words in LIKELY if probability >= least))
 
 
 def verdict_line(verdict: Answer | None) -> str:
@@ -50,11 +51,18 @@ def verdict_line(verdict: Answer | None) -> str:
         return ""
     ends = verdict["ends_well"]
     chance = f"{page.chance(ends)}, {page.such_houses(ends)}"
-    line = f"Under your level at the end, and not growing: {likely(ends)} ({chance})."
+    line = say(
+        "Under your level at the end, and not growing: {ends} ({chance}).", ends=likely(ends), chance=chance
+    )
     if verdict.get("stays_below") is not None:
         stays, days = verdict["stays_below"], verdict.get("horizon_d")
-        within = f" in {page.figure(days)} days" if days else ""
-        line += f" Never above it{within}: {likely(stays)} ({page.chance(stays)})."
+        within = say(" in {days} days", days=page.figure(days)) if days else ""
+        line += say(
+            " Never above it{within}: {stays} ({stays2}).",
+            within=within,
+            stays=likely(stays),
+            stays2=page.chance(stays),
+        )
     return line
 
 
@@ -89,16 +97,24 @@ def look_out(answer: Answer) -> list[tuple[str, str]]:
     if pest and day and day.get("aphids"):
         high = day["aphids"]["q95"]
         many = (
-            f"more than {page.figure(high)} live aphids per {pest['unit']}"
+            say("more than {high} live aphids per {unit}", high=page.figure(high), unit=say(pest["unit"]))
             if high >= 0.01
-            else "any live aphid"
+            else say("any live aphid")
         )
         if pest["unit"] == "share_infested":
-            many = f"live aphids on more than {page.share(high)} of the plants"
+            many = say("live aphids on more than {high} of the plants", high=page.share(high))
         pairs.append(
             (
-                f"{many} by {page.day(friday)} ({page.name(pest['pest'])})",
-                "it grows faster than foreseen: squash or cut out the worst spots, enter the walk, plan anew",
+                say(
+                    "{many_told} by {friday} ({pest})",
+                    many_told=many,
+                    friday=page.day(friday),
+                    pest=page.name(pest["pest"]),
+                ),
+                say(
+                    "it grows faster than foreseen: squash or cut out the worst spots, enter the walk, "
+                    "plan anew"
+                ),
             )
         )
     mummies = answer.get("mummies_from") or {}
@@ -106,15 +122,18 @@ def look_out(answer: Answer) -> list[tuple[str, str]]:
     if earliest and page.as_date(earliest) > as_of:
         pairs.append(
             (
-                f"no mummies before {page.day(earliest)}",
-                "nothing: none can be seen yet, and that proves nothing",
+                say("no mummies before {earliest}", earliest=page.day(earliest)),
+                say("nothing: none can be seen yet, and that proves nothing"),
             )
         )
     if latest and page.as_date(latest) >= as_of:
         pairs.append(
             (
-                f"no mummies by {page.day(latest)}",
-                "suspect a wrong match, a dead parcel or a residue: look at the aphid with a lens, call the supplier",
+                say("no mummies by {latest}", latest=page.day(latest)),
+                say(
+                    "suspect a wrong match, a dead parcel or a residue: look at the aphid with a lens, "
+                    "call the supplier"
+                ),
             )
         )
     return pairs
@@ -133,13 +152,21 @@ def care(answer: Answer) -> list[str]:
     ]
     if hot:
         lines.append(
-            f"Heat on {page.day(hot[0]['date'])}: work in the early hours, with water and a partner."
+            say(
+                "Heat on {date}: work in the early hours, with water and a partner.",
+                date=page.day(hot[0]["date"]),
+            )
         )
     if "release" in kinds or "release" in words:
         lines.append(
-            "Open parcels in moving air, with gloves, a dust mask for loose carrier; stop at wheeze or rash. "
-            "Count labels and hooks out and in. At dusk or dawn: burners off, house aired, not alone."
+            say(
+                "Open parcels in moving air, with gloves, a dust mask for loose carrier; stop at wheeze or "
+                "rash. Count labels and hooks out and in. At dusk or dawn: burners off, house aired, not "
+                "alone."
+            )
         )
     if "spray" in kinds or "spray" in words:
-        lines.append("The label comes first: re-entry, harvest, bees, ventilation. Not told means keep out.")
+        lines.append(
+            say("The label comes first: re-entry, harvest, bees, ventilation. Not told means keep out.")
+        )
     return list(dict.fromkeys(lines))

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.text import page
 
@@ -36,15 +37,24 @@ NARROW = (
 
 def render(answer: Answer) -> bytes:
     """Return the audit pack as PDF."""
-    span = f"{page.day(answer['from'], year=True)} to {page.day(answer['to'], year=True)}"
+    span = say(
+        "{from_} to {to}", from_=page.day(answer["from"], year=True), to=page.day(answer["to"], year=True)
+    )
     place = answer["place"]
     blocks = [
-        paper.title(f"{answer['farm']}: records", span),
+        paper.title(say("{farm}: records", farm=answer["farm"]), span),
         paper.line(answer["sentence"], bold=True),
         paper.line(
-            f"Farm at latitude {place['latitude']:g}°, longitude {place['longitude']:g}°; country "
-            f"{answer['country'] or 'not told'}; rules of {answer['region'] or 'no region'}. As known "
-            f"{page.moment(answer['as_of'], year=True)}. Head of the book: {answer['head']}."
+            say(
+                "Farm at latitude {latitude:g}°, longitude {longitude:g}°; country {country}; rules of "
+                "{region}. As known {as_of}. Head of the book: {head}.",
+                latitude=place["latitude"],
+                longitude=place["longitude"],
+                country=answer["country"] or say("not told"),
+                region=answer["region"] or say("no region"),
+                as_of=page.moment(answer["as_of"], year=True),
+                head=answer["head"],
+            )
         ),
         paper.points(answer["cautions"]),
         *_lacking(answer["lacks"]),
@@ -53,14 +63,20 @@ def render(answer: Answer) -> bytes:
         blocks += _section(section)
     blocks += _corrections(answer["corrections"])
     blocks += _rules(answer["rules"])
-    footer = f"{answer['farm']} · {span} · book {answer['head'][:16]}"
-    return paper.document(f"Records of {answer['farm']}, {span}", blocks, footer=footer, size=8, flipped=True)
+    footer = say("{farm} · {span} · book {head}", farm=answer["farm"], span=span, head=answer["head"][:16])
+    return paper.document(
+        say("Records of {farm}, {span}", farm=answer["farm"], span=span),
+        blocks,
+        footer=footer,
+        size=8,
+        flipped=True,
+    )
 
 
 def _lacking(lacks: Sequence[Answer]) -> list[paper.Block]:
-    blocks = [paper.heading("What is missing")]
+    blocks = [paper.heading(say("What is missing"))]
     if not lacks:
-        return [*blocks, paper.line("Nothing that the rules below ask for is empty.")]
+        return [*blocks, paper.line(say("Nothing that the rules below ask for is empty."))]
     counted: Counter[tuple[bool, str, str, str]] = Counter()
     keys: dict[tuple[bool, str, str, str], list[str]] = {}
     for lack in lacks:
@@ -75,15 +91,22 @@ def _lacking(lacks: Sequence[Answer]) -> list[paper.Block]:
         more = counted[at] - MOST_KEYS
         rows.append(
             (
-                "audit schemes" if by_scheme else "law",
+                "audit schemes" if by_scheme else say("law"),
                 section,
                 field,
                 counted[at],
-                f"{shown} and {more} more" if more > 0 else shown,
+                say("{shown} and {more} more", shown=shown, more=more) if more > 0 else shown,
                 rule,
             )
         )
-    header = ("asked by", "records", "empty", "times", "keys", "rule (check with your authority)")
+    header = (
+        say("asked by"),
+        say("records"),
+        say("empty"),
+        say("times"),
+        say("keys"),
+        say("rule (check with your authority)"),
+    )
     return [*blocks, paper.table(header, rows, widths=(0, 0, 0, 0, 3, 3))]
 
 
@@ -91,9 +114,11 @@ def _section(section: Answer) -> list[paper.Block]:
     rows = section["rows"]
     blocks = [paper.heading(f"{section['title']}: {len(rows)}")]
     if not rows:
-        return [*blocks, paper.line("None written down in this span.")]
+        return [*blocks, paper.line(say("None written down in this span."))]
     if len(rows) > MOST_ROWS:
-        told = f"Too many to print: {len(rows):,} rows. The files hold them; a shorter span prints."
+        told = say(
+            "Too many to print: {rows:,} rows. The files hold them; a shorter span prints.", rows=len(rows)
+        )
         return [*blocks, paper.line(told)]
     filled = [
         at
@@ -110,7 +135,7 @@ def _section(section: Answer) -> list[paper.Block]:
     cells = [[paper.soft(shown(row[at]), most=16) for at in order] for row in rows]
     blocks.append(paper.table(header, cells, widths=widths, size=7 if len(order) <= 14 else 6))
     if empty:
-        blocks.append(paper.line(f"Entered in none of them: {', '.join(empty)}."))
+        blocks.append(paper.line(say("Entered in none of them: {empty}.", empty=", ".join(empty))))
     return blocks
 
 
@@ -133,14 +158,14 @@ def shown(cell: object) -> str:
 
 
 def _corrections(corrections: Sequence[Answer]) -> list[paper.Block]:
-    blocks = [paper.heading(f"Corrections: {len(corrections)}")]
+    blocks = [paper.heading(say("Corrections: {corrections}", corrections=len(corrections)))]
     if not corrections:
-        return [*blocks, paper.line("None: everything above stands as it was first written.")]
+        return [*blocks, paper.line(say("None: everything above stands as it was first written."))]
     rows = [
-        (shown(row["at"]), row["by"], row["why"] or "not told", row["table"], row["key"], row["text"])
+        (shown(row["at"]), row["by"], row["why"] or say("not told"), row["table"], row["key"], row["text"])
         for row in corrections
     ]
-    header = ("when", "who", "why", "records", "key", "what was, and what is")
+    header = (say("when"), say("who"), say("why"), say("records"), say("key"), say("what was, and what is"))
     return [*blocks, paper.table(header, rows, widths=(1, 1, 1.5, 0.8, 2, 5), size=7)]
 
 
@@ -150,16 +175,25 @@ def _rules(rules: Sequence[Answer]) -> list[paper.Block]:
             rule["region"],
             rule["record"],
             ", ".join(rule["fields"]).replace("_", " ") or "kept",
-            "" if rule["keep_y"] is None else f"{rule['keep_y']:g} years",
-            rule["since"] or "not noted",
-            "law" if rule["law"] else "audit schemes",
+            "" if rule["keep_y"] is None else say("{keep_y:g} years", keep_y=rule["keep_y"]),
+            rule["since"] or say("not noted"),
+            say("law") if rule["law"] else say("audit schemes"),
             rule["driver"] + (f" ({rule['note']})" if rule["note"] else ""),
-            f"{rule['source'] or 'no source'}; {rule['evidence']}",
+            f"{rule['source'] or say('no source')}; {say(rule['evidence'])}",
         )
         for rule in rules
     ]
-    header = ("region", "records", "asks for", "keep", "since", "by", "rule", "where it was found; evidence")
+    header = (
+        say("region"),
+        say("records"),
+        say("asks for"),
+        say("keep"),
+        say("since"),
+        say("by"),
+        say("rule"),
+        say("where it was found; evidence"),
+    )
     return [
-        paper.heading("Rules looked through: check with your authority"),
+        paper.heading(say("Rules looked through: check with your authority")),
         paper.table(header, rows, widths=(0, 0, 3, 0, 0, 0, 3, 2), size=7),
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from outpace.language import say, to_say
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.svg import tag
 from outpace.surfaces.text import page
@@ -12,27 +13,27 @@ from outpace.surfaces.text import page
 Answer = Mapping[str, Any]
 
 UNITS_ON_FORM = 20
-LABEL_FIRST = "Labels, local codes and licensed practice come first."
+LABEL_FIRST = to_say("Labels, local codes and licensed practice come first.")
 
 #: The same order as the screen for counting asks in.
 WALK_COLUMNS = (
-    ("no.", 0.5),
-    ("zone, plant", 1.3),
-    ("which aphid", 1.6),
+    (to_say("no."), 0.5),
+    (to_say("zone, plant"), 1.3),
+    (to_say("which aphid"), 1.6),
     ("0", 0.5),
-    ("1 to 3", 0.6),
-    ("4 to 10", 0.6),
-    ("11 to 30", 0.65),
-    ("31 to 100", 0.7),
-    ("over 100", 0.65),
-    ("number", 0.8),
-    ("tan mummies, closed", 0.9),
-    ("tan, smooth hole", 0.8),
-    ("tan, ragged hole", 0.8),
-    ("black mummies", 0.9),
-    ("winged", 0.8),
-    ("worst place", 0.6),
-    ("also here; note", 2.2),
+    (to_say("1 to 3"), 0.6),
+    (to_say("4 to 10"), 0.6),
+    (to_say("11 to 30"), 0.65),
+    (to_say("31 to 100"), 0.7),
+    (to_say("over 100"), 0.65),
+    (to_say("number"), 0.8),
+    (to_say("tan mummies, closed"), 0.9),
+    (to_say("tan, smooth hole"), 0.8),
+    (to_say("tan, ragged hole"), 0.8),
+    (to_say("black mummies"), 0.9),
+    (to_say("winged"), 0.8),
+    (to_say("worst place"), 0.6),
+    (to_say("also here; note"), 2.2),
 )
 
 
@@ -40,30 +41,48 @@ def walk_form(house: Answer, farm: str, day: str) -> bytes:
     """Return an empty form for one walk of one house, as PDF of one page."""
     rows = [[number, *[""] * (len(WALK_COLUMNS) - 1)] for number in range(1, UNITS_ON_FORM + 1)]
     blocks = [
-        paper.title(f"Walk of {house['house']}", f"{farm}, printed {page.day(day, year=True)}"),
-        paper.line(
-            f"{page.name(house['crop'])}, {page.figure(house['area_m2'])} m², {page.figure(house['plants'])} plants. "
-            "Date and time: ______________   Scout: ______________   Minutes: ________   "
-            "Looked at: leaf / shoot / plant"
+        paper.title(
+            say("Walk of {house}", house=house["house"]),
+            say("{farm}, printed {day}", farm=farm, day=page.day(day, year=True)),
         ),
         paper.line(
-            "Taken: as they come / the same marked ones / worst places. One row is one leaf, shoot or plant. "
-            "A tick under 0 is a find too: it says that you looked. An empty row was not looked at."
+            say(
+                "{crop}, {area_m2} m², {plants} plants. Date and time: ______________   Scout: "
+                "______________   Minutes: ________   Looked at: leaf / shoot / plant",
+                crop=page.name(house["crop"]),
+                area_m2=page.figure(house["area_m2"]),
+                plants=page.figure(house["plants"]),
+            )
+        ),
+        paper.line(
+            say(
+                "Taken: as they come / the same marked ones / worst places. One row is one leaf, shoot or "
+                "plant. A tick under 0 is a find too: it says that you looked. An empty row was not looked "
+                "at."
+            )
         ),
         paper.table(
-            [name for name, _ in WALK_COLUMNS],
+            [say(name) for name, _ in WALK_COLUMNS],
             rows,
             widths=[width for _, width in WALK_COLUMNS],
             height=6.2,
             size=8,
         ),
         paper.line(
-            "Live aphids are all that are not mummies, stung ones too. Type it in by one line: outpace walk "
-            f'"{page.plain(house["house"])}: {UNITS_ON_FORM} looked at, ..."'
+            say(
+                "Live aphids are all that are not mummies, stung ones too. Type it in by one line: outpace "
+                'walk "{house}: {units_on_form} looked at, ..."',
+                house=page.plain(house["house"]),
+                units_on_form=UNITS_ON_FORM,
+            )
         ),
     ]
     return paper.document(
-        f"Walk of {page.plain(house['house'])}", blocks, footer=LABEL_FIRST, size=9, flipped=True
+        say("Walk of {house}", house=page.plain(house["house"])),
+        blocks,
+        footer=say(LABEL_FIRST),
+        size=9,
+        flipped=True,
     )
 
 
@@ -77,80 +96,112 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
 
     fields = (
         ("Lot", known("lot")),
-        ("Enemy and form", " ".join(part for part in (known("enemy"), known("form")) if part)),
-        ("Number on the label, and what it counts (in the pack / adults to come)", known("labelled_number")),
-        ("Supplier, order, invoice", known("order")),
+        (say("Enemy and form"), " ".join(part for part in (known("enemy"), known("form")) if part)),
+        (
+            say("Number on the label, and what it counts (in the pack / adults to come)"),
+            known("labelled_number"),
+        ),
+        (say("Supplier, order, invoice"), known("order")),
         ("Packed", known("packed")),
-        ("Arrived, day and time", known("arrived")),
-        ("Temperature in the parcel, °C", known("parcel_degc")),
+        (say("Arrived, day and time"), known("arrived")),
+        (say("Temperature in the parcel, °C"), known("parcel_degc")),
         ("Condition", known("condition")),
-        ("Taken in by", ""),
-        ("Check pot: how many in it, where it stands", ""),
-        ("Count the pot on", ""),
-        ("Emerged or alive, of how many, after how many days", ""),
+        (say("Taken in by"), ""),
+        (say("Check pot: how many in it, where it stands"), ""),
+        (say("Count the pot on"), ""),
+        (say("Emerged or alive, of how many, after how many days"), ""),
     )
     blocks = [
-        paper.title("Arrival", f"{farm}, {page.day(day, year=True)}"),
+        paper.title(say("Arrival"), f"{farm}, {page.day(day, year=True)}"),
         paper.ticks(
             [
-                "Opened in moving air, with gloves; dust mask for loose carrier. Stopped at wheeze or rash.",
-                "Cool and dry, nothing crushed, no smell.",
-                "Enemy, form and number are those that were ordered.",
-                "Photo of the label with lot and packing date.",
-                "Temperature in the parcel read at once.",
-                "Check pot set aside: plastic, dry, shaded, never in a food fridge, in the house that gets the rest.",
+                say(
+                    "Opened in moving air, with gloves; dust mask for loose carrier. Stopped at wheeze or "
+                    "rash."
+                ),
+                say("Cool and dry, nothing crushed, no smell."),
+                say("Enemy, form and number are those that were ordered."),
+                say("Photo of the label with lot and packing date."),
+                say("Temperature in the parcel read at once."),
+                say(
+                    "Check pot set aside: plastic, dry, shaded, never in a food fridge, in the house that "
+                    "gets the rest."
+                ),
             ]
         ),
-        paper.table(("Field", "Write here"), fields, widths=(2, 3), height=9.5),
-        paper.heading("If something is wrong"),
+        paper.table((say("Field"), say("Write here")), fields, widths=(2, 3), height=9.5),
+        paper.heading(say("If something is wrong")),
         paper.line(
-            "Tell the supplier at once: lot, packing day, arrival, parcel temperature, photo, under observation. The "
-            "figures follow when the pot has ended. A pot that is counted early is neither pass nor reject."
+            say(
+                "Tell the supplier at once: lot, packing day, arrival, parcel temperature, photo, under "
+                "observation. The figures follow when the pot has ended. A pot that is counted early is "
+                "neither pass nor reject."
+            )
         ),
-        paper.pen("For your pen", 40),
+        paper.pen(say("For your pen"), 40),
     ]
-    return paper.document("Arrival card", blocks, footer=LABEL_FIRST, size=11)
+    return paper.document(say("Arrival card"), blocks, footer=say(LABEL_FIRST), size=11)
 
 
 def release_sheet(answer: Answer) -> bytes:
     """Return the map of the points of a lot in a house with the way to walk, as PDF of one page."""
     few, many = answer["usual_points"]
     minds = [
-        "Shade, dry, out of the reach of ants, no water from above. Sticky cards near the points come down.",
-        "Adults at dusk or dawn, burners off and aired, not alone. Hot: early hours, water, a partner.",
-        "Count labels and hooks out and in. Tick each point as you leave it.",
-        f"Rules of the trade come to {few} to {many} points here; these stand about {answer['spacing_m']:g} m apart "
-        f"({answer['evidence']}).",
+        say(
+            "Shade, dry, out of the reach of ants, no water from above. Sticky cards near the points come "
+            "down."
+        ),
+        say("Adults at dusk or dawn, burners off and aired, not alone. Hot: early hours, water, a partner."),
+        say("Count labels and hooks out and in. Tick each point as you leave it."),
+        say(
+            "Rules of the trade come to {few} to {many_told} points here; these stand about {spacing_m:g} "
+            "m apart ({evidence}).",
+            few=few,
+            many_told=many,
+            spacing_m=answer["spacing_m"],
+            evidence=say(answer["evidence"]),
+        ),
     ]
     if not answer["sides_told"]:
-        minds.append("Length and width of the house are not told: it is drawn as a square of its area.")
+        minds.append(say("Length and width of the house are not told: it is drawn as a square of its area."))
     if answer["too_few"]:
-        minds.append("Fewer fall to a point than the trade holds for the least.")
+        minds.append(say("Fewer fall to a point than the trade holds for the least."))
     if any(point["mark"] for point in answer["points"]):
         minds.append(
-            "Where in its zone a door, vent or hot spot lies is not written: go to the place itself."
+            say("Where in its zone a door, vent or hot spot lies is not written: go to the place itself.")
         )
     if answer["left_out"]:
-        minds.append(f"No point of its own: {'; '.join(answer['left_out'])}.")
+        minds.append(say("No point of its own: {left_out}.", left_out="; ".join(answer["left_out"])))
     rows = [
         (
             point["no"],
             point["zone"],
-            f"at the {point['mark']}"
+            say("at the {mark}", mark=point["mark"])
             if point["mark"]
-            else f"{point['along_m']:.0f} m along, {point['across_m']:.0f} m across",
+            else say(
+                "{along_m:.0f} m along, {across_m:.0f} m across",
+                along_m=point["along_m"],
+                across_m=point["across_m"],
+            ),
             point["number"],
-            f"{point['low']} to {point['high']}",
+            say("{low} to {high}", low=point["low"], high=point["high"]),
             "",
         )
         for point in answer["points"]
     ]
     blocks = [
         paper.title(
-            f"Release in {answer['house']}", f"{answer['farm']}, {page.day(answer['date'], year=True)}"
+            say("Release in {house}", house=answer["house"]),
+            f"{answer['farm']}, {page.day(answer['date'], year=True)}",
         ),
         paper.line(
-            f"{page.figure(answer['number'])} {page.name(answer['enemy'])} as {answer['form']}, lot {answer['lot']}.",
+            say(
+                "{number} {enemy} as {form}, lot {lot}.",
+                number=page.figure(answer["number"]),
+                enemy=page.name(answer["enemy"]),
+                form=say(answer["form"]),
+                lot=answer["lot"],
+            ),
             bold=True,
         ),
         *(
@@ -162,14 +213,23 @@ def release_sheet(answer: Answer) -> bytes:
             for plot in answer["plots"]
         ),
         paper.table(
-            ("point", "zone", "from the corner where you begin", "number", "by chance", "done"),
+            (
+                say("point"),
+                say("zone"),
+                say("from the corner where you begin"),
+                say("number"),
+                say("by chance"),
+                say("done"),
+            ),
             rows,
             widths=(0, 0, 3, 0, 0, 0.6),
         ),
         paper.points(minds),
     ]
-    footer = f"Lot {answer['lot']}. {LABEL_FIRST}"
-    return paper.document(f"Release map of {page.plain(answer['house'])}", blocks, footer=footer, size=10)
+    footer = say("Lot {lot}. {label_first}", lot=answer["lot"], label_first=say(LABEL_FIRST))
+    return paper.document(
+        say("Release map of {house}", house=page.plain(answer["house"])), blocks, footer=footer, size=10
+    )
 
 
 def _map(plot: Answer, points: list[Answer]) -> str:
@@ -206,26 +266,39 @@ def _map(plot: Answer, points: list[Answer]) -> str:
 
 def _map_told(plot: Answer, points: list[Answer]) -> str:
     mine = sum(point["zone"] == plot["zone"] for point in points)
-    sides = f"{plot['length_m']:.0f} by {plot['width_m']:.0f} m"
+    sides = say("{length_m:.0f} by {width_m:.0f} m", length_m=plot["length_m"], width_m=plot["width_m"])
     marks = [
-        f"{point['no']} at the {page.plain(point['mark'])}"
+        say("{no} at the {mark}", no=point["no"], mark=page.plain(point["mark"]))
         for point in points
         if point["zone"] == plot["zone"] and point["mark"]
     ]
-    told = f"{page.plain(plot['zone'])}, {sides}, {mine} numbered points in the order of walking"
+    told = say(
+        "{zone}, {sides}, {mine} numbered points in the order of walking",
+        zone=page.plain(plot["zone"]),
+        sides=sides,
+        mine=mine,
+    )
     return f"{told}; {', '.join(marks)}" if marks else told
 
 
 def order_sheet(answer: Answer) -> bytes:
     """Return the orders by supplier with cut-off, packs, houses and cost, as PDF."""
-    blocks = [paper.title("Orders", f"{answer['farm']}, {page.day(answer['as_of'], year=True)}")]
+    blocks = [paper.title(say("Orders"), f"{answer['farm']}, {page.day(answer['as_of'], year=True)}")]
     for order in answer["orders"]:
         currency = order["currency"]
         blocks += [
-            paper.heading(f"{order['supplier']}: order by {page.moment(order['cutoff'])}"),
-            paper.line(f"Delivery {page.day(order['delivery_date'], year=True)}."),
+            paper.heading(
+                say(
+                    "{supplier}: order by {cutoff}",
+                    supplier=order["supplier"],
+                    cutoff=page.moment(order["cutoff"]),
+                )
+            ),
+            paper.line(
+                say("Delivery {delivery_date}.", delivery_date=page.day(order["delivery_date"], year=True))
+            ),
             paper.table(
-                ("enemy", "form", "packs", "of", "price", "for"),
+                (say("enemy"), say("form"), say("packs"), say("of"), say("price"), say("for")),
                 [
                     (
                         page.name(row["enemy"]),
@@ -234,7 +307,12 @@ def order_sheet(answer: Answer) -> bytes:
                         page.figure(row["pack_size"]),
                         page.money(row["price"], currency),
                         "; ".join(
-                            f"{share['house']} {page.figure(share['number'])} on {page.day(share['release_date'])}"
+                            say(
+                                "{house} {number} on {release_date}",
+                                house=share["house"],
+                                number=page.figure(share["number"]),
+                                release_date=page.day(share["release_date"]),
+                            )
                             for share in row["houses"]
                         ),
                     )
@@ -243,24 +321,28 @@ def order_sheet(answer: Answer) -> bytes:
                 widths=(0, 0, 0, 0, 0, 1),
             ),
             paper.line(
-                f"Freight {page.money(order['freight'], currency)}; in all {page.money(order['total'], currency)}."
+                say(
+                    "Freight {freight}; in all {total}.",
+                    freight=page.money(order["freight"], currency),
+                    total=page.money(order["total"], currency),
+                )
             ),
             paper.ticks(
                 [
-                    "Sent, by whom and when: ",
-                    "Confirmed: ",
-                    "Substitute allowed: no, call first",
-                    "Received by: ",
+                    say("Sent, by whom and when: "),
+                    say("Confirmed: "),
+                    say("Substitute allowed: no, call first"),
+                    say("Received by: "),
                 ]
             ),
         ]
     if not answer["orders"]:
-        blocks.append(paper.line("Nothing to order."))
+        blocks.append(paper.line(say("Nothing to order.")))
     if answer["waiting"]:
         blocks += [
-            paper.heading("Nothing yet for"),
+            paper.heading(say("Nothing yet for")),
             paper.points(f"{row['house']}: {row['why']}" for row in answer["waiting"]),
         ]
     if answer["cautions"]:
-        blocks += [paper.heading("Mind"), paper.points(answer["cautions"])]
-    return paper.document("Order sheet", blocks, footer=LABEL_FIRST, size=11)
+        blocks += [paper.heading(say("Mind")), paper.points(answer["cautions"])]
+    return paper.document(say("Order sheet"), blocks, footer=say(LABEL_FIRST), size=11)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.sheets.paper import typeset
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
@@ -18,7 +19,13 @@ def render(answer: Mapping[str, Any]) -> bytes:
     """Return one label a release point, 38 by 21 mm, as PDF."""
     labels = []
     for point in answer["points"]:
-        told = f"{answer['lot']}; {answer['house']}; point {point['no']}; {answer['date']}"
+        told = say(
+            "{lot}; {house}; point {no}; {date}",
+            lot=answer["lot"],
+            house=answer["house"],
+            no=point["no"],
+            date=answer["date"],
+        )
         labels.append(
             {
                 "point": f"{point['no']} · {point['number']}",
@@ -27,10 +34,15 @@ def render(answer: Mapping[str, Any]) -> bytes:
                 "lot": clip(answer["lot"], 22),
                 "day": page.day(answer["date"], year=True),
                 "code": code_svg(told),
-                "alt": f"Code: {page.plain(told)}",
+                "alt": say("Code: {told}", told=page.plain(told)),
             }
         )
-    data = {"title": f"Labels: {page.plain(answer['house'])}, {page.plain(answer['lot'])}", "labels": labels}
+    data = {
+        "title": say(
+            "Labels: {house}, {lot}", house=page.plain(answer["house"]), lot=page.plain(answer["lot"])
+        ),
+        "labels": labels,
+    }
     return typeset(TEMPLATE, data)
 
 

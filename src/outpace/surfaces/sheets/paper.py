@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say
+from outpace.surfaces.sheets.told import told
 from outpace.surfaces.text import page
 
 Block = dict[str, Any]
@@ -137,9 +139,9 @@ def typeset(template: Path, data: Mapping[str, Any]) -> bytes:
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            "printed sheets need the PDF extra, which is not installed", hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
         ) from None
-    inputs = {"sheet": json.dumps(data)}
+    inputs = {"sheet": json.dumps(told(data, template.read_text(encoding="utf-8")))}
     try:
         return bytes(typst.compile(template.read_bytes(), sys_inputs=inputs, pdf_standards=["ua-1"]))
     except typst.TypstError as error:

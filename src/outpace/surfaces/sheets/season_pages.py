@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
@@ -20,35 +21,43 @@ MOST_LOTS, MOST_HOUSES = 14, 20
 
 def render(answer: Answer) -> bytes:
     """Return the review of a season as a PDF of two pages."""
-    span = f"{page.day(answer['from'], year=True)} to {page.day(answer['to'], year=True)}"
+    span = say(
+        "{from_} to {to}", from_=page.day(answer["from"], year=True), to=page.day(answer["to"], year=True)
+    )
     drawn = sorted((house for house in answer["houses"] if house["means"]), key=_worst)[:DRAWN]
     blocks = [
-        paper.title(f"{answer['farm']}: the season", span),
-        paper.heading("Change next year"),
+        paper.title(say("{farm}: the season", farm=answer["farm"]), span),
+        paper.heading(say("Change next year")),
         paper.points(
             [f"{change['what']}: {change['why']}." for change in answer["changes"]]
-            or ["Nothing stands out in what was written down."]
+            or [say("Nothing stands out in what was written down.")]
         ),
         paper.heading(
-            "How the houses went: mean live aphids a walk, releases as ticks below, your level dashed"
+            say("How the houses went: mean live aphids a walk, releases as ticks below, your level dashed")
         ),
     ]
     for at in range(0, len(drawn), 2):
         pair = drawn[at : at + 2]
         told = [(picture(house, answer), _alt(house), _caption(house)) for house in pair]
-        blocks.append(paper.pictures(told if len(told) == 2 else [*told, (EMPTY, "Nothing drawn here", "")]))
+        blocks.append(
+            paper.pictures(told if len(told) == 2 else [*told, (EMPTY, say("Nothing drawn here"), "")])
+        )
     if not drawn:
-        blocks.append(paper.line("No walk of plants taken as they come is written down in this span."))
+        blocks.append(paper.line(say("No walk of plants taken as they come is written down in this span.")))
     blocks.append(paper.new_page())
     blocks += [*_done(answer), *_houses(answer), *_lots(answer)]
     blocks += [
-        paper.heading("Forecasts against later walks"),
+        paper.heading(say("Forecasts against later walks")),
         paper.line(answer["forecasts"]["sentence"]),
-        paper.heading("Not tested"),
+        paper.heading(say("Not tested")),
         paper.points(answer["untested"]),
     ]
-    footer = f"As known {page.moment(answer['as_of'], year=True)} · book {answer['head'][:16]}"
-    return paper.document(f"The season of {answer['farm']}", blocks, footer=footer, size=9)
+    footer = say(
+        "As known {as_of} · book {head}",
+        as_of=page.moment(answer["as_of"], year=True),
+        head=answer["head"][:16],
+    )
+    return paper.document(say("The season of {farm}", farm=answer["farm"]), blocks, footer=footer, size=9)
 
 
 EMPTY = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {HIGH:g}"></svg>'
@@ -121,35 +130,78 @@ def picture(house: Answer, answer: Answer) -> str:
 
 
 def _alt(house: Answer) -> str:
-    return f"{page.plain(house['house'])}: {len(house['means'])} walks; {_caption(house)}"
+    return say(
+        "{house}: {means} walks; {house2}",
+        house=page.plain(house["house"]),
+        means=len(house["means"]),
+        house2=_caption(house),
+    )
 
 
 def _caption(house: Answer) -> str:
-    turned = f"turned {page.day(house['turned'])}" if house["turned"] else "did not turn in what was walked"
+    turned = (
+        say("turned {turned}", turned=page.day(house["turned"]))
+        if house["turned"]
+        else say("did not turn in what was walked")
+    )
     peak, level = house["peak"], house["level"]
     if not peak["mean"]:
-        return f"{house['house']}: nothing found on plants taken as they came"
-    told = "level" if level["told"] else "provisional level"
-    highest = f"{page.figure(float(peak['mean']))} per {house['unit']} on {page.day(peak['date'])}"
-    limit = f"{told} {page.figure(level['value'])} per {level['unit']}"
-    return f"{house['house']}, {page.name(house['pest'])}: highest {highest} ({limit}), {turned}"
+        return say("{house}: nothing found on plants taken as they came", house=house["house"])
+    told = "level" if level["told"] else say("provisional level")
+    highest = say(
+        "{mean} per {unit} on {date}",
+        mean=page.figure(float(peak["mean"])),
+        unit=say(house["unit"]),
+        date=page.day(peak["date"]),
+    )
+    limit = say(
+        "{told} {value} per {unit}", told=told, value=page.figure(level["value"]), unit=say(level["unit"])
+    )
+    return say(
+        "{house}, {pest}: highest {highest} ({limit}), {turned}",
+        house=house["house"],
+        pest=page.name(house["pest"]),
+        highest=highest,
+        limit=limit,
+        turned=turned,
+    )
 
 
 def _done(answer: Answer) -> list[paper.Block]:
     planned, parcels, money = answer["planned"], answer["parcels"], answer["money"]
     currency = answer["currency"]
-    labour = "hours not in money" if money["labour"] is None else page.money(money["labour"], currency)
-    per = "" if money["per_m2"] is None else f", {money['per_m2']:.3f} per m²"
+    labour = say("hours not in money") if money["labour"] is None else page.money(money["labour"], currency)
+    per = "" if money["per_m2"] is None else say(", {per_m2:.3f} per m²", per_m2=money["per_m2"])
     return [
-        paper.heading("Planned, done, late; cost"),
+        paper.heading(say("Planned, done, late; cost")),
         paper.points(
             [
-                f"Releases meant: {planned['meant']}; in time {planned['in_time']}, late {planned['late']}, not "
-                f"written down {planned['not_done']}.",
-                f"Parcels ordered: {parcels['ordered']}; came {parcels['came']}, late {parcels['late']}, "
-                f"short {parcels['short']}. Sprays: {answer['sprays']}.",
-                f"Enemies and freight {page.money(money['goods'], currency)}{per}; work {labour}."
-                + (f" {money['unpriced']} lines have no price." if money["unpriced"] else ""),
+                say(
+                    "Releases meant: {meant}; in time {in_time}, late {late}, not written down {not_done}.",
+                    meant=planned["meant"],
+                    in_time=planned["in_time"],
+                    late=planned["late"],
+                    not_done=planned["not_done"],
+                ),
+                say(
+                    "Parcels ordered: {ordered}; came {came}, late {late}, short {short}. Sprays: {sprays}.",
+                    ordered=parcels["ordered"],
+                    came=parcels["came"],
+                    late=parcels["late"],
+                    short=parcels["short"],
+                    sprays=answer["sprays"],
+                ),
+                say(
+                    "Enemies and freight {goods}{per}; work {labour}.",
+                    goods=page.money(money["goods"], currency),
+                    per=per,
+                    labour=labour,
+                )
+                + (
+                    say(" {unpriced} lines have no price.", unpriced=money["unpriced"])
+                    if money["unpriced"]
+                    else ""
+                ),
             ]
         ),
     ]
@@ -165,8 +217,8 @@ def _houses(answer: Answer) -> list[paper.Block]:
                 house["house"],
                 house["walks"],
                 "" if house["longest_gap_d"] is None else f"{house['longest_gap_d']} d",
-                "none" if find is None else f"{page.day(find['date'])}, {page.name(find['pest'])}",
-                page.day(house["first_release"]) if house["first_release"] else "none",
+                say("none") if find is None else f"{page.day(find['date'])}, {page.name(find['pest'])}",
+                page.day(house["first_release"]) if house["first_release"] else say("none"),
                 page.day(house["turned"]) if house["turned"] else "",
                 f"{own['goods']:,.2f}",
                 f"{own['per_m2']:.3f}",
@@ -174,19 +226,19 @@ def _houses(answer: Answer) -> list[paper.Block]:
             )
         )
     header = (
-        "house",
-        "walks",
-        "longest gap",
-        "first find",
-        "first release",
-        "turned",
+        say("house"),
+        say("walks"),
+        say("longest gap"),
+        say("first find"),
+        say("first release"),
+        say("turned"),
         answer["currency"],
-        "per m²",
+        say("per m²"),
         "h",
     )
     more = len(answer["houses"]) - MOST_HOUSES
     blocks = [paper.table(header, rows, widths=(2, 0, 0, 2.4, 0, 0, 0, 0, 0), size=8)]
-    return [*blocks, paper.line(f"and {more} more houses")] if more > 0 else blocks
+    return [*blocks, paper.line(say("and {more} more houses", more=more))] if more > 0 else blocks
 
 
 def _lots(answer: Answer) -> list[paper.Block]:
@@ -196,15 +248,24 @@ def _lots(answer: Answer) -> list[paper.Block]:
             lot["lot"],
             page.name(lot["enemy"]),
             page.day(lot["arrived"]) if lot["arrived"] else "",
-            "not checked" if lot["looked_at"] is None else f"{lot['positive']} of {lot['looked_at']}",
-            "" if lot["low"] is None else f"{lot['low']:.0%} to {lot['high']:.0%}",
+            say("not checked")
+            if lot["looked_at"] is None
+            else say("{positive} of {looked_at}", positive=lot["positive"], looked_at=lot["looked_at"]),
+            "" if lot["low"] is None else say("{low:.0%} to {high:.0%}", low=lot["low"], high=lot["high"]),
             "" if lot["guideline"] is None else f"{lot['guideline']:.0%}",
         )
         for lot in lots[-MOST_LOTS:]
     ]
     if not rows:
-        return [paper.heading("Lots"), paper.line("No lot was released in this span.")]
-    header = ("lot", "enemy", "arrived", "emerged or alive", "exact 95 % range", "guideline")
+        return [paper.heading(say("Lots")), paper.line(say("No lot was released in this span."))]
+    header = (
+        say("lot"),
+        say("enemy"),
+        say("arrived"),
+        say("emerged or alive"),
+        say("exact 95 % range"),
+        say("guideline"),
+    )
     more = len(lots) - MOST_LOTS
-    told = [paper.heading("Lots"), paper.table(header, rows, widths=(2, 2, 0, 0, 0, 0), size=8)]
-    return [*told, paper.line(f"and {more} earlier lots")] if more > 0 else told
+    told = [paper.heading(say("Lots")), paper.table(header, rows, widths=(2, 2, 0, 0, 0, 0), size=8)]
+    return [*told, paper.line(say("and {more} earlier lots", more=more))] if more > 0 else told

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say, to_say
+from outpace.surfaces.sheets.told import told
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
 
@@ -18,25 +20,30 @@ Answer = Mapping[str, Any]
 HERE = Path(__file__).parent
 POSTING, SIGN = HERE / "spray_posting.typ", HERE / "spray_sign.typ"
 
-NOT_ENTERED = "not entered"
+NOT_ENTERED = to_say("not entered")
 SHUT = ("unknown", "running")
-WHO = (("reentry", "Going in"), ("picking", "Picking"), ("bees", "Bees"), ("release", "Releases"))
+WHO = (
+    ("reentry", to_say("Going in")),
+    ("picking", to_say("Picking")),
+    ("bees", to_say("Bees")),
+    ("release", to_say("Releases")),
+)
 
 RECORD = (
-    ("product", "Product", ""),
-    ("registration_no", "Registration number", ""),
-    ("active", "Active", ""),
-    ("action_group", "Mode-of-action group", ""),
-    ("kind", "Kind", ""),
-    ("crop", "Crop", ""),
-    ("bbch", "Growth stage (BBCH)", ""),
-    ("amount_total", "Amount in all", ""),
-    ("area_m2", "Area", " m²"),
-    ("reason", "Reason", ""),
-    ("operator", "Applied by", ""),
-    ("operator_licence", "Licence", ""),
-    ("reentry_h", "Keep out after the end", " hours"),
-    ("harvest_interval_d", "Do not pick after the end", " days"),
+    ("product", to_say("Product"), ""),
+    ("registration_no", to_say("Registration number"), ""),
+    ("active", to_say("Active"), ""),
+    ("action_group", to_say("Mode-of-action group"), ""),
+    ("kind", to_say("Kind"), ""),
+    ("crop", to_say("Crop"), ""),
+    ("bbch", to_say("Growth stage (BBCH)"), ""),
+    ("amount_total", to_say("Amount in all"), ""),
+    ("area_m2", to_say("Area"), " m²"),
+    ("reason", to_say("Reason"), ""),
+    ("operator", to_say("Applied by"), ""),
+    ("operator_licence", to_say("Licence"), ""),
+    ("reentry_h", to_say("Keep out after the end"), to_say(" hours")),
+    ("harvest_interval_d", to_say("Do not pick after the end"), to_say(" days")),
 )
 
 # A person behind a bar: drawn for this sign, in black on white.
@@ -96,15 +103,15 @@ def posting_data(answer: Answer, *, head: str = "") -> dict[str, Any]:
     (house,) = answer["houses"]
     name = clip(house["house"], 60)
     known = page.moment(answer["as_of"], year=True)
-    tied = f" · book {clip(head[:16], 16)}" if head else ""
+    tied = say(" · book {head}", head=clip(head[:16], 16)) if head else ""
     return {
-        "title": f"{name}: sprayed, {known}",
+        "title": say("{name}: sprayed, {known}", name=name, known=known),
         "house": name,
         "farm": clip(answer["farm"], 40),
-        "as_of": f"as known {known}",
+        "as_of": say("as known {known}", known=known),
         "stand": [
             {
-                "who": who,
+                "who": say(who),
                 "words": _stood(house[clock]),
                 "shut": house[clock]["state"] in SHUT,
             }
@@ -112,12 +119,23 @@ def posting_data(answer: Answer, *, head: str = "") -> dict[str, Any]:
         ],
         "sprays": [_spray(spray) for spray in answer["sprays"]],
         "mind": [
-            "The label comes first, then the law where you work: this sheet repeats only what was entered here.",
-            "Not entered means danger: keep out, do not pick, release nothing.",
-            "Air the house as the label wants before anyone goes in; when that is done stands on no clock.",
+            say(
+                "The label comes first, then the law where you work: this sheet repeats only what was "
+                "entered here."
+            ),
+            say("Not entered means danger: keep out, do not pick, release nothing."),
+            say(
+                "Air the house as the label wants before anyone goes in; when that is done stands on no "
+                "clock."
+            ),
             *(clip(f"{clash['what']} ({clash['why']})", 220) for clash in answer["clashes"]),
         ],
-        "footer": clip(f"Posted for all who work in {name}. Print anew after each spray.{tied}", 150),
+        "footer": clip(
+            say(
+                "Posted for all who work in {name}. Print anew after each spray.{tied}", name=name, tied=tied
+            ),
+            150,
+        ),
     }
 
 
@@ -130,26 +148,30 @@ def _spray(spray: Answer) -> dict[str, Any]:
     record = spray["record"]
     name = clip(spray["name"], 60)
     where = f", {clip(spray['zone'], 40)}" if spray.get("zone") else ""
-    planned = " (planned)" if spray["planned"] else ""
+    planned = say(" (planned)") if spray["planned"] else ""
     rows = [
-        ["Began", page.moment(spray["start"], year=True)],
+        [say("Began"), page.moment(spray["start"], year=True)],
         [
-            "Ended",
-            page.moment(spray["end"], year=True) if spray["end"] else f"{NOT_ENTERED}: no clock has started",
+            say("Ended"),
+            page.moment(spray["end"], year=True)
+            if spray["end"]
+            else say("{not_entered}: no clock has started", not_entered=say(NOT_ENTERED)),
         ],
     ]
     dose = record.get("dose")
     rate = (
-        NOT_ENTERED
+        say(NOT_ENTERED)
         if dose is None
         else f"{page.figure(dose)} {clip(record.get('dose_unit') or '', 20)}".strip()
     )
     for column, label, unit in RECORD:
         value = record.get(column)
-        rows.append([label, _entered(page.name(value) if column == "crop" and value else value, unit)])
+        rows.append(
+            [say(label), _entered(page.name(value) if column == "crop" and value else value, say(unit))]
+        )
         if column == "bbch":
-            rows.append(["Rate", rate])
-    rows += [[who, _stood(spray["clocks"][clock])] for clock, who in WHO]
+            rows.append([say("Rate"), rate])
+    rows += [[say(who), _stood(spray["clocks"][clock])] for clock, who in WHO]
     return {
         "heading": f"{name[:1].upper()}{name[1:]}{where}, {page.day(spray['start'], year=True)}{planned}",
         "rows": rows,
@@ -158,7 +180,7 @@ def _spray(spray: Answer) -> dict[str, Any]:
 
 def _entered(value: object, unit: str) -> str:
     if value is None:
-        return NOT_ENTERED
+        return say(NOT_ENTERED)
     if isinstance(value, int | float):
         return f"{page.figure(value)}{unit}"
     return clip(value, 90)
@@ -170,40 +192,54 @@ def sign_data(answer: Answer) -> dict[str, Any]:
     order, until = _ordered(house)
     shut = house["reentry"]["state"] != "over"
     lines = [
-        "Hold children by the hand. Keep animals away.",
-        "Do not touch the plants. Do not pick. Do not taste.",
-        "Only a person who works here takes this sign down, after the house was aired.",
+        say("Hold children by the hand. Keep animals away."),
+        say("Do not touch the plants. Do not pick. Do not taste."),
+        say("Only a person who works here takes this sign down, after the house was aired."),
     ]
     return {
         "title": f"{clip(house['house'], 60)}: {order}",
-        "house": f"{clip(house['house'], 60)} was sprayed"
+        "house": say("{house} was sprayed", house=clip(house["house"], 60))
         if house["reentry"]["state"] != "not begun"
-        else f"{clip(house['house'], 60)} will be sprayed",
+        else say("{house} will be sprayed", house=clip(house["house"], 60)),
         "order": order,
         "until": until,
         "lines": lines,
         "mark": MARK,
-        "mark_alt": "A person behind a bar: do not go in" if shut else "A person behind a bar: stop and read",
-        "footer": clip(f"{answer['farm']} · as known {page.moment(answer['as_of'], year=True)}", 150),
+        "mark_alt": say("A person behind a bar: do not go in")
+        if shut
+        else say("A person behind a bar: stop and read"),
+        "footer": clip(
+            say(
+                "{farm} · as known {as_of}",
+                farm=answer["farm"],
+                as_of=page.moment(answer["as_of"], year=True),
+            ),
+            150,
+        ),
     }
 
 
 def _ordered(house: Answer) -> tuple[str, str]:
     """Return what the sign orders, and until when; the strictest order that holds."""
-    for clock, order in (("reentry", "Do not go in"), ("picking", "Do not pick or taste")):
+    for clock, order in (("reentry", say("Do not go in")), ("picking", say("Do not pick or taste"))):
         found = house[clock]
         if found["state"] == "unknown":
-            return order, "Nobody knows yet until when. Ask first."
+            return order, say("Nobody knows yet until when. Ask first.")
         if found["state"] == "running":
-            return order, f"until {_minute(found['until'])}, and as long as this sign hangs here"
+            return order, say(
+                "until {until}, and as long as this sign hangs here", until=_minute(found["until"])
+            )
     if house["reentry"]["state"] == "not begun":
         return (
-            "Do not go in",
-            f"from {page.moment(house['reentry']['until'], year=True)} on, as long as this sign hangs here",
+            say("Do not go in"),
+            say(
+                "from {until} on, as long as this sign hangs here",
+                until=page.moment(house["reentry"]["until"], year=True),
+            ),
         )
     raise OutpaceError(
-        f"no spray holds people or picking back in {house['house']}",
-        hint="no sign is needed; take the old one down after the house was aired",
+        say("no spray holds people or picking back in {house}", house=house["house"]),
+        hint=say("no sign is needed; take the old one down after the house was aired"),
     )
 
 
@@ -219,9 +255,9 @@ def _set(template: Path, data: Mapping[str, Any]) -> bytes:
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            "printed sheets need the PDF extra, which is not installed", hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
         ) from None
-    inputs = {"sheet": json.dumps(data)}
+    inputs = {"sheet": json.dumps(told(data, template.read_text(encoding="utf-8")))}
     try:
         return bytes(typst.compile(template.read_bytes(), sys_inputs=inputs, pdf_standards=["ua-1"]))
     except typst.TypstError as error:
@@ -239,5 +275,7 @@ def _write(content: bytes, path: Path) -> None:
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise OutpaceError(
-            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+            say("cannot write it: {strerror}", strerror=error.strerror),
+            where=f"`{path}`",
+            hint=say("choose another place"),
         ) from error

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say
+from outpace.surfaces.sheets.told import told
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
 from outpace.surfaces.text.walk_plan import adds_up, level_of, limits, looks_at
@@ -41,7 +43,9 @@ def write(answer: Answer, path: Path) -> None:
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise OutpaceError(
-            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+            say("cannot write it: {strerror}", strerror=error.strerror),
+            where=f"`{path}`",
+            hint=say("choose another place"),
         ) from error
 
 
@@ -51,10 +55,11 @@ def render(answer: Answer) -> bytes:
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            "printed sheets need the PDF extra, which is not installed", hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
         ) from None
-    inputs = {"sheet": json.dumps(sheet_data(answer))}
     template = TEMPLATE.read_bytes()
+    data = told(sheet_data(answer), template.decode())
+    inputs = {"sheet": json.dumps(data)}
     try:
         return bytes(typst.compile(template, sys_inputs=inputs, pdf_standards=["ua-1"]))
     except typst.TypstError as error:
@@ -69,28 +74,41 @@ def sheet_data(answer: Answer) -> dict[str, Any]:
     house = clip(answer["house"], 60)
     rule = answer["rules"][0]
     return {
-        "title": f"{house}: the way of {page.day(answer['as_of'], year=True)}",
+        "title": say("{house}: the way of {as_of}", house=house, as_of=page.day(answer["as_of"], year=True)),
         "house": house,
         "farm": clip(answer["farm"], 40),
         "day": page.day(answer["as_of"], year=True),
         "sentence": clip(answer["sentence"], 220),
         "how": [
-            f"Look at {looks_at(answer)}. Rows are counted from the door, plants from the path.",
-            f"Add up {adds_up(rule, answer)}; the total stands beside what ends the walk.",
-            f"Your level: {level_of(answer)}.",
-            "Stop low: clearly under your level. Stop high: not clearly under it, so look at what to do.",
+            say(
+                "Look at {answer}. Rows are counted from the door, plants from the path.",
+                answer=looks_at(answer),
+            ),
+            say("Add up {rule}; the total stands beside what ends the walk.", rule=adds_up(rule, answer)),
+            say("Your level: {answer}.", answer=level_of(answer)),
+            say(
+                "Stop low: clearly under your level. Stop high: not clearly under it, so look at what to do."
+            ),
         ],
         "passes": [
             {
-                "title": f"Pass {number}{', going back' if number % 2 == 0 else ''}",
+                "title": say(
+                    "Pass {number}{value}",
+                    number=number,
+                    value=say(", going back") if number % 2 == 0 else "",
+                ),
                 "looks": [_look(look, rule) for look in looks],
             }
             for number, looks in enumerate(answer["passes"], 1)
         ],
         "mind": [clip(line, 260) for line in answer["cautions"]],
         "footer": clip(
-            f"{answer['farm']}, {answer['house']}; plants drawn by the number {answer['seed']}. "
-            "Nothing found is not nothing there.",
+            say(
+                "{farm}, {house}; plants drawn by the number {seed}. Nothing found is not nothing there.",
+                farm=answer["farm"],
+                house=answer["house"],
+                seed=answer["seed"],
+            ),
             150,
         ),
     }
@@ -105,8 +123,8 @@ def _look(look: Answer, rule: Answer) -> list[str]:
         str(look["row"]),
         str(look["plant"]),
         "",
-        "" if sample else "no sample",
+        "" if sample else say("no sample"),
         "",
-        f"{low} or less" if low else "",
-        f"{high} or more" if high else "",
+        say("{low} or less", low=low) if low else "",
+        say("{high} or more", high=high) if high else "",
     ]

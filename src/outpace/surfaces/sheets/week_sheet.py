@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.surfaces import charts, marks, wording
+from outpace.surfaces.sheets.told import told
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
@@ -48,7 +50,9 @@ def write(answer: Answer, path: Path, *, week_row: Answer | None = None, head: s
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise OutpaceError(
-            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+            say("cannot write it: {strerror}", strerror=error.strerror),
+            where=f"`{path}`",
+            hint=say("choose another place"),
         ) from error
 
 
@@ -58,10 +62,11 @@ def render(answer: Answer, *, week_row: Answer | None = None, head: str = "") ->
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            "printed sheets need the PDF extra, which is not installed", hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
         ) from None
-    inputs = {"sheet": json.dumps(sheet_data(answer, week_row=week_row, head=head))}
     template = TEMPLATE.read_bytes()
+    data = told(sheet_data(answer, week_row=week_row, head=head), template.decode())
+    inputs = {"sheet": json.dumps(data)}
     try:
         return bytes(typst.compile(template, sys_inputs=inputs, pdf_standards=["ua-1"]))
     except typst.TypstError as error:
@@ -93,7 +98,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
     if area:
         about.append(f"{page.figure(area)} m²")
     age = answer.get("data_age_d")
-    about.append("not walked yet" if age is None else f"last walk {page.days_ago(age)}")
+    about.append(say("not walked yet") if age is None else say("last walk {age}", age=page.days_ago(age)))
     tasks = list(answer.get("tasks") or ())
     more = len(tasks) - MOST_TASKS
     stale = answer.get("stale") or {}
@@ -107,23 +112,27 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
         "farm": clip(answer.get("farm", ""), 40),
         "week": week,
         "about": clip(" · ".join(about), 120),
-        "verdict": verdict.get("word") or "No verdict",
+        "verdict": verdict.get("word") or say("No verdict"),
         "verdict_line": clip(stale.get("message") or wording.verdict_line(verdict), 300),
         "mark": marks.verdict_mark(verdict.get("word")),
-        "mark_alt": f"Verdict: {verdict.get('word') or 'none'}",
+        "mark_alt": say("Verdict: {word}", word=verdict.get("word") or "none"),
         "reasons": [clip(reason, 160) for reason in reasons][:MOST_REASONS],
         "sentence": clip(answer.get("sentence") or "", 220),
         "tasks": [_task(task) for task in tasks[:MOST_TASKS]],
-        "more_tasks": f"And {more} more: see the page of this house." if more > 0 else "",
+        "more_tasks": say("And {more} more: see the page of this house.", more=more) if more > 0 else "",
         **_chart(answer),
         "look_out": [[clip(seen, 140), clip(then, 180)] for seen, then in wording.look_out(answer)],
         "mind": [clip(line, 260) for line in mind][:MOST_LINES],
         "footer": clip(
-            f"Known until {page.moment(answer['as_of'], year=True)}; weakest evidence "
-            f"{answer.get('evidence_weakest') or 'not told'}. Labels and local codes come first.",
+            say(
+                "Known until {as_of}; weakest evidence {evidence_weakest}. Labels and local codes come "
+                "first.",
+                as_of=page.moment(answer["as_of"], year=True),
+                evidence_weakest=answer.get("evidence_weakest") or say("not told"),
+            ),
             150,
         ),
-        "head": f"book {clip(head[:16], 16)}" if head else "",
+        "head": say("book {head}", head=clip(head[:16], 16)) if head else "",
     }
 
 
@@ -149,11 +158,11 @@ def _chart(answer: Answer) -> dict[str, str]:
         for number, release in enumerate(answer.get("releases") or ())
         if (page.as_date(answer["as_of"]) - page.as_date(release["date"])).days <= charts.LOOK_BACK_D
     ]
-    note = "Dots: walks. Dark band: one in two; light band: nine in ten."
+    note = say("Dots: walks. Dark band: one in two; light band: nine in ten.")
     if pest["days"]:
-        note += " Hatched: hot day. Grey: scenario."
+        note += say(" Hatched: hot day. Grey: scenario.")
     if charts.tells_of_house(answer, pest):
-        note += f" Dots: the whole house; ahead: {page.plain(pest['zone'])}."
+        note += say(" Dots: the whole house; ahead: {zone}.", zone=page.plain(pest["zone"]))
     return {
         "chart": drawn,
         "chart_title": clip(title, 90),

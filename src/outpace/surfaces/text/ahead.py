@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import band_chart, page
 from outpace.surfaces.text.page import Answer
 
@@ -14,20 +15,30 @@ def _verdict_lines(answer: Answer) -> list[str]:
     word = verdict.get("word")
     if not word:
         stale = answer.get("stale") or {}
-        why = str(stale.get("message") or "there is no walk to judge from")
-        return page.fold(f"No verdict: {why}")
+        why = str(stale.get("message") or say("there is no walk to judge from"))
+        return page.fold(say("No verdict: {why}", why=why))
     lines = page.fold(
-        f"{word}. Chance of staying at or under your level on every one of the next "
-        f"{page.figure(verdict.get('horizon_d'))} days: {page.chance(verdict.get('stays_below'))} "
-        f"({page.such_houses(verdict.get('stays_below') or 0.0)}); of ending well, that is under it and "
-        f"not growing in the last week: {page.chance(verdict.get('ends_well'))} "
-        f"({page.such_houses(verdict.get('ends_well') or 0.0)})."
+        say(
+            "{word}. Chance of staying at or under your level on every one of the next {horizon_d} days: "
+            "{stays_below} ({stays_below2}); of ending well, that is under it and not growing in the last "
+            "week: {ends_well} ({ends_well2}).",
+            word=word,
+            horizon_d=page.figure(verdict.get("horizon_d")),
+            stays_below=page.chance(verdict.get("stays_below")),
+            stays_below2=page.such_houses(verdict.get("stays_below") or 0.0),
+            ends_well=page.chance(verdict.get("ends_well")),
+            ends_well2=page.such_houses(verdict.get("ends_well") or 0.0),
+        )
     )
-    lines += page.bullets(f"because {reason}" for reason in verdict.get("reasons", ()))
+    lines += page.bullets(say("because {reason}", reason=reason) for reason in verdict.get("reasons", ()))
     binding = answer.get("binding")
     if binding:
         lines += page.fold(
-            f"This is decided by {page.name(binding['pest'])}, {page.zone(binding.get('zone'))}.",
+            say(
+                "This is decided by {pest}, {zone}.",
+                pest=page.name(binding["pest"]),
+                zone=page.zone(binding.get("zone")),
+            ),
             first="  ",
         )
     if (answer.get("stale") or {}).get("message"):
@@ -38,7 +49,9 @@ def _verdict_lines(answer: Answer) -> list[str]:
 
 
 def _numbers(pest: Answer, scenario_from: str | None) -> list[str]:
-    rows: list[tuple[str, str, str, str]] = [("day", "live aphids", "closed mummies", "above that day")]
+    rows: list[tuple[str, str, str, str]] = [
+        (say("day"), say("live aphids"), say("closed mummies"), say("above that day"))
+    ]
     for day in pest["days"][::7]:
         later = scenario_from and page.as_date(day["date"]) >= page.as_date(scenario_from)
         rows.append(
@@ -54,9 +67,15 @@ def _numbers(pest: Answer, scenario_from: str | None) -> list[str]:
 
 def _pest_lines(answer: Answer, pest: Answer) -> list[str]:
     unit, level = pest["unit"], pest.get("action_level")
-    own = f", your level {page.figure(level)}" if level is not None else ""
+    own = say(", your level {level}", level=page.figure(level)) if level is not None else ""
     lines = page.heading(
-        f"{page.name(pest['pest'])}, {page.zone(pest.get('zone'))}: live aphids per {unit}{own}"
+        say(
+            "{pest}, {zone}: live aphids per {unit}{own}",
+            pest=page.name(pest["pest"]),
+            zone=page.zone(pest.get("zone")),
+            unit=unit,
+            own=own,
+        )
     )
     walks = [
         walk
@@ -69,9 +88,15 @@ def _pest_lines(answer: Answer, pest: Answer) -> list[str]:
         lines += [*drawn, *page.fold(band_chart.KEY, first="  "), ""]
     lines += _numbers(pest, scenario)
     if scenario:
-        lines += page.fold(f"? from {page.day(scenario)} on: a scenario, no forecast", first="  ")
+        lines += page.fold(
+            say("? from {scenario} on: a scenario, no forecast", scenario=page.day(scenario)), first="  "
+        )
     lines += page.fold(
-        f"chance of passing your level on any day: {page.chance(pest.get('chance_ever_above'))}", first="  "
+        say(
+            "chance of passing your level on any day: {chance_ever_above}",
+            chance_ever_above=page.chance(pest.get("chance_ever_above")),
+        ),
+        first="  ",
     )
     return lines
 
@@ -80,28 +105,35 @@ def _background(answer: Answer) -> list[str]:
     lines: list[str] = []
     releases = answer.get("releases", ())
     if releases:
-        lines += page.heading("Released")
+        lines += page.heading(say("Released"))
         for release in releases:
-            where = f" in {page.zone(release['zone'])}" if release.get("zone") else ""
+            where = say(" in {zone}", zone=page.zone(release["zone"])) if release.get("zone") else ""
             note = f"; {release['note']}" if release.get("note") else ""
             lines += page.fold(
                 f"{page.day(release['date'])}: {page.figure(release['number'])} "
-                f"{page.name(release['enemy'])}, {release.get('form') or 'form not told'}{where}{note}",
+                f"{page.name(release['enemy'])}, {say(release.get('form') or 'form not told')}{where}{note}",
                 first="  ",
                 rest="    ",
             )
     mummies = answer.get("mummies_from")
     if mummies and mummies.get("earliest"):
         until = (
-            f"; none by {page.day(mummies['latest'])} would mean something" if mummies.get("latest") else ""
+            say("; none by {latest} would mean something", latest=page.day(mummies["latest"]))
+            if mummies.get("latest")
+            else ""
         )
-        lines += page.fold(f"first mummies from {page.day(mummies['earliest'])}{until}", first="  ")
+        lines += page.fold(
+            say("first mummies from {earliest}{until}", earliest=page.day(mummies["earliest"]), until=until),
+            first="  ",
+        )
     temperature = answer.get("temperature")
     if temperature:
         lines += page.heading(
-            f"Temperature in the next 7 days: "
-            f"{page.between({**temperature, 'mean': temperature['mean_next_7_d']}, '°C')}; "
-            f"{temperature['source']}"
+            say(
+                "Temperature in the next 7 days: {value}; {source}",
+                value=page.between({**temperature, "mean": temperature["mean_next_7_d"]}, "°C"),
+                source=temperature["source"],
+            )
         )
     return lines + _heat_lines(answer.get("heat_days", ()))
 
@@ -118,14 +150,18 @@ def _heat_lines(heat_days: Sequence[Answer]) -> list[str]:
     for spell in spells:
         first, last = page.day(spell[0]["date"]), page.day(spell[-1]["date"])
         top = page.figure(max(heat["max"] for heat in spell))
-        told = f"on {first}: {top} °C" if len(spell) == 1 else f"from {first} to {last}: up to {top} °C"
-        lines += page.fold(f"heat {told}", first="  ")
+        told = (
+            say("on {first}: {top} °C", first=first, top=top)
+            if len(spell) == 1
+            else say("from {first} to {last}: up to {top} °C", first=first, last=last, top=top)
+        )
+        lines += page.fold(say("heat {told}", told=told), first="  ")
     return lines
 
 
-MOMENT = (
-    "The share of one moment is not what a generation loses: it is not added up over walks, "
-    "and its peak is no total."
+MOMENT = to_say(
+    "The share of one moment is not what a generation loses: it is not added up over walks, and its peak "
+    "is no total."
 )
 
 
@@ -135,7 +171,7 @@ def _parasitism(answer: Answer) -> list[str]:
     told = (block.get("holes") or {}).get("messages") or ()
     if not samples and not told and not jars:
         return []
-    lines = page.heading("Parasitism")
+    lines = page.heading(say("Parasitism"))
     for row in samples:
         lines += page.fold(
             f"{page.name(row['pest'])}, {page.zone(row['zone'])}, {page.day(row['date'])}: {row['sentence']}",
@@ -143,11 +179,15 @@ def _parasitism(answer: Answer) -> list[str]:
             rest="    ",
         )
     if any(row["visible"] for row in samples):
-        lines += page.fold(MOMENT, first="  ", rest="    ")
+        lines += page.fold(say(MOMENT), first="  ", rest="    ")
     for line in told:
-        lines += page.fold(f"holes of four weeks: {line}", first="  ", rest="    ")
+        lines += page.fold(say("holes of four weeks: {line}", line=line), first="  ", rest="    ")
     for jar in jars:
-        lines += page.fold(f"jar of lot {jar['lot']}: {jar['message']}", first="  ", rest="    ")
+        lines += page.fold(
+            say("jar of lot {lot}: {message}", lot=jar["lot"], message=jar["message"]),
+            first="  ",
+            rest="    ",
+        )
     return lines
 
 
@@ -155,9 +195,9 @@ def _learned(answer: Answer) -> list[str]:
     learned = answer.get("learned") or {}
     if not learned:
         return []
-    lines = page.heading("What your counts have taught (1 = nothing yet, 0 = all)")
+    lines = page.heading(say("What your counts have taught (1 = nothing yet, 0 = all)"))
     for quantity, ratio in learned.items():
-        books = "; not learned yet, from the books" if ratio > 0.7 else ""
+        books = say("; not learned yet, from the books") if ratio > 0.7 else ""
         lines += page.fold(f"{page.plain(quantity).replace('_', ' ')}: {ratio:.2f}{books}", first="  ")
     return lines
 
@@ -166,14 +206,20 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     """Return the answer of ``outpace ahead`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     age = answer.get("data_age_d")
-    walked = f" Last walk {page.days_ago(age)}." if age is not None else ""
+    walked = say(" Last walk {age}.", age=page.days_ago(age)) if age is not None else ""
     lines += page.heading(
-        f"{answer['house']} ({page.name(answer.get('crop'))}), farm {answer['farm']}. "
-        f"{page.week_of(answer['as_of'])}.{walked}"
+        say(
+            "{house} ({crop}), farm {farm}. {as_of}.{walked}",
+            house=answer["house"],
+            crop=page.name(answer.get("crop")),
+            farm=answer["farm"],
+            as_of=page.week_of(answer["as_of"]),
+            walked=walked,
+        )
     )
     lines += _verdict_lines(answer)
     if answer.get("tasks"):
-        lines += page.heading("To do")
+        lines += page.heading(say("To do"))
         lines += page.task_lines(answer["tasks"])
     for pest in answer.get("pests", ()):
         lines += _pest_lines(answer, pest)
@@ -181,7 +227,7 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     lines += _background(answer)
     lines += _learned(answer)
     if answer.get("cautions"):
-        lines += page.heading("Mind")
+        lines += page.heading(say("Mind"))
         lines += page.bullets(answer["cautions"])
     if sources:
         lines += page.fact_lines(answer.get("facts", ()))

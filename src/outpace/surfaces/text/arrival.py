@@ -4,76 +4,119 @@ from __future__ import annotations
 
 from typing import Any
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 LABELS = {
-    "units_in_pack": "units in the pack",
-    "adults_expected": "adults expected",
-    "unknown": "not told whether units or adults",
+    "units_in_pack": to_say("units in the pack"),
+    "adults_expected": to_say("adults expected"),
+    "unknown": to_say("not told whether units or adults"),
 }
-KINDS = {"emergence": "emerged", "jar": "came out of the jar", "live count": "alive", "sex": "females"}
+KINDS = {
+    "emergence": to_say("emerged"),
+    "jar": to_say("came out of the jar"),
+    "live count": to_say("alive"),
+    "sex": to_say("females"),
+}
 
 
 def _expected(answer: Answer) -> list[str]:
     if not answer["expected"]:
         return []
-    lines = page.heading("Expected")
+    lines = page.heading(say("Expected"))
     for row in answer["expected"]:
-        late = f", {row['late_d']} {_days(row['late_d'])} late" if row["late_d"] else ""
+        late = (
+            say(", {late_d} {late_d2} late", late_d=row["late_d"], late_d2=_days(row["late_d"]))
+            if row["late_d"]
+            else ""
+        )
         lines += page.fold(
-            f"{page.day(row['delivery_date'])}{late}: {page.figure(row['packs'])} x "
-            f"{page.figure(row['pack_size'])} {page.name(row['enemy'])}, {row['form']}, from {row['supplier']}",
+            say(
+                "{delivery_date}{late}: {packs} x {pack_size} {enemy}, {form}, from {supplier}",
+                delivery_date=page.day(row["delivery_date"]),
+                late=late,
+                packs=page.figure(row["packs"]),
+                pack_size=page.figure(row["pack_size"]),
+                enemy=page.name(row["enemy"]),
+                form=say(row["form"]),
+                supplier=row["supplier"],
+            ),
             first="  ",
             rest="    ",
         )
         for part in row["houses"]:
             lines += page.fold(
-                f"{part['house']}: {page.figure(part['number'])}, release on {page.day(part['release_date'])}",
+                say(
+                    "{house}: {number}, release on {release_date}",
+                    house=part["house"],
+                    number=page.figure(part["number"]),
+                    release_date=page.day(part["release_date"]),
+                ),
                 first="      ",
                 rest="        ",
             )
         if row["words"]:
             lines += page.fold(row["words"], first="    ", rest="    ")
-    lines += page.fold("Write down at the door:", first="  ", rest="    ")
+    lines += page.fold(say("Write down at the door:"), first="  ", rest="    ")
     return lines + page.bullets(answer["card"], mark="[ ]")
 
 
 def _days(number: float) -> str:
-    return "day" if abs(number) == 1 else "days"
+    return say("day") if abs(number) == 1 else say("days")
 
 
 def _age(lot: Answer) -> str:
     age = lot["age"]
     if age["age_d"] is None:
-        return "not known: neither packing nor arrival is told"
+        return say("not known: neither packing nor arrival is told")
     source = f"({age['evidence']}: {age['source']})"
     if lot["balance"]["left"] <= 0 and age["let_go_at_d"] is not None:
-        return (
-            f"let go {age['let_go_at_d']} {_days(age['let_go_at_d'])} after {age['counted_from']}; keeps "
-            f"{page.figure(age['life_d'])} {_days(age['life_d'])} {source}"
+        return say(
+            "let go {let_go_at_d} {let_go_at_d2} after {counted_from}; keeps {life_d} {life_d2} {source}",
+            let_go_at_d=age["let_go_at_d"],
+            let_go_at_d2=_days(age["let_go_at_d"]),
+            counted_from=age["counted_from"],
+            life_d=page.figure(age["life_d"]),
+            life_d2=_days(age["life_d"]),
+            source=source,
         )
     left = age["left_d"]
     over = (
-        f"{page.figure(left)} {_days(left)} left"
+        say("{left} {left2} left", left=page.figure(left), left2=_days(left))
         if left >= 0
-        else f"{page.figure(-left)} {_days(left)} past it"
+        else say("{left} {left2} past it", left=page.figure(-left), left2=_days(left))
     )
-    return (
-        f"{age['age_d']} {_days(age['age_d'])} since {age['counted_from']}; keeps {page.figure(age['life_d'])} "
-        f"{_days(age['life_d'])}, {over} {source}"
+    return say(
+        "{age_d} {age_d2} since {counted_from}; keeps {life_d} {life_d2}, {over} {source}",
+        age_d=age["age_d"],
+        age_d2=_days(age["age_d"]),
+        counted_from=age["counted_from"],
+        life_d=page.figure(age["life_d"]),
+        life_d2=_days(age["life_d"]),
+        over=over,
+        source=source,
     )
 
 
 def _balance(lot: Answer) -> str:
     balance = lot["balance"]
     places = [
-        f"{page.figure(row['number'])} in {row['house']} on {page.day(row['date'])}"
+        say(
+            "{number} in {house} on {date}",
+            number=page.figure(row["number"]),
+            house=row["house"],
+            date=page.day(row["date"]),
+        )
         for row in balance["releases"]
     ]
-    told = "; ".join(places) or "none let go yet"
+    told = "; ".join(places) or say("none let go yet")
     left = balance["left"]
-    rest = f"{page.figure(left)} left" if left >= 0 else f"{page.figure(-left)} more than came"
+    rest = (
+        say("{left} left", left=page.figure(left))
+        if left >= 0
+        else say("{left} more than came", left=page.figure(-left))
+    )
     return f"{told}; {rest}"
 
 
@@ -84,33 +127,52 @@ def _check(lot: Answer) -> str:
     if due and check["status"] in ("running", "due") and due["likely"]:
         span = ""
         if due["earliest"] and due["latest"] and due["earliest"] != due["latest"]:
-            span = f" ({page.day(due['earliest'])} to {page.day(due['latest'])})"
-        told += f"; last day {page.day(due['likely'])}{span}"
+            span = say(
+                " ({earliest} to {latest})",
+                earliest=page.day(due["earliest"]),
+                latest=page.day(due["latest"]),
+            )
+        told += say("; last day {likely}{span}", likely=page.day(due["likely"]), span=span)
     if check["temperature"]:
-        told += f"; {page.figure(check['temperature']['mean_degc'])} °C in the mean ({check['temperature']['source']})"
+        told += say(
+            "; {mean_degc} °C in the mean ({source})",
+            mean_degc=page.figure(check["temperature"]["mean_degc"]),
+            source=check["temperature"]["source"],
+        )
     if check["status"] == "running" and check["share_due_now"] is not None:
-        told += f"; of all that will come out about {page.chance(check['share_due_now'])} should be out today"
+        told += say(
+            "; of all that will come out about {share_due_now} should be out today",
+            share_due_now=page.chance(check["share_due_now"]),
+        )
     return told
 
 
 def _counts(lot: Answer) -> list[tuple[str, str]]:
     rows = []
     for check in lot["checks"]:
-        early = ", an early look that decides nothing" if check["early"] else ""
+        early = say(", an early look that decides nothing") if check["early"] else ""
         share = "" if check["share"] is None else f": {page.chance(check['share'])}"
-        day = f", day {page.figure(check['days'])}" if check["days"] is not None else ""
+        day = say(", day {days}", days=page.figure(check["days"])) if check["days"] is not None else ""
         rows.append(
             (
-                f"counted {page.day(check['date'])}",
-                f"{page.figure(check['positive'])} of {page.figure(check['looked_at'])} {KINDS[check['kind']]}{share} "
-                f"(exact {_range(check)}){day}{early}",
+                say("counted {date}", date=page.day(check["date"])),
+                say(
+                    "{positive} of {looked_at} {kinds}{share} (exact {check}){day}{early}",
+                    positive=page.figure(check["positive"]),
+                    looked_at=page.figure(check["looked_at"]),
+                    kinds=say(KINDS[check["kind"]]),
+                    share=share,
+                    check=_range(check),
+                    day=day,
+                    early=early,
+                ),
             )
         )
     return rows
 
 
 def _range(of: Any, low: str = "low", high: str = "high") -> str:
-    return f"{page.chance(of[low])} to {page.chance(of[high])}"
+    return say("{of} to {of2}", of=page.chance(of[low]), of2=page.chance(of[high]))
 
 
 def _worth(lot: Answer) -> list[tuple[str, str]]:
@@ -118,11 +180,15 @@ def _worth(lot: Answer) -> list[tuple[str, str]]:
     before, after = worth["before"], worth["after"]
     told = f"{page.chance(after['q50'])} ({_range(after, 'q05', 'q95')})"
     if worth["looked_at"]:
-        told += f"; before the check {page.chance(before['q50'])} ({_range(before, 'q05', 'q95')})"
-    told += f"; books: {worth['before_from']}"
+        told += say(
+            "; before the check {q50} ({before})",
+            q50=page.chance(before["q50"]),
+            before=_range(before, "q05", "q95"),
+        )
+    told += say("; books: {before_from}", before_from=worth["before_from"])
     return [
-        ("share that comes out", told),
-        ("living females to come", page.between(worth["females"], "from the whole lot")),
+        (say("share that comes out"), told),
+        (say("living females to come"), page.between(worth["females"], say("from the whole lot"))),
     ]
 
 
@@ -132,10 +198,21 @@ def _chances(lot: Answer) -> list[str]:
     if chances:
         lines += page.bullets(
             (
-                f"chance that the lot is below the guideline: {page.chance(chances['below_guideline'])}",
-                f"a good lot looks this bad in {page.chance(chances['good_looks_this_bad'])} of such checks",
-                "a lot just at the guideline looks this good in "
-                f"{page.chance(chances['just_at_guideline_looks_this_good'])} of them",
+                say(
+                    "chance that the lot is below the guideline: {below_guideline}",
+                    below_guideline=page.chance(chances["below_guideline"]),
+                ),
+                say(
+                    "a good lot looks this bad in {good_looks_this_bad} of such checks",
+                    good_looks_this_bad=page.chance(chances["good_looks_this_bad"]),
+                ),
+                say(
+                    "a lot just at the guideline looks this good in {just_at_guideline_looks_this_good} of "
+                    "them",
+                    just_at_guideline_looks_this_good=page.chance(
+                        chances["just_at_guideline_looks_this_good"]
+                    ),
+                ),
             )
         )
     return lines
@@ -144,27 +221,29 @@ def _chances(lot: Answer) -> list[str]:
 def _criteria(lot: Answer) -> list[str]:
     criteria = lot["criteria"]
     if not criteria["rows"]:
-        return page.fold("No quality guideline for this enemy was seen.", first="  ")
-    lines = page.heading("What the quality guideline asks")
+        return page.fold(say("No quality guideline for this enemy was seen."), first="  ")
+    lines = page.heading(say("What the quality guideline asks"))
     for row in criteria["rows"]:
         a_share = row["value"] < 1
         value = page.chance(row["value"]) if a_share else page.figure(row["value"])
-        of = f" of {page.figure(row['n'])}" if a_share and row["n"] else ""
-        whose = "" if row["for_users"] else "; the producer's work"
+        of = say(" of {n}", n=page.figure(row["n"])) if a_share and row["n"] else ""
+        whose = "" if row["for_users"] else say("; the producer's work")
         lines += page.fold(
             f"{_named(row['what'])}: {row['side']} {value}{of} "
-            f"({_degrees(row['conditions']) or 'no conditions told'}{whose}; {row['evidence']}, {row['source']})",
+            f"({_degrees(row['conditions']) or say('no conditions told')}{whose}; {row['evidence']}, {row['source']})",
             first="  ",
             rest="    ",
         )
     if criteria["passing"]:
-        lines += page.fold(f"With {criteria['looked_at']} looked at it is reached by", first="  ")
+        lines += page.fold(
+            say("With {looked_at} looked at it is reached by", looked_at=criteria["looked_at"]), first="  "
+        )
         lines += page.columns(
             [
                 (
                     row["lot"],
                     page.chance(row["true_share"]),
-                    f"in {page.chance(row['chance'])} of such checks",
+                    say("in {chance} of such checks", chance=page.chance(row["chance"])),
                 )
                 for row in criteria["passing"]
             ],
@@ -180,18 +259,22 @@ def _degrees(text: str) -> str:
 
 def _named(words: str) -> str:
     what, on, species = words.partition(" on ")
-    return f"{what} on {page.name(species)}" if on and "_" in species else words
+    return (
+        say("{what} on {species}", what=what, species=page.name(species)) if on and "_" in species else words
+    )
 
 
 def _sampling(lot: Answer) -> list[str]:
     sampling = lot["sampling"]
-    lines = page.heading(f"How many into the pot: {sampling['asks']}")
+    lines = page.heading(say("How many into the pot: {asks}", asks=sampling["asks"]))
     take = sampling["take"]
     lines += page.fold(
-        f"Set {page.figure(take)} aside. {sampling['words']}"
+        say("Set {take} aside. {words}", take=page.figure(take), words=sampling["words"])
         if take
-        else "No pot of this lot answers that question: it is too small for it, or no guideline is known. "
-        "Pool it with other lots.",
+        else say(
+            "No pot of this lot answers that question: it is too small for it, or no guideline is known. "
+            "Pool it with other lots."
+        ),
         first="  ",
         rest="  ",
     )
@@ -201,8 +284,13 @@ def _sampling(lot: Answer) -> list[str]:
         rows.append(
             (
                 page.figure(row["size"]),
-                f"if {page.chance(sampling['expected'])} come out it says {_range(row)}; "
-                f"{page.figure(row['minutes'])} min{labour}",
+                say(
+                    "if {expected} come out it says {row}; {minutes} min{labour}",
+                    expected=page.chance(sampling["expected"]),
+                    row=_range(row),
+                    minutes=page.figure(row["minutes"]),
+                    labour=labour,
+                ),
             )
         )
     return lines + page.columns(rows, indent="    ", right=(0,))
@@ -213,17 +301,35 @@ def _letters(lot: Answer) -> list[str]:
     if letters is None:
         return []
     sizes = "; ".join(
-        f"level {row['level']} letter {row['letter']}: {row['sample']}" for row in letters["levels"]
+        say(
+            "level {level} letter {letter}: {sample}",
+            level=row["level"],
+            letter=row["letter"],
+            sample=row["sample"],
+        )
+        for row in letters["levels"]
     )
     lines = page.fold(f"{letters['standard']}: {sizes} ({letters['evidence']}).", first="  ", rest="    ")
     plan = letters["plan"]
     if plan:
         curve = "; ".join(
-            f"{page.share(row['bad_share'])} bad {page.chance(row['accepted'])}" for row in plan["curve"]
+            say(
+                "{bad_share} bad {accepted}",
+                bad_share=page.share(row["bad_share"]),
+                accepted=page.chance(row["accepted"]),
+            )
+            for row in plan["curve"]
         )
         lines += page.fold(
-            f"At a limit of {page.figure(plan['quality_limit_pct'])} % look at {plan['sample']}, accept up to "
-            f"{plan['accept']} bad, reject from {plan['reject']}. It accepts: {curve}.",
+            say(
+                "At a limit of {quality_limit_pct} % look at {sample}, accept up to {accept} bad, reject "
+                "from {reject}. It accepts: {curve}.",
+                quality_limit_pct=page.figure(plan["quality_limit_pct"]),
+                sample=plan["sample"],
+                accept=plan["accept"],
+                reject=plan["reject"],
+                curve=curve,
+            ),
             first="  ",
             rest="    ",
         )
@@ -235,19 +341,25 @@ def _storage(answer: Answer, enemy: str) -> list[str]:
     views: list[Any] = next((row["views"] for row in answer["storage"] if row["enemy"] == enemy), [])
     if not views:
         return []
-    lines = page.heading("How long it keeps: the views differ")
+    lines = page.heading(say("How long it keeps: the views differ"))
     for row in views:
         if row["quantity"] == "storage_coldest":
-            value = f"not below {page.figure(row['value'])} °C"
+            value = say("not below {value} °C", value=page.figure(row["value"]))
         else:
             span = (
-                f"{page.figure(row['low'])} to {page.figure(row['high'])}" if row["low"] is not None else None
+                say("{low} to {high}", low=page.figure(row["low"]), high=page.figure(row["high"]))
+                if row["low"] is not None
+                else None
             )
-            value = f"{span or page.figure(row['value'])} days"
-            value += f" at {page.figure(row['at_degc'])} °C" if row["at_degc"] is not None else ""
+            value = say("{span} days", span=span or page.figure(row["value"]))
+            value += (
+                say(" at {at_degc} °C", at_degc=page.figure(row["at_degc"]))
+                if row["at_degc"] is not None
+                else ""
+            )
         lines += page.fold(
-            f"{_degrees(row['view'])}: {value}; {_degrees(row['note']) or 'no more told'} "
-            f"({row['evidence']}, {row['source']})",
+            f"{_degrees(row['view'])}: {value}; {_degrees(row['note']) or say('no more told')} "
+            f"({say(row['evidence'])}, {row['source']})",
             first="  ",
             rest="    ",
         )
@@ -255,15 +367,26 @@ def _storage(answer: Answer, enemy: str) -> list[str]:
 
 
 def _lot(answer: Answer, lot: Answer, whole: bool) -> list[str]:
-    came = f", arrived {page.moment(lot['arrived'])}" if lot["arrived"] else ", arrival not told"
+    came = (
+        say(", arrived {arrived}", arrived=page.moment(lot["arrived"]))
+        if lot["arrived"]
+        else say(", arrival not told")
+    )
     lines = page.heading(
-        f"Lot {lot['lot']}: {page.figure(lot['labelled_number'])} {page.name(lot['enemy'])} as {lot['form']}"
-        f" ({LABELS[lot['label_counts']]}){came}"
+        say(
+            "Lot {lot}: {labelled_number} {enemy} as {form} ({labels}){came}",
+            lot=lot["lot"],
+            labelled_number=page.figure(lot["labelled_number"]),
+            enemy=page.name(lot["enemy"]),
+            form=say(lot["form"]),
+            labels=say(LABELS[lot["label_counts"]]),
+            came=came,
+        )
     )
     rows = [
-        ("age", _age(lot)),
-        ("let go", _balance(lot)),
-        ("check", _check(lot)),
+        (say("age"), _age(lot)),
+        (say("let go"), _balance(lot)),
+        (say("check"), _check(lot)),
         *_counts(lot),
         *_worth(lot),
     ]
@@ -272,7 +395,13 @@ def _lot(answer: Answer, lot: Answer, whole: bool) -> list[str]:
     lines += page.bullets(lot["warnings"], mark="!")
     if whole:
         lines += _criteria(lot) + _sampling(lot) + _letters(lot) + _storage(answer, lot["enemy"])
-        lines += page.heading(f"For the supplier, step {lot['claim']['step']} of 2: {lot['claim']['words']}")
+        lines += page.heading(
+            say(
+                "For the supplier, step {step} of 2: {words}",
+                step=lot["claim"]["step"],
+                words=lot["claim"]["words"],
+            )
+        )
         lines += page.fold(lot["claim"]["text"], first="  ", rest="  ")
     return lines
 
@@ -286,14 +415,24 @@ def _closed(lot: Answer) -> bool:
 def _one_line(lot: Answer) -> tuple[str, str]:
     worth = lot["worth"]
     seen = (
-        f"{page.figure(worth['positive'])} of {page.figure(worth['looked_at'])} ({_range(worth)})"
+        say(
+            "{positive} of {looked_at} ({worth})",
+            positive=page.figure(worth["positive"]),
+            looked_at=page.figure(worth["looked_at"]),
+            worth=_range(worth),
+        )
         if worth["looked_at"]
-        else "not counted"
+        else say("not counted")
     )
     return (
         lot["lot"],
-        f"{page.figure(lot['labelled_number'])} {page.name(lot['enemy'])}, {seen}; females "
-        f"{page.between(worth['females'])}",
+        say(
+            "{labelled_number} {enemy}, {seen}; females {females}",
+            labelled_number=page.figure(lot["labelled_number"]),
+            enemy=page.name(lot["enemy"]),
+            seen=seen,
+            females=page.between(worth["females"]),
+        ),
     )
 
 
@@ -312,17 +451,17 @@ def render(answer: Answer, *, whole: bool = False, sources: bool = False) -> str
         if lot not in closed:
             lines += _lot(answer, lot, whole)
     if closed:
-        lines += page.heading("Let go and counted, or past counting")
+        lines += page.heading(say("Let go and counted, or past counting"))
         lines += page.columns([_one_line(lot) for lot in closed])
     if answer["lots"] and not whole:
         lines += [
             "",
-            *page.fold("`outpace arrival show LOT` adds guideline, sample sizes, storage and claim."),
+            *page.fold(say("`outpace arrival show LOT` adds guideline, sample sizes, storage and claim.")),
         ]
     if answer["cautions"]:
         lines += [""]
         lines += page.bullets(answer["cautions"])
-        lines += ["  Ranges without a name hold nine cases in ten, exact ones 95 of 100."]
+        lines += [say("  Ranges without a name hold nine cases in ten, exact ones 95 of 100.")]
     if sources:
         lines += page.fact_lines(answer["facts"])
     if answer["facts"]:

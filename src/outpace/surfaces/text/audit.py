@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 from outpace.surfaces.text.trace import correction_lines
@@ -12,32 +13,38 @@ from outpace.surfaces.text.trace import correction_lines
 def render(answer: Answer) -> str:
     """Return the answer of ``outpace book audit`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
-    lines += page.heading("Records")
+    lines += page.heading(say("Records"))
     lines += page.columns(
         [(page.figure(len(section["rows"])), section["title"]) for section in answer["sections"]], right=(0,)
     )
-    lines += page.heading("Missing")
+    lines += page.heading(say("Missing"))
     counted = Counter(
         (not lack["law"], lack["section"], ", ".join(lack["fields"]), lack["rule"])
         for lack in answer["lacks"]
     )
     if not counted:
-        lines += page.fold("Nothing that the rules below ask for is empty.", first="  ")
+        lines += page.fold(say("Nothing that the rules below ask for is empty."), first="  ")
     for (by_scheme, section, fields, rule), times in sorted(counted.items()):
-        asked = "audit schemes" if by_scheme else "by law"
+        asked = "audit schemes" if by_scheme else say("by law")
         told = f"{section}, {times} {'time' if times == 1 else 'times'}: {fields} ({asked}: {rule})"
         lines += page.fold(told, first="  - ", rest="    ")
-    lines += page.heading("Corrections")
+    lines += page.heading(say("Corrections"))
     lines += correction_lines(answer["corrections"])
-    lines += page.heading("Rules looked through")
+    lines += page.heading(say("Rules looked through"))
     for rule in answer["rules"]:
-        keep = "" if rule["keep_y"] is None else f"; keep {rule['keep_y']:g} years"
-        since = f"; since {rule['since']}" if rule["since"] else ""
+        keep = "" if rule["keep_y"] is None else say("; keep {keep_y:g} years", keep_y=rule["keep_y"])
+        since = say("; since {since}", since=rule["since"]) if rule["since"] else ""
         told = f"{rule['region']}, {rule['record']}: {rule['driver']}{since}{keep} ({rule['evidence']})"
         lines += page.fold(told, first="  - ", rest="    ")
     lines += page.bullets(answer["cautions"])
     lines += [
         "",
-        *page.fold(f"Book {answer['head'][:16]}, as known {page.moment(answer['as_of'], year=True)}."),
+        *page.fold(
+            say(
+                "Book {head}, as known {as_of}.",
+                head=answer["head"][:16],
+                as_of=page.moment(answer["as_of"], year=True),
+            )
+        ),
     ]
     return "\n".join(lines)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 ROOM = 46
 MARGIN = 18
 STEPS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 100000)
-KEY = "● middle  ━ half of all cases  ─ nine in ten  ○ counted on a walk  ¦ your level"
+KEY = to_say("● middle  ━ half of all cases  ─ nine in ten  ○ counted on a walk  ¦ your level")
 
 
 class Scale:
@@ -83,7 +84,7 @@ def chart(
     lines = [scale.ruler()]
     for walk in walks:
         band = {"q05": walk["low"], "q50": walk["mean"], "q95": walk["high"]}
-        label = f"  {page.day(walk['date']):<11}walk "
+        label = say("  {date:<11}walk ", date=page.day(walk["date"]))
         lines.append(f"{label:<{MARGIN}}{_draw(scale, band, level, '○')}")
     for day in shown:
         doubt = "?" if scenario_from and page.as_date(day["date"]) >= page.as_date(scenario_from) else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -10,27 +11,51 @@ def render(answer: Answer) -> str:
     """Return the bankers of a farm in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     for row in answer["bankers"]:
-        where = f"{row['house']}, zone {row['zone']}" if row["zone"] else row["house"]
-        lines += page.heading(f"{row['banker']}: {row['plants']} pots in {where}")
-        lines += page.fold(f"Set out {page.day(row['set_out'], year=True)}.", first="  ")
+        where = (
+            say("{house}, zone {zone}", house=row["house"], zone=row["zone"]) if row["zone"] else row["house"]
+        )
+        lines += page.heading(
+            say("{banker}: {plants} pots in {where}", banker=row["banker"], plants=row["plants"], where=where)
+        )
+        lines += page.fold(say("Set out {set_out}.", set_out=page.day(row["set_out"], year=True)), first="  ")
         fewest, most = row["wasps_per_day"]
         first, last = (
             " to ".join(page.day(day) for day in row[key]) for key in ("wasps_from", "wasps_until")
         )
-        lines += page.fold(f"Wasps: {fewest} to {most} a day, from {first}, until {last}.", first="  ")
+        lines += page.fold(
+            say(
+                "Wasps: {fewest} to {most} a day, from {first}, until {last}.",
+                fewest=fewest,
+                most=most,
+                first=first,
+                last=last,
+            ),
+            first="  ",
+        )
         if row["withdrawn_on"]:
-            lines += page.fold(f"Taken out {page.day(row['withdrawn_on'], year=True)}.", first="  ")
-        else:
-            lines += page.fold(f"Renew by {page.day(row['renew_by'])}.", first="  ")
             lines += page.fold(
-                f"Take out by {page.day(row['withdraw_by'], year=True)}, or at the first ragged holes.",
+                say("Taken out {withdrawn_on}.", withdrawn_on=page.day(row["withdrawn_on"], year=True)),
                 first="  ",
             )
-    lines += page.heading("How many: what others advise, pots per 1,000 m²")
+        else:
+            lines += page.fold(say("Renew by {renew_by}.", renew_by=page.day(row["renew_by"])), first="  ")
+            lines += page.fold(
+                say(
+                    "Take out by {withdraw_by}, or at the first ragged holes.",
+                    withdraw_by=page.day(row["withdraw_by"], year=True),
+                ),
+                first="  ",
+            )
+    lines += page.heading(say("How many: what others advise, pots per 1,000 m²"))
     for row in answer["densities"]:
         low, high = row["low_per_1000_m2"], row["high_per_1000_m2"]
-        number = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+        number = f"{low:g}" if low == high else say("{low:g} to {high:g}", low=low, high=high)
         lines += page.fold(f"{number}: {row['case']} ({row['evidence']})", first="  ", rest="    ")
-    lines += page.fold(f"Weakest evidence among these figures: {answer['evidence_weakest']}.")
+    lines += page.fold(
+        say(
+            "Weakest evidence among these figures: {evidence_weakest}.",
+            evidence_weakest=say(answer["evidence_weakest"]),
+        )
+    )
     lines += page.bullets(answer["cautions"])
     return "\n".join(lines)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -13,22 +14,26 @@ def render(answer: Answer) -> str:
     lines = page.fold(answer["sentence"])
     dialect = answer["dialect"]
     rows = [
-        ("file", answer["file"]),
-        ("written in", dialect["encoding"]),
-        ("columns parted by", MARKS.get(dialect["separator"], repr(dialect["separator"]))),
-        ("decimal mark", MARKS.get(dialect["decimal"], dialect["decimal"])),
-        ("logger", "seen before, its answers are kept" if answer["known_logger"] else "new"),
+        (say("file"), answer["file"]),
+        (say("written in"), dialect["encoding"]),
+        (say("columns parted by"), MARKS.get(dialect["separator"], repr(dialect["separator"]))),
+        (say("decimal mark"), MARKS.get(dialect["decimal"], dialect["decimal"])),
+        (say("logger"), say("seen before, its answers are kept") if answer["known_logger"] else say("new")),
     ]
     if answer["from"]:
-        span = f"{page.moment(answer['from'], year=True)} to {page.moment(answer['to'], year=True)}"
-        rows.append(("readings", span))
+        span = say(
+            "{from_} to {to}",
+            from_=page.moment(answer["from"], year=True),
+            to=page.moment(answer["to"], year=True),
+        )
+        rows.append((say("readings"), span))
     lines += ["", *page.columns(rows)]
-    lines += page.heading("Columns")
+    lines += page.heading(say("Columns"))
     for column in answer["columns"]:
         told = ", ".join(str(column[key]) for key in ("role", "unit", "place") if column[key])
-        lines += page.fold(f"{column['heading']}: {told or 'not read'}", first="  ", rest="    ")
+        lines += page.fold(f"{column['heading']}: {told or say('not read')}", first="  ", rest="    ")
     if answer["first_rows"]:
-        lines += page.heading("First readings, as they would be recorded")
+        lines += page.heading(say("First readings, as they would be recorded"))
         lines += page.columns(
             [
                 (
@@ -41,7 +46,7 @@ def render(answer: Answer) -> str:
             ]
         )
     if answer["warnings"]:
-        lines += page.heading("Mind")
+        lines += page.heading(say("Mind"))
         lines += page.bullets(answer["warnings"])
     for question in answer["questions"]:
         lines += page.heading(f"{question['text']}")

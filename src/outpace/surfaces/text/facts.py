@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -14,18 +15,20 @@ def _value(row: Answer) -> str:
     text = f"{row['value']:g} {unit}".strip()
     if row.get("low") is not None and row.get("high") is not None:
         spread = f", {row['spread']}" if row.get("spread") else ""
-        text += f" ({row['low']:g} to {row['high']:g}{spread})"
+        text += say(" ({low:g} to {high:g}{spread})", low=row["low"], high=row["high"], spread=spread)
     if row.get("temperature_degc") is not None:
-        text += f" at {row['temperature_degc']:g} °C"
+        text += say(" at {temperature_degc:g} °C", temperature_degc=row["temperature_degc"])
     return text
 
 
 def _about(row: Answer) -> str:
     parts = [
         page.plain(row.get("stage") or ""),
-        f"on {page.name(row['other_species'])}" if row.get("other_species") else "",
+        say("on {other_species}", other_species=page.name(row["other_species"]))
+        if row.get("other_species")
+        else "",
         page.name(row["crop"]) if row.get("crop") else "",
-        f"strain {row['strain']}" if row.get("strain") else "",
+        say("strain {strain}", strain=row["strain"]) if row.get("strain") else "",
     ]
     told = ", ".join(part for part in parts if part)
     return f" ({told})" if told else ""
@@ -33,7 +36,7 @@ def _about(row: Answer) -> str:
 
 def row_lines(row: Answer) -> list[str]:
     """Return one figure: what, value, evidence, source, conditions."""
-    source = " ".join(str(row[key]) for key in ("source", "locator") if row.get(key)) or "no source"
+    source = " ".join(str(row[key]) for key in ("source", "locator") if row.get(key)) or say("no source")
     lines = page.fold(
         f"{str(row['quantity']).replace('_', ' ')}{_about(row)}: {_value(row)}; {row['evidence']}, {source}",
         first="  ",
@@ -53,7 +56,7 @@ def _species_line(species: Answer) -> str:
 
 def step_lines(steps: Sequence[Answer]) -> list[str]:
     """Return the order in which the model goes through one day."""
-    lines = page.heading("The order of one day in the model")
+    lines = page.heading(say("The order of one day in the model"))
     for number, step in enumerate(steps, 1):
         told = f"{step['when']}, {step['function']}: {step['meaning']}"
         lines += page.fold(told, first=f"  {number:>2}. ", rest="      ")
@@ -74,15 +77,15 @@ def render(answer: Answer, *, only_order: bool = False) -> str:
     for row in answer.get("rows", ()):
         if row["species"] != group:
             group = row["species"]
-            lines += page.heading(page.name(group) if group else "All species")
+            lines += page.heading(page.name(group) if group else say("All species"))
         lines += row_lines(row)
     if answer.get("step_order"):
         lines += step_lines(answer["step_order"])
     if answer.get("sources"):
-        lines += page.heading("Sources")
+        lines += page.heading(say("Sources"))
         for source in answer["sources"]:
-            doi = f" doi:{source['doi']}" if source.get("doi") else ""
-            seen = f" Seen: {source['seen']}." if source.get("seen") else ""
+            doi = say(" doi:{doi}", doi=source["doi"]) if source.get("doi") else ""
+            seen = say(" Seen: {seen}.", seen=source["seen"]) if source.get("seen") else ""
             lines += page.fold(
                 f"{source['key']}: {source['authors']} ({source['year']}) {source['title']}. "
                 f"{source['where']}.{doi}{seen}",

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 UNITS = {
     "degC": "°C",
     "degC d": "°C d",
-    "degC-1": "per °C",
-    "d-1": "per day",
+    "degC-1": to_say("per °C"),
+    "d-1": to_say("per day"),
     "d": "days",
     "J mol-1": "J/mol",
     "1": "",
     "d-1 degC-2.5": "",
     "d-1 degC-(2 + 1/root)": "",
-    "arena d-1": "arenas per day",
+    "arena d-1": to_say("arenas per day"),
 }
 
 
@@ -30,7 +31,7 @@ def number(value: float | None) -> str:
     ['3.524', '130.6', '8.364e-05', '323300', 'not told']
     """
     if value is None:
-        return "not told"
+        return say("not told")
     shown = f"{value:.4g}"
     return f"{float(shown):.0f}" if 1e4 <= abs(value) < 1e7 else shown
 
@@ -39,36 +40,45 @@ def render(answer: Answer) -> str:
     """Return the answer of ``outpace facts fit`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     domain, feeding = answer["domain"], answer["kind"] == "functional_response"
-    unit = UNITS.get(domain["unit"], domain["unit"])
-    rows = f"{answer['rows']} rows, {number(domain['low'])} to {number(domain['high'])} {unit}"
-    columns = ", ".join(
-        f"{heading} as {field.replace('_', ' ')}" for heading, field in answer["columns"].items()
+    unit = say(UNITS.get(domain["unit"], domain["unit"]))
+    rows = say(
+        "{rows} rows, {low} to {high} {unit}",
+        rows=answer["rows"],
+        low=number(domain["low"]),
+        high=number(domain["high"]),
+        unit=unit,
     )
-    lines += ["", *page.columns([("read", columns), ("domain", rows)])]
+    columns = ", ".join(
+        say("{heading} as {field}", heading=heading, field=field.replace("_", " "))
+        for heading, field in answer["columns"].items()
+    )
+    lines += ["", *page.columns([(say("read"), columns), (say("domain"), rows)])]
     if answer["left_out"]:
         lines += page.fold(_left_out(answer["left_out"]), first="  ")
     lines += _line(answer["line"])
-    lines += page.heading("Eaten" if feeding else "Rates, seen and fitted (the best curve, and the line)")
+    lines += page.heading(
+        say("Eaten") if feeding else say("Rates, seen and fitted (the best curve, and the line)")
+    )
     lines += _table(answer["table"], feeding)
-    lines += page.heading("Curves, the best first by AICc; the nearer two are, the less they differ")
+    lines += page.heading(say("Curves, the best first by AICc; the nearer two are, the less they differ"))
     for fit in answer["fits"]:
         lines += _fit(fit)
     if answer["not_fitted"]:
-        lines += page.heading("Not fitted")
+        lines += page.heading(say("Not fitted"))
         for item in answer["not_fitted"]:
             lines += page.fold(f"{item['title']}: {item['why']}", first="  ", rest="    ")
     if answer["cautions"]:
-        lines += page.heading("Mind")
+        lines += page.heading(say("Mind"))
         lines += page.bullets(answer["cautions"])
     if answer["own_facts"]:
-        lines += page.heading("Among your own facts")
+        lines += page.heading(say("Among your own facts"))
         lines += page.columns(
             [
                 (
                     row["quantity"].replace("_", " "),
                     number(row["value"]),
                     f"s.d. {number(row['sd'])}" if row["sd"] else "",
-                    UNITS.get(row["unit"], row["unit"]),
+                    say(UNITS.get(row["unit"], row["unit"])),
                 )
                 for row in answer["own_facts"]
             ],
@@ -80,24 +90,39 @@ def render(answer: Answer) -> str:
 
 def _left_out(rows: Sequence[Answer]) -> str:
     named = ", ".join(str(row["row"]) for row in rows[:8])
-    more = f" and {len(rows) - 8} more" if len(rows) > 8 else ""
+    more = say(" and {rows} more", rows=len(rows) - 8) if len(rows) > 8 else ""
     whys = "; ".join(dict.fromkeys(row["why"] for row in rows))
-    return f"{'row' if len(rows) == 1 else 'rows'} {named}{more} left out: {whys}"
+    return say(
+        "{value} {named}{more} left out: {whys}",
+        value=say("row") if len(rows) == 1 else say("rows"),
+        named=named,
+        more=more,
+        whys=whys,
+    )
 
 
 def _line(line: Answer | None) -> list[str]:
     if line is None:
         return []
-    span = f"{number(line['lowest_degc'])} to {number(line['highest_degc'])} °C, {line['n']} rows"
+    span = say(
+        "{lowest_degc} to {highest_degc} °C, {n} rows",
+        lowest_degc=number(line["lowest_degc"]),
+        highest_degc=number(line["highest_degc"]),
+        n=line["n"],
+    )
     rows: list[tuple[str, str]] = []
     for name, unit in (("lower_threshold", "°C"), ("thermal_constant", "°C d")):
         error = line[f"{name}_error"]
-        spread = f", standard error {number(error)}" if error is not None else ", error not told"
+        spread = (
+            say(", standard error {error}", error=number(error))
+            if error is not None
+            else say(", error not told")
+        )
         rows.append((name.replace("_", " "), f"{number(line[name])} {unit}{spread}"))
-    rows.append(("correlation of the two", number(line["correlation"])))
+    rows.append((say("correlation of the two"), number(line["correlation"])))
     if line["days_at_20_degc"] is not None:
-        rows.append(("days at 20 °C", number(line["days_at_20_degc"])))
-    return [*page.heading(f"The line ({span})"), *page.columns(rows)]
+        rows.append((say("days at 20 °C"), number(line["days_at_20_degc"])))
+    return [*page.heading(say("The line ({span})", span=span)), *page.columns(rows)]
 
 
 def _table(table: Sequence[Answer], feeding: bool) -> list[str]:
@@ -105,7 +130,7 @@ def _table(table: Sequence[Answer], feeding: bool) -> list[str]:
         fed = [("offered", "eaten", "trials", "")]
         fed += [(number(row["offered"]), number(row["eaten"]), str(row["n"]), "") for row in table]
         return page.columns(fed, right=(0, 1, 2))
-    rows = [("°C", "per day", "days", "curve", "line", "rows", "")]
+    rows = [("°C", say("per day"), say("days"), say("curve"), say("line"), say("rows"), "")]
     rows += [
         (
             number(row["temperature_degc"]),
@@ -122,14 +147,31 @@ def _table(table: Sequence[Answer], feeding: bool) -> list[str]:
 
 
 def _fit(fit: Answer) -> list[str]:
-    aicc = "AICc not told (too few rows)" if fit["aicc"] is None else f"AICc {fit['aicc']:.1f}"
-    delta = f", {fit['delta']:.1f} behind" if fit["delta"] else ""
-    lines = page.fold(f"{fit['title']}: AIC {fit['aic']:.1f}, {aicc}{delta}", first="  ")
+    aicc = (
+        say("AICc not told (too few rows)")
+        if fit["aicc"] is None
+        else say("AICc {aicc:.1f}", aicc=fit["aicc"])
+    )
+    delta = say(", {delta:.1f} behind", delta=fit["delta"]) if fit["delta"] else ""
+    lines = page.fold(
+        say(
+            "{title}: AIC {aic:.1f}, {aicc}{delta}",
+            title=fit["title"],
+            aic=fit["aic"],
+            aicc=aicc,
+            delta=delta,
+        ),
+        first="  ",
+    )
     rows = []
     for each in fit["parameters"]:
-        unit = UNITS.get(each["unit"], each["unit"])
-        span = f"{number(each['low'])} to {number(each['high'])}" if each["low"] is not None else "not told"
-        doubt = "" if each["told"] else " - not told by these data"
+        unit = say(UNITS.get(each["unit"], each["unit"]))
+        span = (
+            say("{low} to {high}", low=number(each["low"]), high=number(each["high"]))
+            if each["low"] is not None
+            else say("not told")
+        )
+        doubt = "" if each["told"] else say(" - not told by these data")
         rows.append(
             (each["name"].replace("_", " "), f"{number(each['value'])} {unit}".strip(), f"{span}{doubt}")
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -12,9 +13,16 @@ def render(answer: Answer) -> str:
     lines += page.bullets(answer.get("problems", ()))
     lines += page.bullets(answer.get("conflicts", ()))
     if answer.get("head"):
-        lines += page.fold(f"head {answer['head']}")
+        lines += page.fold(say("head {head}", head=answer["head"]))
     for head in answer.get("devices", ()):
         lines += page.fold(
-            f"device {head['device']}, event {head['seq']}, {head['hash']}", first="  ", rest="    "
+            say(
+                "device {device}, event {seq}, {hash}",
+                device=head["device"],
+                seq=head["seq"],
+                hash=head["hash"],
+            ),
+            first="  ",
+            rest="    ",
         )
     return "\n".join(lines)

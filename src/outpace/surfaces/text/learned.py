@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from outpace.language import say, to_say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 WORDS = {
     "growth": "growth",
-    "attack": "attack of the wasps",
-    "immigration": "flying in",
+    "attack": to_say("attack of the wasps"),
+    "immigration": to_say("flying in"),
     "clumping": "clumping",
 }
 
@@ -22,14 +23,20 @@ def render(answer: Answer) -> str:
         if shown != (row["pest"], row["crop"]):
             lines += page.columns(table) if table else []
             shown = (row["pest"], row["crop"])
-            lines += page.heading(f"{page.name(row['pest'])} on {page.name(row['crop']) or 'any crop'}")
-            table = [("", "times the books", "nine in ten", "learned?")]
+            lines += page.heading(
+                say(
+                    "{pest} on {crop}",
+                    pest=page.name(row["pest"]),
+                    crop=page.name(row["crop"]) or say("any crop"),
+                )
+            )
+            table = [("", say("times the books"), say("nine in ten"), "learned?")]
         table.append(
             (
-                WORDS[row["quantity"]],
+                say(WORDS[row["quantity"]]),
                 f"{row['times']:.2f}",
-                f"{row['low']:.2f} to {row['high']:.2f}",
-                "yes" if row["learned"] else "not yet, from the books",
+                say("{low:.2f} to {high:.2f}", low=row["low"], high=row["high"]),
+                say("yes") if row["learned"] else say("not yet, from the books"),
             )
         )
     lines += page.columns(table) if table else []

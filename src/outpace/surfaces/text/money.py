@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -12,37 +13,59 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     lines = page.fold(answer["sentence"])
     lines += page.columns(
         [
-            ("packs", page.money(answer["packs"], currency)),
-            ("freight", page.money(answer["freight"], currency)),
-            ("hours", "not in money" if answer["labour"] is None else page.money(answer["labour"], currency)),
+            (say("packs"), page.money(answer["packs"], currency)),
+            (say("freight"), page.money(answer["freight"], currency)),
+            (
+                say("hours"),
+                say("not in money") if answer["labour"] is None else page.money(answer["labour"], currency),
+            ),
         ]
     )
-    lines += page.heading("By house")
-    lines += page.columns([("house", "m²", "goods", "per m²", "hours"), *_houses(answer)], right=(1, 2, 3))
+    lines += page.heading(say("By house"))
+    lines += page.columns(
+        [(say("house"), "m²", say("goods"), say("per m²"), say("hours")), *_houses(answer)], right=(1, 2, 3)
+    )
     if answer["no_house"]:
-        lines += page.fold(f"for no house: {page.money(answer['no_house'], currency)}", first="  ")
+        lines += page.fold(
+            say("for no house: {no_house}", no_house=page.money(answer["no_house"], currency)), first="  "
+        )
     if answer["enemies"]:
-        lines += page.heading("By enemy")
+        lines += page.heading(say("By enemy"))
         lines += page.columns(
             [
-                (page.name(row["enemy"]), f"{row['packs']} packs", page.money(row["money"], currency))
+                (
+                    page.name(row["enemy"]),
+                    say("{packs} packs", packs=row["packs"]),
+                    page.money(row["money"], currency),
+                )
                 for row in answer["enemies"]
             ],
             right=(1,),
         )
-        lines += page.heading("By invoice")
+        lines += page.heading(say("By invoice"))
         lines += page.columns(
             [
                 (
                     row["supplier"],
-                    row["invoice"] or "number not entered",
-                    f"packs {row['packs']:,.2f} + freight {row['freight']:,.2f} = {row['total']:,.2f}",
+                    row["invoice"] or say("number not entered"),
+                    say(
+                        "packs {packs:,.2f} + freight {freight:,.2f} = {total:,.2f}",
+                        packs=row["packs"],
+                        freight=row["freight"],
+                        total=row["total"],
+                    ),
                 )
                 for row in answer["invoices"]
             ]
         )
     for row in answer["unpriced"]:
-        told = f"no price: order {row['order']} line {row['line']}, {row['packs']} packs {page.name(row['enemy'])}"
+        told = say(
+            "no price: order {order} line {line}, {packs} packs {enemy}",
+            order=row["order"],
+            line=row["line"],
+            packs=row["packs"],
+            enemy=page.name(row["enemy"]),
+        )
         lines += page.fold(told, first="  ! ", rest="    ")
     lines += ["", *page.bullets(answer["cautions"])]
     lines += ["", *page.fact_lines(answer["facts"])] if sources else page.fact_count(answer["facts"])
@@ -57,7 +80,11 @@ def _houses(answer: Answer) -> list[tuple[str, ...]]:
             page.figure(row["area_m2"]),
             f"{row['goods']:,.2f}",
             f"{row['per_m2']:.3f}",
-            f"{row['hours']:.1f} h, {worked[row['house']]['told']:.1f} written down",
+            say(
+                "{hours:.1f} h, {told:.1f} written down",
+                hours=row["hours"],
+                told=worked[row["house"]]["told"],
+            ),
         )
         for row in answer["houses"]
     ]
@@ -68,10 +95,10 @@ def render_level(answer: Answer) -> str:
     figures = answer["figures"]
     lines = page.fold(answer["sentence"])
     names = {
-        "C": "acting once, money",
-        "V": "crop, money for the same area",
-        "I·D": "share of the crop that one aphid costs",
-        "K": "share of the loss that acting prevents",
+        "C": say("acting once, money"),
+        "V": say("crop, money for the same area"),
+        "I·D": say("share of the crop that one aphid costs"),
+        "K": say("share of the loss that acting prevents"),
     }
     lines += page.heading(answer["formula"])
     lines += page.columns([(key, page.figure(figures[key]), names[key]) for key in names], right=(1,))

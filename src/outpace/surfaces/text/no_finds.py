@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -12,56 +13,92 @@ def sentence(answer: Answer) -> str:
         return str(answer["sentence"])
     until = answer.get("valid_until")
     more = answer.get("more_plants_to_halve")
-    plants = f"{page.figure(more)} more plants halve the limit" if more else "look at as many plants again"
-    return f"Walk again by {page.day(until)}: {plants}." if until else f"Walk today: {plants}."
+    plants = (
+        say("{more} more plants halve the limit", more=page.figure(more))
+        if more
+        else say("look at as many plants again")
+    )
+    return (
+        say("Walk again by {until}: {plants}.", until=page.day(until), plants=plants)
+        if until
+        else say("Walk today: {plants}.", plants=plants)
+    )
 
 
 def render(answer: Answer) -> str:
     """Return the answer of ``outpace nofinds`` in lines of at most 80 columns."""
     lines = page.fold(sentence(answer))
     looked, found = answer["looked_at"], answer["found"]
-    seen = "none found" if not found else f"{page.figure(found)} found with aphids"
+    seen = say("none found") if not found else say("{found} found with aphids", found=page.figure(found))
     title = f"{answer['house']}: " if answer.get("house") else ""
-    lines += page.heading(f"{title}{page.figure(looked)} plants looked at, {seen}")
+    lines += page.heading(
+        say("{title}{looked} plants looked at, {seen}", title=title, looked=page.figure(looked), seen=seen)
+    )
     detection = answer["detection"]
     percent = {key: 100 * detection[key] for key in ("mean", "low", "high") if detection.get(key) is not None}
     rows: list[tuple[str, str]] = []
     if answer.get("below_share") is not None:
         rows.append(
             (
-                "infested share of plants",
-                f"probably below {page.share(answer['below_share'])} "
-                f"({page.chance(answer['confidence'])} sure)",
+                say("infested share of plants"),
+                say(
+                    "probably below {below_share} ({confidence} sure)",
+                    below_share=page.share(answer["below_share"]),
+                    confidence=page.chance(answer["confidence"]),
+                ),
             )
         )
     else:
-        rows.append(("infested share of plants", "this look cannot put a limit on it"))
+        rows.append((say("infested share of plants"), say("this look cannot put a limit on it")))
     if answer.get("up_to_plants") is not None:
-        house = f"of {page.figure(answer['plants_in_house'])} in the house"
-        rows.append(("that is, in plants", f"up to {page.figure(answer['up_to_plants'])} {house}"))
+        house = say(
+            "of {plants_in_house} in the house", plants_in_house=page.figure(answer["plants_in_house"])
+        )
+        rows.append(
+            (
+                say("that is, in plants"),
+                say(
+                    "up to {up_to_plants} {house}",
+                    up_to_plants=page.figure(answer["up_to_plants"]),
+                    house=house,
+                ),
+            )
+        )
     rows += [
-        ("a plant counts as infested from", f"{page.figure(answer['design_density'])} live aphids"),
         (
-            "one look finds",
-            f"{page.between(percent, '%')} of infested plants, {detection.get('source') or 'no source'}",
+            say("a plant counts as infested from"),
+            say("{design_density} live aphids", design_density=page.figure(answer["design_density"])),
+        ),
+        (
+            say("one look finds"),
+            say(
+                "{percent} of infested plants, {source}",
+                percent=page.between(percent, "%"),
+                source=detection.get("source") or say("no source"),
+            ),
         ),
     ]
     if answer.get("more_plants_to_halve"):
-        rows.append(("plants more to halve the limit", page.figure(answer["more_plants_to_halve"])))
+        rows.append((say("plants more to halve the limit"), page.figure(answer["more_plants_to_halve"])))
     if answer.get("valid_until"):
-        rows.append(("holds until", page.day(answer["valid_until"], year=True)))
+        rows.append((say("holds until"), page.day(answer["valid_until"], year=True)))
     lines += page.columns(rows)
     earlier = [walk for walk in answer.get("walks") or () if walk["times_grown_since"] > 1]
     for walk in earlier:
         lines += page.fold(
-            f"{page.day(walk['date'])}: {page.figure(walk['plants'])} plants, weaker by now: aphids can have grown "
-            f"{page.figure(walk['times_grown_since'])}-fold since, and about "
-            f"{page.figure(walk['arrived_since'])} flown in",
+            say(
+                "{date}: {plants} plants, weaker by now: aphids can have grown {times_grown_since}-fold "
+                "since, and about {arrived_since} flown in",
+                date=page.day(walk["date"]),
+                plants=page.figure(walk["plants"]),
+                times_grown_since=page.figure(walk["times_grown_since"]),
+                arrived_since=page.figure(walk["arrived_since"]),
+            ),
             first="  ",
             rest="    ",
         )
     if answer.get("assumptions"):
-        lines += page.heading("If this is true:")
+        lines += page.heading(say("If this is true:"))
         lines += page.bullets(answer["assumptions"])
-    lines += ["", "Nothing found is not nothing there.", *page.bullets(answer.get("cautions", ()))]
+    lines += ["", say("Nothing found is not nothing there."), *page.bullets(answer.get("cautions", ()))]
     return "\n".join(lines)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -9,10 +10,14 @@ from outpace.surfaces.text.page import Answer
 def packs_text(line: Answer) -> str:
     """Return one order line: packs, enemy, size and form."""
     packs = line["packs"]
-    noun = "pack" if packs == 1 else "packs"
-    return (
-        f"{page.figure(packs)} {noun} of {page.name(line['enemy'])}, "
-        f"{page.figure(line['pack_size'])} {line['form']} each"
+    noun = say("pack") if packs == 1 else say("packs")
+    return say(
+        "{packs} {noun} of {enemy}, {pack_size} {form} each",
+        packs=page.figure(packs),
+        noun=noun,
+        enemy=page.name(line["enemy"]),
+        pack_size=page.figure(line["pack_size"]),
+        form=say(line["form"]),
     )
 
 
@@ -22,34 +27,52 @@ def sentence(answer: Answer) -> str:
         return str(answer["sentence"])
     firm = [order for order in answer["orders"] if not order["provisional"]]
     if not firm:
-        return f"Order nothing on {page.day(answer['as_of'])}: 0 packs are due before the next cut-off."
+        return say(
+            "Order nothing on {as_of}: 0 packs are due before the next cut-off.",
+            as_of=page.day(answer["as_of"]),
+        )
     first = min(firm, key=lambda order: str(order["cutoff"]))
     packs = sum(line["packs"] for line in first["lines"])
-    noun = "pack" if packs == 1 else "packs"
-    return f"Order by {page.moment(first['cutoff'])}: {packs} {noun} from {first['supplier']}."
+    noun = say("pack") if packs == 1 else say("packs")
+    return say(
+        "Order by {cutoff}: {packs} {noun} from {supplier}.",
+        cutoff=page.moment(first["cutoff"]),
+        packs=packs,
+        noun=noun,
+        supplier=first["supplier"],
+    )
 
 
 def _order_lines(order: Answer) -> list[str]:
     currency = order["currency"]
-    later = " (provisional: decide after the next walk)" if order["provisional"] else ""
+    later = say(" (provisional: decide after the next walk)") if order["provisional"] else ""
     lines = page.heading(
-        f"{order['supplier']}: order by {page.moment(order['cutoff'], year=True)}, "
-        f"delivery {page.day(order['delivery_date'])}{later}"
+        say(
+            "{supplier}: order by {cutoff}, delivery {delivery_date}{later}",
+            supplier=order["supplier"],
+            cutoff=page.moment(order["cutoff"], year=True),
+            delivery_date=page.day(order["delivery_date"]),
+            later=later,
+        )
     )
     for line in order["lines"]:
         price = f", {page.money(line['price'], currency)}" if line.get("price") is not None else ""
         lines += page.fold(f"{packs_text(line)}{price}", first="  ", rest="    ")
         for place in line["houses"]:
             lines += page.fold(
-                f"{place['house']}: {page.figure(place['number'])}, "
-                f"release on {page.day(place['release_date'])}",
+                say(
+                    "{house}: {number}, release on {release_date}",
+                    house=place["house"],
+                    number=page.figure(place["number"]),
+                    release_date=page.day(place["release_date"]),
+                ),
                 first="      ",
                 rest="        ",
             )
     if order.get("freight") is not None:
-        lines.append(f"  freight {page.money(order['freight'], currency)}")
+        lines.append(say("  freight {freight}", freight=page.money(order["freight"], currency)))
     if order.get("total") is not None:
-        lines.append(f"  total {page.money(order['total'], currency)}")
+        lines.append(say("  total {total}", total=page.money(order["total"], currency)))
     return lines
 
 
@@ -59,14 +82,14 @@ def render(answer: Answer) -> str:
     for order in answer["orders"]:
         lines += _order_lines(order)
         if order.get("text") and not order["provisional"]:
-            lines += ["", "  Message to send:"]
+            lines += ["", say("  Message to send:")]
             for part in str(order["text"]).splitlines():
                 lines += page.fold(part, first="  | ", rest="  | ")
     if answer.get("waiting"):
-        lines += page.heading("Nothing ordered for")
+        lines += page.heading(say("Nothing ordered for"))
         lines += page.bullets(waiting_text(item) for item in answer["waiting"])
     if answer.get("cautions"):
-        lines += page.heading("Before you send it")
+        lines += page.heading(say("Before you send it"))
         lines += page.bullets(answer["cautions"])
     return "\n".join(lines)
 
@@ -81,5 +104,9 @@ def waiting_text(item: object) -> str:
     if not isinstance(item, dict):
         return str(item)
     why = item.get("why") or item.get("reason") or item.get("text") or ""
-    again = f"; look again on {page.day(item['look_again'])}" if item.get("look_again") else ""
+    again = (
+        say("; look again on {look_again}", look_again=page.day(item["look_again"]))
+        if item.get("look_again")
+        else ""
+    )
     return f"{item.get('house', '')}: {why}{again}"

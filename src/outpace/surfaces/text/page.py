@@ -32,15 +32,15 @@ UNITS = {
     "degC d": "°C d",
     "1": "",
     "d-1": to_say("per day"),
-    "d^-1": "per day",
-    "d⁻¹": "per day",
+    "d^-1": to_say("per day"),
+    "d⁻¹": to_say("per day"),
     "d": to_say("days"),
     "h": to_say("hours"),
     "m2": "m²",
     "m^2": "m²",
     "m-2": to_say("per m²"),
     "m2 d-1": to_say("m² per day"),
-    "m² d⁻¹": "m² per day",
+    "m² d⁻¹": to_say("m² per day"),
 }
 
 
@@ -338,7 +338,7 @@ def task_lines(tasks: Sequence[Answer]) -> list[str]:
     lines: list[str] = []
     for task in tasks:
         minutes = task.get("minutes")
-        length = f"{figure(minutes)} min" if minutes is not None else ""
+        length = say("{minutes} min", minutes=figure(minutes)) if minutes is not None else ""
         start = f"  {day(task['day']):<11}{length:>7}  "
         lines += fold(task["what"], first=start, rest=" " * len(start))
         if task.get("why"):

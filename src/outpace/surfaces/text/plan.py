@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.order import waiting_text
 from outpace.surfaces.text.page import Answer
@@ -16,33 +17,49 @@ def sentence(answer: Answer) -> str:
     firm = [decision for decision in answer["decisions"] if not decision["provisional"]]
     if firm:
         first = min(firm, key=lambda decision: str(decision["delivery_date"]))
-        noun = "pack" if first["packs"] == 1 else "packs"
-        return (
-            f"Buy {first['packs']} {noun} of {page.name(first['enemy'])} for delivery on "
-            f"{page.day(first['delivery_date'])}."
+        noun = say("pack") if first["packs"] == 1 else say("packs")
+        return say(
+            "Buy {packs} {noun} of {enemy} for delivery on {delivery_date}.",
+            packs=first["packs"],
+            noun=noun,
+            enemy=page.name(first["enemy"]),
+            delivery_date=page.day(first["delivery_date"]),
         )
     if answer["infeasible"]:
         house = answer["infeasible"][0]
-        return (
-            f"Act by hand on {page.day(answer['as_of'])}: no release plan holds {house['house']}, "
-            f"least risk {page.chance(house['least_risk'])}."
+        return say(
+            "Act by hand on {as_of}: no release plan holds {house}, least risk {least_risk}.",
+            as_of=page.day(answer["as_of"]),
+            house=house["house"],
+            least_risk=page.chance(house["least_risk"]),
         )
-    return f"Buy nothing on {page.day(answer['as_of'])}: 0 packs are due before the next cut-off."
+    return say(
+        "Buy nothing on {as_of}: 0 packs are due before the next cut-off.", as_of=page.day(answer["as_of"])
+    )
 
 
 def _decision_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for decision in answer["decisions"]:
-        later = " (provisional: decide after the next walk)" if decision["provisional"] else ""
-        noun = "pack" if decision["packs"] == 1 else "packs"
+        later = say(" (provisional: decide after the next walk)") if decision["provisional"] else ""
+        noun = say("pack") if decision["packs"] == 1 else say("packs")
         part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
-            f"{decision['house']}, {page.zone(decision.get('zone'))}: "
-            f"{page.figure(decision['number']) + ' out of ' if part else ''}"
-            f"{page.figure(decision['packs'])} {noun} of "
-            f"{page.name(decision['enemy'])}, {page.figure(decision['pack_size'])} "
-            f"{decision.get('form') or ''} each, from "
-            f"{decision['supplier']}, delivery {page.day(decision['delivery_date'])}{later}",
+            say(
+                "{house}, {zone}: {number}{packs} {noun} of {enemy}, {pack_size} {form} each, from "
+                "{supplier}, delivery {delivery_date}{later}",
+                house=decision["house"],
+                zone=page.zone(decision.get("zone")),
+                number=page.figure(decision["number"]) + say(" out of ") if part else "",
+                packs=page.figure(decision["packs"]),
+                noun=noun,
+                enemy=page.name(decision["enemy"]),
+                pack_size=page.figure(decision["pack_size"]),
+                form=decision.get("form") or "",
+                supplier=decision["supplier"],
+                delivery_date=page.day(decision["delivery_date"]),
+                later=later,
+            ),
             first="  ",
             rest="    ",
         )
@@ -54,8 +71,13 @@ def _risk_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for house, risk in risks.items():
         lines += page.fold(
-            f"{house}: {page.chance(risk)} ({page.such_houses(risk or 0.0)}); before that day, which no "
-            f"release can prevent: {page.chance(fate.get(house))}",
+            say(
+                "{house}: {risk} ({risk2}); before that day, which no release can prevent: {fate}",
+                house=house,
+                risk=page.chance(risk),
+                risk2=page.such_houses(risk or 0.0),
+                fate=page.chance(fate.get(house)),
+            ),
             first="  ",
             rest="    ",
         )
@@ -66,11 +88,21 @@ def _infeasible_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for house in answer["infeasible"]:
         currency = answer["cost"]["currency"]
-        cost = f" for {page.money(house['cost'], currency)}" if house.get("cost") is not None else ""
+        cost = (
+            say(" for {cost}", cost=page.money(house["cost"], currency))
+            if house.get("cost") is not None
+            else ""
+        )
         why = f" ({house['why']})" if house.get("why") else ""
         lines += page.heading(
-            f"No release plan holds {house['house']}{why}: the least risk in reach is "
-            f"{page.chance(house['least_risk'])}{cost}. Today, without a delivery:"
+            say(
+                "No release plan holds {house}{why}: the least risk in reach is {least_risk}{cost}. Today, "
+                "without a delivery:",
+                house=house["house"],
+                why=why,
+                least_risk=page.chance(house["least_risk"]),
+                cost=cost,
+            )
         )
         lines += page.bullets(house.get("today", ()))
     return lines
@@ -92,9 +124,15 @@ def _frontier_lines(answer: Answer) -> list[str]:
         house = f"{point['house']}: " if point.get("house") else ""
         what = point.get("text") or point.get("what") or ""
         if not what and point.get("packs") is not None:
-            what = f"{page.figure(point['packs'])} packs"
+            what = say("{packs} packs", packs=page.figure(point["packs"]))
         lines += page.fold(
-            f"{house}{page.money(point['cost'], currency)}: {what}; chance above your level {told}",
+            say(
+                "{house}{cost}: {what}; chance above your level {told}",
+                house=house,
+                cost=page.money(point["cost"], currency),
+                what=what,
+                told=told,
+            ),
             first="  ",
             rest="    ",
         )
@@ -113,13 +151,27 @@ def _rule_lines(answer: Answer) -> list[str]:
             continue
         cost = ""
         if rule.get("low_cost") is not None and rule.get("high_cost") is not None:
-            cost = f", {page.money(rule['low_cost'], currency)} to {page.money(rule['high_cost'], currency)}"
+            cost = say(
+                ", {low_cost} to {high_cost}",
+                low_cost=page.money(rule["low_cost"], currency),
+                high_cost=page.money(rule["high_cost"], currency),
+            )
         lines += page.fold(
-            f"{house}: {page.name(rule.get('enemy'))}, {rule.get('use', '')}, "
-            f"{page.figure(rule.get('low_per_m2'))} to {page.figure(rule.get('high_per_m2'))} per m², "
-            f"every {page.figure(rule.get('interval_d'))} days, "
-            f"{page.figure(rule.get('releases'))} times{cost}{_rule_chance(rule)} "
-            f"({rule.get('evidence', 'practice')}, {rule.get('source', 'no source')})",
+            say(
+                "{house}: {enemy}, {use}, {low_per_m2} to {high_per_m2} per m², every {interval_d} days, "
+                "{releases} times{cost}{rule} ({evidence}, {source})",
+                house=house,
+                enemy=page.name(rule.get("enemy")),
+                use=rule.get("use", ""),
+                low_per_m2=page.figure(rule.get("low_per_m2")),
+                high_per_m2=page.figure(rule.get("high_per_m2")),
+                interval_d=page.figure(rule.get("interval_d")),
+                releases=page.figure(rule.get("releases")),
+                cost=cost,
+                rule=_rule_chance(rule),
+                evidence=rule.get("evidence", "practice"),
+                source=rule.get("source", "no source"),
+            ),
             first="  ",
             rest="    ",
         )
@@ -129,8 +181,10 @@ def _rule_lines(answer: Answer) -> list[str]:
 def _rule_chance(rule: Answer) -> str:
     if rule.get("low_chance") is None or rule.get("high_chance") is None:
         return ""
-    return (
-        f"; chance above your level {page.chance(rule['high_chance'])} to {page.chance(rule['low_chance'])}"
+    return say(
+        "; chance above your level {high_chance} to {low_chance}",
+        high_chance=page.chance(rule["high_chance"]),
+        low_chance=page.chance(rule["low_chance"]),
     )
 
 
@@ -149,37 +203,44 @@ def render(answer: Answer, *, others: bool = False, sources: bool = False) -> st
     lines = page.fold(sentence(answer))
     cost = answer["cost"]
     if answer["decisions"]:
-        lines += page.heading("Buy")
+        lines += page.heading(say("Buy"))
         lines += _decision_lines(answer)
     total = sum(cost.get(part) or 0.0 for part in ("packs", "freight", "labour"))
     lines += page.heading(
-        f"Cost {page.money(total, cost['currency'])}: packs {page.money(cost['packs'], cost['currency'])}, "
-        f"freight {page.money(cost['freight'], cost['currency'])}, "
-        f"labour {page.money(cost['labour'], cost['currency'])}."
+        say(
+            "Cost {total}: packs {packs}, freight {freight}, labour {labour}.",
+            total=page.money(total, cost["currency"]),
+            packs=page.money(cost["packs"], cost["currency"]),
+            freight=page.money(cost["freight"], cost["currency"]),
+            labour=page.money(cost["labour"], cost["currency"]),
+        )
     )
     if answer["chance_ever_above"]:
         lines += page.heading(
-            "Chance of being above your level on any day, with this plan, from the first day an order can "
-            f"act to {page.figure(answer['horizon_d'])} days on"
+            say(
+                "Chance of being above your level on any day, with this plan, from the first day an order "
+                "can act to {horizon_d} days on",
+                horizon_d=page.figure(answer["horizon_d"]),
+            )
         )
         lines += _risk_lines(answer)
     lines += _infeasible_lines(answer)
     if answer.get("waiting"):
-        lines += page.heading("Buy nothing yet for")
+        lines += page.heading(say("Buy nothing yet for"))
         lines += page.bullets(waiting_text(item) for item in answer["waiting"])
     mind = [*answer.get("scenario", ()), *answer.get("cautions", ())]
     if mind:
-        lines += [*page.heading("Mind"), *page.bullets(mind)]
+        lines += [*page.heading(say("Mind")), *page.bullets(mind)]
     if others:
         for title, found in (
-            ("Cheaper and dearer plans", _frontier_lines(answer)),
-            ("As good as each other", page.bullets(_tie_text(tie) for tie in answer.get("ties", ()))),
-            ("The rule of thumb", _rule_lines(answer)),
+            (say("Cheaper and dearer plans"), _frontier_lines(answer)),
+            (say("As good as each other"), page.bullets(_tie_text(tie) for tie in answer.get("ties", ()))),
+            (say("The rule of thumb"), _rule_lines(answer)),
         ):
             if found:
                 lines += [*page.heading(title), *found]
     else:
-        lines += ["", "Other plans, ties and the rule of thumb: `outpace plan --others`"]
+        lines += ["", say("Other plans, ties and the rule of thumb: `outpace plan --others`")]
     if sources:
         lines += page.fact_lines(answer.get("facts", ()))
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -14,16 +15,16 @@ BAR = 30
 def render(answer: Answer, *, cases: bool = False) -> str:
     """Return the answer of ``outpace review`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
-    which = "made anew, the future left out" if answer["mode"] == "replay" else "kept in the book"
+    which = say("made anew, the future left out") if answer["mode"] == "replay" else say("kept in the book")
     if answer["by_days_ahead"]:
-        lines += page.heading(f"Forecasts {which}, against the walks that came later")
+        lines += page.heading(say("Forecasts {which}, against the walks that came later", which=which))
         lines += page.columns(_hits(answer["by_days_ahead"]), right=(1, 2, 3))
-        lines += page.heading("Mean miss (CRPS of log(1+x)), against two forecasts that know no biology")
+        lines += page.heading(say("Mean miss (CRPS of log(1+x)), against two forecasts that know no biology"))
         lines += page.columns(_against(answer["by_days_ahead"]), right=(1,))
-        lines += page.heading("Where the walks fell within the forecasts, in tenths; even is right")
+        lines += page.heading(say("Where the walks fell within the forecasts, in tenths; even is right"))
         lines += tenths(answer["pit_tenths"])
     if cases and answer["cases"]:
-        lines += page.heading("Each forecast with its walk, means per unit")
+        lines += page.heading(say("Each forecast with its walk, means per unit"))
         lines += page.columns(_cases(answer["cases"]), right=(2,))
     lines += ["", *page.bullets(answer.get("cautions", ()))]
     return "\n".join(lines)
@@ -31,12 +32,12 @@ def render(answer: Answer, *, cases: bool = False) -> str:
 
 def _hits(rows: Sequence[Answer]) -> list[tuple[str, ...]]:
     told: list[tuple[str, ...]] = [
-        ("about", "walks", "in the 90 % band", "in the 50 % band", "90 % band wide")
+        ("about", "walks", say("in the 90 % band"), say("in the 50 % band"), say("90 % band wide"))
     ]
     for row in rows:
         told.append(
             (
-                f"{row['days_ahead']} d ahead",
+                say("{days_ahead} d ahead", days_ahead=row["days_ahead"]),
                 page.figure(row["forecasts"]),
                 _of(row["in_90"], row["forecasts"]),
                 _of(row["in_50"], row["forecasts"]),
@@ -56,14 +57,20 @@ def _against(rows: Sequence[Answer]) -> list[tuple[str, str, str]]:
         others = []
         for naive in row["naive"]:
             if naive["crps_log"] is None:
-                others.append(f"{naive['name']}: too few walks to compare")
+                others.append(say("{name}: too few walks to compare", name=naive["name"]))
             else:
                 better = naive["below_it_log"]
-                word = "below it" if better >= 0 else "above it"
+                word = say("below it") if better >= 0 else say("above it")
                 others.append(
                     f"{naive['name']} {page.figure(naive['crps_log'])}: {abs(100 * better):.0f} % {word}"
                 )
-        told.append((f"{row['days_ahead']} d ahead", page.figure(row["crps_log"]), "; ".join(others)))
+        told.append(
+            (
+                say("{days_ahead} d ahead", days_ahead=row["days_ahead"]),
+                page.figure(row["crps_log"]),
+                "; ".join(others),
+            )
+        )
     return told
 
 
@@ -77,15 +84,21 @@ def tenths(counts: Sequence[int]) -> list[str]:
     """
     most = max(*counts, 1)
     return [
-        f"  {10 * i:>2} to {10 * i + 10:>3} %  {n:>3}  {'#' * round(BAR * n / most)}".rstrip()
+        say(
+            "  {i:>2} to {i2:>3} %  {n:>3}  {bar}",
+            i=10 * i,
+            i2=10 * i + 10,
+            n=n,
+            bar="#" * round(BAR * n / most),
+        ).rstrip()
         for i, n in enumerate(counts)
     ]
 
 
 def _cases(rows: Sequence[Answer]) -> list[tuple[str, ...]]:
-    told: list[tuple[str, ...]] = [("house", "made, for", "seen", "foreseen (90 % band)")]
+    told: list[tuple[str, ...]] = [("house", say("made, for"), "seen", say("foreseen (90 % band)"))]
     for row in rows:
         dates = f"{page.day(row['made'])}, {page.day(row['for_date'])}"
-        inside = "" if row["in_90"] else " missed"
+        inside = "" if row["in_90"] else say(" missed")
         told.append((row["house"], dates, page.figure(row["seen"]), page.between(row) + inside))
     return told

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -11,42 +12,72 @@ def render(answer: Answer) -> str:
     planned, parcels, money = answer["planned"], answer["parcels"], answer["money"]
     lines = page.fold(answer["sentence"])
     lines += page.bullets(f"{change['what']}: {change['why']}" for change in answer["changes"])
-    lines += page.heading("Planned and done")
+    lines += page.heading(say("Planned and done"))
     lines += page.columns(
         [
             (
-                "releases meant",
-                f"{planned['meant']}: {planned['in_time']} in time, {planned['late']} late, {planned['not_done']} not "
-                "written down",
+                say("releases meant"),
+                say(
+                    "{meant}: {in_time} in time, {late} late, {not_done} not written down",
+                    meant=planned["meant"],
+                    in_time=planned["in_time"],
+                    late=planned["late"],
+                    not_done=planned["not_done"],
+                ),
             ),
             (
-                "parcels ordered",
-                f"{parcels['ordered']}: {parcels['came']} came, {parcels['late']} late, {parcels['short']} short",
+                say("parcels ordered"),
+                say(
+                    "{ordered}: {came} came, {late} late, {short} short",
+                    ordered=parcels["ordered"],
+                    came=parcels["came"],
+                    late=parcels["late"],
+                    short=parcels["short"],
+                ),
             ),
-            ("goods", page.money(money["goods"], answer["currency"])),
+            (say("goods"), page.money(money["goods"], answer["currency"])),
         ]
     )
     for house in answer["houses"]:
         lines += page.heading(f"{house['house']} ({page.name(house['crop'])})")
         find, peak = house["first_find"], house["peak"]
-        rows = [("walks", f"{house['walks']}, longest gap {house['longest_gap_d'] or 0} days")]
+        rows = [
+            (
+                say("walks"),
+                say(
+                    "{walks}, longest gap {longest_gap_d} days",
+                    walks=house["walks"],
+                    longest_gap_d=house["longest_gap_d"] or 0,
+                ),
+            )
+        ]
         if find:
-            rows.append(("first find", f"{page.day(find['date'], year=True)}, {page.name(find['pest'])}"))
+            rows.append(
+                (say("first find"), f"{page.day(find['date'], year=True)}, {page.name(find['pest'])}")
+            )
         if house["first_release"]:
-            rows.append(("first release", page.day(house["first_release"], year=True)))
+            rows.append((say("first release"), page.day(house["first_release"], year=True)))
         if peak:
             rows.append(
                 (
-                    "highest",
-                    f"{page.figure(float(peak['mean']))} per {house['unit']}, {page.day(peak['date'])}",
+                    say("highest"),
+                    say(
+                        "{mean} per {unit}, {date}",
+                        mean=page.figure(float(peak["mean"])),
+                        unit=say(house["unit"]),
+                        date=page.day(peak["date"]),
+                    ),
                 )
             )
             rows.append(
-                ("turned", page.day(house["turned"]) if house["turned"] else "not in what was walked")
+                (
+                    say("turned"),
+                    page.day(house["turned"]) if house["turned"] else say("not in what was walked"),
+                )
             )
         lines += page.columns(rows)
-    lines += page.heading("Forecasts")
+    lines += page.heading(say("Forecasts"))
     lines += page.fold(answer["forecasts"]["sentence"], first="  ")
-    lines += page.heading("Not tested")
+    lines += page.heading(say("Not tested"))
     lines += page.bullets(answer["untested"])
     return "\n".join(lines)

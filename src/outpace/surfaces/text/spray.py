@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -15,19 +16,19 @@ def render(answer: Answer, *, sources: bool = False) -> str:
         own = [spray for spray in answer["sprays"] if spray["house"] == house["house"]]
         lines += page.heading(house["house"])
         if not own:
-            lines += page.fold("No spray is written down.", first="  ")
+            lines += page.fold(say("No spray is written down."), first="  ")
             continue
         lines += page.columns([(label, house[name]["words"]) for name, label in CLOCKS])
         for spray in own:
             lines += ["", *_spray(spray)]
     if answer["clashes"]:
-        lines += page.heading("In the way of each other")
+        lines += page.heading(say("In the way of each other"))
         lines += page.bullets(
             f"{clash['house']}, {page.day(clash['date'])}: {clash['what']} ({clash['why']})"
             for clash in answer["clashes"]
         )
     if answer["cautions"]:
-        lines += page.heading("Mind")
+        lines += page.heading(say("Mind"))
         lines += page.bullets(answer["cautions"])
     if sources:
         lines += ["", *page.fact_lines(answer["facts"])]
@@ -37,14 +38,16 @@ def render(answer: Answer, *, sources: bool = False) -> str:
 
 
 def _spray(spray: Answer) -> list[str]:
-    planned = "planned: " if spray["planned"] else ""
+    planned = say("planned: ") if spray["planned"] else ""
     lines = page.fold(f"{planned}{spray['sentence']}", first="  ", rest="  ")
-    lines += page.fold(f"airing: {spray['ventilation']}", first="    ", rest="    ")
+    lines += page.fold(
+        say("airing: {ventilation}", ventilation=spray["ventilation"]), first="    ", rest="    "
+    )
     for effect in spray["side_effects"]:
         lines += page.fold(effect, first="    ", rest="    ")
     for found in spray["efficacy"]:
         lines += page.fold(f"{page.name(found['pest'])}: {found['words']}", first="    ", rest="    ")
     if spray["record_lacks"]:
         lacks = ", ".join(spray["record_lacks"])
-        lines += page.fold(f"not in the record yet: {lacks}", first="    ", rest="    ")
-    return [*lines, *page.fold(f"key {spray['spray']}", first="    ")]
+        lines += page.fold(say("not in the record yet: {lacks}", lacks=lacks), first="    ", rest="    ")
+    return [*lines, *page.fold(say("key {spray}", spray=spray["spray"]), first="    ")]

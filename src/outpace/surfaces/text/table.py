@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -10,13 +11,13 @@ def render(answer: Answer) -> str:
     """Return the answer of ``outpace walk import --preview`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     known = (
-        "remembered from a table with the same headings"
+        say("remembered from a table with the same headings")
         if answer["remembered"]
-        else "guessed from the headings"
+        else say("guessed from the headings")
     )
-    lines += page.heading(f"Columns, {known}")
-    lines += page.columns([(row["heading"], row["field"] or "left out") for row in answer["columns"]])
-    lines += page.heading("First rows")
+    lines += page.heading(say("Columns, {known}", known=known))
+    lines += page.columns([(row["heading"], row["field"] or say("left out")) for row in answer["columns"]])
+    lines += page.heading(say("First rows"))
     lines += [
         line for row in answer["first_rows"] for line in page.fold(" | ".join(row), first="  ", rest="    ")
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -16,7 +17,7 @@ def render(answer: Answer, *, whole: bool = False) -> str:
     lines = page.fold(answer["sentence"])
     lines += page.bullets(answer["cautions"])
     if answer["harvests"]:
-        lines += page.heading("Harvests")
+        lines += page.heading(say("Harvests"))
         lines += page.columns(
             [
                 (page.day(row["time"], year=True), row["code"], f"{_place(row)}{_amount(row)}")
@@ -24,17 +25,23 @@ def render(answer: Answer, *, whole: bool = False) -> str:
             ]
         )
     if answer["lots"]:
-        lines += page.heading("Lots of enemies")
+        lines += page.heading(say("Lots of enemies"))
         for lot in answer["lots"]:
             lines += page.fold(f"{lot['lot']}: {lot['what']}", first="  ", rest="    ")
     if answer["entries"]:
-        lines += page.heading("In their order")
+        lines += page.heading(say("In their order"))
         lines += _entries(answer["entries"], whole, several=len(answer["houses"]) > 1)
-    lines += page.heading("Corrections")
+    lines += page.heading(say("Corrections"))
     lines += correction_lines(answer["corrections"])
     lines += [
         "",
-        *page.fold(f"Book {answer['head'][:16]}, as known {page.moment(answer['as_of'], year=True)}."),
+        *page.fold(
+            say(
+                "Book {head}, as known {as_of}.",
+                head=answer["head"][:16],
+                as_of=page.moment(answer["as_of"], year=True),
+            )
+        ),
     ]
     return "\n".join(lines)
 
@@ -42,10 +49,10 @@ def render(answer: Answer, *, whole: bool = False) -> str:
 def correction_lines(corrections: Sequence[Answer]) -> list[str]:
     """Return what was changed later, by whom, when and why."""
     if not corrections:
-        return page.fold("None: everything above stands as it was first written.", first="  ")
+        return page.fold(say("None: everything above stands as it was first written."), first="  ")
     lines: list[str] = []
     for change in corrections:
-        why = f", because {change['why']}" if change["why"] else ", no reason told"
+        why = say(", because {why}", why=change["why"]) if change["why"] else say(", no reason told")
         told = (
             f"{page.moment(change['at'], year=True)}, {change['by']}{why}: {change['key']}: {change['text']}"
         )
@@ -61,18 +68,20 @@ def _entries(entries: Sequence[Answer], whole: bool, *, several: bool) -> list[s
         if id(entry) in hidden:
             continue
         where = f"{_place(entry)}: " if several or entry["zone"] else ""
-        changed = "" if not entry["corrections"] else " (corrected later, see below)"
+        changed = "" if not entry["corrections"] else say(" (corrected later, see below)")
         start = f"  {page.day(entry['time']):<11} {entry['kind']:<10} "
         lines += page.fold(f"{where}{entry['what']}{changed}", first=start, rest=" " * 16)
         for mind in entry["minds"]:
             lines += page.fold(f"! {mind}", first=" " * 16, rest=" " * 18)
     if hidden:
-        lines += page.fold(f"and {len(hidden)} earlier walks: `--whole` shows them", first="  ")
+        lines += page.fold(
+            say("and {hidden} earlier walks: `--whole` shows them", hidden=len(hidden)), first="  "
+        )
     return lines
 
 
 def _place(row: Answer) -> str:
-    house = row["house"] or "no house told"
+    house = row["house"] or say("no house told")
     return f"{house}, {page.zone(row['zone'])}" if row["zone"] else house
 
 

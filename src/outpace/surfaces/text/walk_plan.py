@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -17,23 +18,31 @@ DENSITIES = (0.1, 0.25, 0.5, 1.0, 2.0, 10.0)
 def adds_up(rule: Mapping[str, Any], answer: Answer) -> str:
     """Return what the running total of a rule counts."""
     if rule["adds_up"] == "aphids":
-        return "all live aphids"
+        return say("all live aphids")
     more = rule["more_than"]
     units = {"leaf": "leaves", "shoot": "shoots", "plant": "plants"}[answer["unit"]]
-    return f"{units} with {'any' if not more else f'more than {more}'} live aphids"
+    return say(
+        "{units} with {value} live aphids",
+        units=units,
+        value="any" if not more else say("more than {more}", more=more),
+    )
 
 
 def looks_at(answer: Answer) -> str:
     """Return what to look at on each plant."""
-    return "the whole plant" if answer["unit"] == "plant" else f"one {answer['unit']} a plant"
+    return (
+        say("the whole plant")
+        if answer["unit"] == "plant"
+        else say("one {unit} a plant", unit=say(answer["unit"]))
+    )
 
 
 def level_of(answer: Answer) -> str:
     """Return the action level with what it counts by."""
     level = answer["level"]
     if level["unit"] == "share_infested":
-        return f"{page.share(level['value'])} of plants infested"
-    return f"{page.figure(level['value'])} per {level['unit']}"
+        return say("{value} of plants infested", value=page.share(level["value"]))
+    return say("{value} per {unit}", value=page.figure(level["value"]), unit=say(level["unit"]))
 
 
 def limits(rule: Mapping[str, Any], number: int) -> tuple[str, str]:
@@ -50,16 +59,29 @@ def stand_lines(answer: Answer) -> list[str]:
     stand = answer["stand"]
     rule = answer["rules"][0]
     lines = page.fold(
-        f"{stand['looked_at']} looked at, total {stand['total']} ({adds_up(rule, answer)}).", first="  "
+        say(
+            "{looked_at} looked at, total {total} ({rule}).",
+            looked_at=stand["looked_at"],
+            total=stand["total"],
+            rule=adds_up(rule, answer),
+        ),
+        first="  ",
     )
     if stand["passed_over"]:
         lines += page.fold(
-            f"It could have stopped there: {stand['passed_over']} more were looked at. Keep them in the book.",
+            say(
+                "It could have stopped there: {passed_over} more were looked at. Keep them in the book.",
+                passed_over=stand["passed_over"],
+            ),
             first="  ",
         )
     if stand["end"] == "on":
         lines += page.fold(
-            f"If it goes on as so far: about {stand['as_so_far_more']} more, {stand['at_most_more']} at most.",
+            say(
+                "If it goes on as so far: about {as_so_far_more} more, {at_most_more} at most.",
+                as_so_far_more=stand["as_so_far_more"],
+                at_most_more=stand["at_most_more"],
+            ),
             first="  ",
         )
     return lines
@@ -77,12 +99,21 @@ def render(answer: Answer, *, whole: bool = False) -> str:
     if answer["stand"] is not None:
         lines += stand_lines(answer)
     lines += page.heading(
-        f"{answer['house']} ({page.name(answer['crop'])}): {page.name(answer['pest'])}, your level "
-        f"{level_of(answer)}{'' if level['told'] else ', provisional'}"
+        say(
+            "{house} ({crop}): {pest}, your level {answer}{value}",
+            house=answer["house"],
+            crop=page.name(answer["crop"]),
+            pest=page.name(answer["pest"]),
+            answer=level_of(answer),
+            value="" if level["told"] else say(", provisional"),
+        )
     )
     lines += page.fold(
-        f"Look at {looks_at(answer)}. Rows are counted from the door, plants from the path. Each pass goes "
-        "through the whole house.",
+        say(
+            "Look at {answer}. Rows are counted from the door, plants from the path. Each pass goes "
+            "through the whole house.",
+            answer=looks_at(answer),
+        ),
         first="  ",
     )
     lines += _way(answer, whole)
@@ -90,7 +121,7 @@ def render(answer: Answer, *, whole: bool = False) -> str:
         lines += _rule(answer, rule, first=number == 0)
     lines += _precision(answer)
     lines += _clumping(answer)
-    lines += page.heading("Mind")
+    lines += page.heading(say("Mind"))
     lines += page.bullets(answer["cautions"])
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]
     return "\n".join(lines)
@@ -98,12 +129,12 @@ def render(answer: Answer, *, whole: bool = False) -> str:
 
 def _way(answer: Answer, whole: bool) -> list[str]:
     rule = answer["rules"][0]
-    lines = page.heading(f"The way (total: {adds_up(rule, answer)})")
-    lines.append("   no  zone                  row  plant  found  total  stop low  stop high")
+    lines = page.heading(say("The way (total: {rule})", rule=adds_up(rule, answer)))
+    lines.append(say("   no  zone                  row  plant  found  total  stop low  stop high"))
     shown = answer["passes"] if whole else answer["passes"][:PASSES]
     for number, looks in enumerate(shown, 1):
-        back = ", going back" if number % 2 == 0 else ""
-        lines.append(f"  pass {number}{back}")
+        back = say(", going back") if number % 2 == 0 else ""
+        lines.append(say("  pass {number}{back}", number=number, back=back))
         for look in looks:
             sample = look["kind"] == "sample"
             low, high = limits(rule, look["no"]) if sample else ("", "")
@@ -116,24 +147,29 @@ def _way(answer: Answer, whole: bool) -> list[str]:
             lines.append(line.rstrip())
     more = sum(look["no"] > 0 for looks in answer["passes"][len(shown) :] for look in looks)
     if more:
-        lines += page.fold(f"and {more} more: `--all` shows them", first="  ")
+        lines += page.fold(say("and {more} more: `--all` shows them", more=more), first="  ")
     return lines
 
 
 def _rule(answer: Answer, rule: Mapping[str, Any], *, first: bool) -> list[str]:
-    title = "This rule, exactly" if first else f"If you only mark {adds_up(rule, answer)}"
+    title = say("This rule, exactly") if first else say("If you only mark {rule}", rule=adds_up(rule, answer))
     lines = page.heading(
-        f"{title}: {page.figure(rule['mean_looks'])} plants on average, {page.chance(rule['saved'])} saved "
-        f"against {rule['most']}"
+        say(
+            "{title}: {mean_looks} plants on average, {saved} saved against {most}",
+            title=title,
+            mean_looks=page.figure(rule["mean_looks"]),
+            saved=page.chance(rule["saved"]),
+            most=rule["most"],
+        )
     )
     rows: list[tuple[str, str, str, str]] = [
-        ("true density", "called low", "called high", "plants looked at")
+        (say("true density"), say("called low"), say("called high"), say("plants looked at"))
     ]
     for found in rule["characteristic"]:
         if found["times_level"] in DENSITIES:
             rows.append(
                 (
-                    f"{found['times_level']:g} x level",
+                    say("{times_level:g} x level", times_level=found["times_level"]),
                     page.chance(found["calls_low"]),
                     page.chance(found["calls_high"]),
                     page.figure(found["mean_looks"]),
@@ -142,10 +178,17 @@ def _rule(answer: Answer, rule: Mapping[str, Any], *, first: bool) -> list[str]:
     lines += page.columns(rows)
     worst = rule["worst"]
     lines += page.fold(
-        f"Most plants at {worst['times_level']:g} x level: {page.figure(worst['mean_looks'])} on average. "
-        f"Called wrongly at most {page.chance(rule['wrong'])}"
+        say(
+            "Most plants at {times_level:g} x level: {mean_looks} on average. Called wrongly at most {wrong}",
+            times_level=worst["times_level"],
+            mean_looks=page.figure(worst["mean_looks"]),
+            wrong=page.chance(rule["wrong"]),
+        )
         + (
-            f", {page.chance(rule['wrong_if_more_clumped'])} if aphids vary twice as much between plants."
+            say(
+                ", {wrong_if_more_clumped} if aphids vary twice as much between plants.",
+                wrong_if_more_clumped=page.chance(rule["wrong_if_more_clumped"]),
+            )
             if rule["wrong_if_more_clumped"] is not None
             else "."
         ),
@@ -156,8 +199,8 @@ def _rule(answer: Answer, rule: Mapping[str, Any], *, first: bool) -> list[str]:
         stops = []
         for n in shown:
             low, high = limits(rule, n)
-            stops.append(f"{n}: {'≤ ' + low if low else 'none'} or ≥ {high}")
-        lines += page.fold("Stop at " + "; ".join(stops), first="  ", rest="    ")
+            stops.append(say("{n}: {low} or ≥ {high}", n=n, low="≤ " + low if low else "none", high=high))
+        lines += page.fold(say("Stop at ") + "; ".join(stops), first="  ", rest="    ")
     return lines
 
 
@@ -168,19 +211,23 @@ def _precision(answer: Answer) -> list[str]:
     rule = answer["rules"][0]
     least = rule["least"]
     lines = page.heading(
-        f"If you want the mean itself, to within {page.chance(precision['standard_error_over_mean'])} "
-        "(standard error)"
+        say(
+            "If you want the mean itself, to within {standard_error_over_mean} (standard error)",
+            standard_error_over_mean=page.chance(precision["standard_error_over_mean"]),
+        )
     )
-    for name, label in (("green", "Green"), ("kuno", "Kuno, own walks")):
+    for name, label in (("green", "Green"), ("kuno", say("Kuno, own walks"))):
         totals = precision[name]
         if totals:
             shown = [
-                f"{totals[at]:,} aphids on {least + at}"
+                say("{totals:,} aphids on {least}", totals=totals[at], least=least + at)
                 for at in range(0, len(totals), 10)
                 if totals[at] is not None
             ]
             lines += page.fold(
-                f"{label}: stop at {', '.join(shown)}" if shown else f"{label}: not within {rule['most']}",
+                say("{label}: stop at {shown}", label=label, shown=", ".join(shown))
+                if shown
+                else say("{label}: not within {most}", label=label, most=rule["most"]),
                 first="  ",
                 rest="    ",
             )
@@ -192,18 +239,33 @@ def _clumping(answer: Answer) -> list[str]:
     if not clumping:
         return []
     lines = page.heading(
-        f"How clumped they are (variance = a x mean^b); k {clumping['k_at_level']} at your level"
+        say(
+            "How clumped they are (variance = a x mean^b); k {k_at_level} at your level",
+            k_at_level=clumping["k_at_level"],
+        )
     )
     for name in ("prior", "own", "used"):
         law = clumping[name]
         told = (
-            f"a {law['a']:g} ({law['a_low']:g} to {law['a_high']:g}), b {law['b']:g} ({law['b_low']:g} to "
-            f"{law['b_high']:g})"
+            say(
+                "a {a:g} ({a_low:g} to {a_high:g}), b {b:g} ({b_low:g} to {b_high:g})",
+                a=law["a"],
+                a_low=law["a_low"],
+                a_high=law["a_high"],
+                b=law["b"],
+                b_low=law["b_low"],
+                b_high=law["b_high"],
+            )
             if law
-            else "too few finds on own walks"
+            else say("too few finds on own walks")
         )
         lines += page.fold(f"{name}: {told}", first="  ")
     lines += page.fold(
-        f"own walks with finds: {clumping['walks']}, units on them: {clumping['units']}", first="  "
+        say(
+            "own walks with finds: {walks}, units on them: {units}",
+            walks=clumping["walks"],
+            units=clumping["units"],
+        ),
+        first="  ",
     )
     return lines

@@ -7,6 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
+from outpace.language import say
 from outpace.errors import OutpaceError
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
 from outpace.surfaces.web.recording import Recording
@@ -73,7 +74,7 @@ class Answers(Recording):
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.ahead import ahead
 
-            progress(f"{house}: refitting the forecast to the counts")
+            progress(say("{house}: refitting the forecast to the counts", house=house))
             return ahead(snapshot, house, farm=asked.farm, days=days)
 
         found: Answer = await self._ask(("ahead", house, days), asked, work)
@@ -86,7 +87,7 @@ class Answers(Recording):
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.no_finds import no_finds
 
-            progress(f"{house}: weighing the walks that found nothing")
+            progress(say("{house}: weighing the walks that found nothing", house=house))
             return no_finds(snapshot, house, farm=asked.farm)
 
         return await self._ask(("nofinds", house), asked, work)
@@ -99,7 +100,7 @@ class Answers(Recording):
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.walk_plan import walk_plan
 
-            progress(f"{house}: choosing plants and drawing the stop lines")
+            progress(say("{house}: choosing plants and drawing the stop lines", house=house))
             return walk_plan(snapshot, house, farm=asked.farm, rows=rows, seen=seen)
 
         return await self._ask(("walk", house, rows, seen), asked, work, pool=self._quick)
@@ -133,7 +134,7 @@ class Answers(Recording):
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.walk_kit import stop_lines
 
-            progress("drawing the stop lines of the houses")
+            progress(say("drawing the stop lines of the houses"))
             return stop_lines(snapshot, asked.farm)
 
         return await self._ask(("stop lines",), asked, work)
@@ -202,7 +203,7 @@ class Answers(Recording):
                 )
                 return Figures(*(told.get(f"{kind}_{name}") for name in names))
 
-            progress(f"{house}: weighing the courses")
+            progress(say("{house}: weighing the courses", house=house))
             plants = told.get("plants")
             return course(
                 snapshot,
@@ -234,7 +235,7 @@ class Answers(Recording):
         def work(snapshot: Snapshot, progress: Progress) -> Answer:
             from outpace.season.arrival import arrival
 
-            progress("reckoning what the parcels are worth")
+            progress(say("reckoning what the parcels are worth"))
             return arrival(snapshot, farm=asked.farm)
 
         return await self._ask(("arrivals",), asked, work)

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Query
 
+from outpace.language import to_say
 from outpace.surfaces.web.answers import SHOWN_D
 from outpace.surfaces.web.lag_page import ToldBy, answer_of
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, counts_seen
@@ -15,7 +16,7 @@ router = APIRouter(prefix="/api")
 Json = dict[str, Any]
 
 PROBLEM = {
-    "description": "what is wrong, where, what is allowed, and what to do next",
+    "description": to_say("what is wrong, where, what is allowed, and what to do next"),
     "content": {"application/json": {"schema": {"type": "object", "required": ["error"]}}},
 }
 RESPONSES: dict[int | str, dict[str, Any]] = {400: PROBLEM, 404: PROBLEM, 422: PROBLEM, 503: PROBLEM}

@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.language import manner
+from outpace.language import manner, say
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -170,13 +170,15 @@ class Asking:
             farms, houses = known.table(Farm), known.table(House)
             if not farms and not empty:
                 raise NothingYet(
-                    "the book holds no farm yet",
-                    hint="start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`",
+                    say("the book holds no farm yet"),
+                    hint=say(
+                        "start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`"
+                    ),
                 )
             if not houses and not empty:
                 raise NothingYet(
-                    "the farm has no house yet",
-                    hint="add one with `outpace house NAME --crop CROP --area AREA`",
+                    say("the farm has no house yet"),
+                    hint=say("add one with `outpace house NAME --crop CROP --area AREA`"),
                 )
             return work(known, progress)
         finally:

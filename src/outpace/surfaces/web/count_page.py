@@ -10,7 +10,7 @@ from fastapi.responses import JSONResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from outpace.errors import OutpaceError
-from outpace.language import spoken_language
+from outpace.language import say, spoken_language
 from outpace.surfaces.web.api import RESPONSES
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of
 from outpace.surfaces.web.rendering import STATIC, all_static, static_version
@@ -94,9 +94,9 @@ async def keep_photo(
         content += part
         if len(content) > LARGEST_BYTES:
             raise OutpaceError(
-                "the photo is too large",
-                where=f"photo {name}",
-                allowed=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
+                say("the photo is too large"),
+                where=say("photo {name}", name=name),
+                allowed=say("at most {largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
             )
     await answers.keep_photo(name, bytes(content))
     return {"kept": name}
@@ -108,7 +108,15 @@ async def photo(name: Annotated[str, Path(pattern=r"^[0-9a-f]{16,40}$")], answer
     found = await answers.photo(name)
     if found is None:
         return JSONResponse(
-            {"error": {"what": f"no photo called {name}", "where": "", "allowed": "", "hint": ""}}, 404
+            {
+                "error": {
+                    "what": say("no photo called {name}", name=name),
+                    "where": "",
+                    "allowed": "",
+                    "hint": "",
+                }
+            },
+            404,
         )
     content, ending = found
     kind = "image/jpeg" if ending == "jpg" else f"image/{ending}"

@@ -6,6 +6,8 @@ import ipaddress
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from typing import Any
 
+from outpace.language import say
+
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
 Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
@@ -107,11 +109,13 @@ class Guard:
             await send(message)
 
         if not is_near(client[0] if client else None):
-            await _refuse(send_guarded, 403, "These pages are for this machine only.")
+            await _refuse(send_guarded, 403, say("These pages are for this machine only."))
         elif len(named) != 1 or host_name(named[0]).lower() not in NAMES:
-            await _refuse(send_guarded, 421, "These pages answer to localhost, 127.0.0.1 and [::1] only.")
+            await _refuse(
+                send_guarded, 421, say("These pages answer to localhost, 127.0.0.1 and [::1] only.")
+            )
         elif scope["method"] not in READS and not is_ours(scope["headers"]):
-            await _refuse(send_guarded, 403, "A form is taken from these pages only.")
+            await _refuse(send_guarded, 403, say("A form is taken from these pages only."))
         else:
             await self.app(scope, receive, send_guarded)
 

@@ -14,6 +14,7 @@ from starlette.datastructures import UploadFile
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts import table as facts_table
+from outpace.language import say
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
@@ -99,10 +100,12 @@ async def answer_of(answers: Answers, asked: Asked, told: Told, file: LoggerFile
     ]
     if len(given) != 1:
         raise OutpaceError(
-            f"{' and '.join(given)} were told" if given else "no temperature was told",
-            where="how warm it is",
-            allowed="exactly one of mean temperature, house and logger's file",
-            hint="empty the others" if given else "write the mean of day and night, such as 18",
+            say("{given} were told", given=say(" and ").join(given))
+            if given
+            else say("no temperature was told"),
+            where=say("how warm it is"),
+            allowed=say("exactly one of mean temperature, house and logger's file"),
+            hint=say("empty the others") if given else say("write the mean of day and night, such as 18"),
             code=ExitCode.USAGE,
         )
     release: dict[str, Any] = {"enemy": told.enemy, "pest": told.pest, "release": _day(told.release)}
@@ -115,10 +118,10 @@ async def answer_of(answers: Answers, asked: Asked, told: Told, file: LoggerFile
         return await answers.lag(**release, temperature=degrees, swing=_swing(told.swing))
     if told.swing:
         raise OutpaceError(
-            f"a daily swing and a {given[0]} were told",
+            say("a daily swing and a {given} were told", given=given[0]),
             where="swing",
-            allowed="a swing beside a mean temperature only",
-            hint=f"empty the swing: the {given[0]} knows its own days",
+            allowed=say("a swing beside a mean temperature only"),
+            hint=say("empty the swing: the {given} knows its own days", given=given[0]),
             code=ExitCode.USAGE,
         )
     if file is not None:
@@ -180,7 +183,7 @@ async def _page(
         pests=[species for species in views.choices(facts, "pest") if species.latin],
         crops=sorted(facts.crops.values(), key=lambda crop: crop.english),
         houses=await answers.houses(asked),
-        largest=f"{LARGEST_BYTES / 1e6:.0f} MB",
+        largest=say("{largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
         answer=answer,
         errors=error.errors[:20] if isinstance(error, ManyErrors) else [error] if error else [],
         hint=error.hint if error else "",
@@ -205,10 +208,10 @@ async def _read_form(request: Request) -> tuple[dict[str, str], LoggerFile | Non
             if seen > 20 * LARGEST_BYTES:
                 break
         raise OutpaceError(
-            f"{int(told) / 1e6:,.0f} MB" if told.isdigit() else "a file of untold size",
-            where="logger's file",
-            allowed=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
-            hint="export the weeks about the release only",
+            say("{told:,.0f} MB", told=int(told) / 1e6) if told.isdigit() else say("a file of untold size"),
+            where=say("logger's file"),
+            allowed=say("at most {largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
+            hint=say("export the weeks about the release only"),
         )
     fields: dict[str, str] = {}
     file = None
@@ -247,10 +250,10 @@ def _day(text: str) -> date:
         return date.fromisoformat(text) if text else date.today()
     except ValueError:
         raise OutpaceError(
-            f"{text!r} is no date",
+            say("{text_told!r} is no date", text_told=text),
             where="release",
-            allowed="a day such as 2026-04-20",
-            hint="write the year first",
+            allowed=say("a day such as 2026-04-20"),
+            hint=say("write the year first"),
             code=ExitCode.USAGE,
         ) from None
 
@@ -261,10 +264,10 @@ def _swing(text: str) -> float | None:
     swing = number(text, where="swing")
     if not 0 <= swing <= MOST_SWING_DEGC:
         raise OutpaceError(
-            f"swing {swing:g} °C",
+            say("swing {swing:g} °C", swing=swing),
             where="swing",
-            allowed=f"0 to {MOST_SWING_DEGC:.0f} °C",
-            hint="tell the daily maximum less the minimum",
+            allowed=say("0 to {most_swing_degc:.0f} °C", most_swing_degc=MOST_SWING_DEGC),
+            hint=say("tell the daily maximum less the minimum"),
             code=ExitCode.USAGE,
         )
     return swing

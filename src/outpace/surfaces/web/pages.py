@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
+from outpace.language import say
 from outpace.surfaces.calendar import week_calendar
 from outpace.surfaces.text.walk_plan import adds_up, limits, looks_at
 from outpace.surfaces.typed_counts import counts_of
@@ -186,7 +187,10 @@ def _minutes(told: str | None) -> float | None:
         has = -1.0
     if not 0 <= has < float("inf"):
         raise OutpaceError(
-            f"{told!r} is no number of minutes", where="minutes", allowed="0 or more", hint="for example 30"
+            say("{told!r} is no number of minutes", told=told),
+            where="minutes",
+            allowed=say("0 or more"),
+            hint=say("for example 30"),
         )
     return has
 

@@ -14,7 +14,7 @@ from urllib.parse import quote, urlencode
 from jinja2 import Environment, FileSystemLoader, select_autoescape
 from markupsafe import Markup, escape
 
-from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language
+from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language, to_say
 from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page, vocabulary
 from outpace.surfaces.web.demo_page import in_demo
@@ -23,7 +23,14 @@ from outpace.surfaces.web.entry.fields import in_page_words
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
 
-SENTENCES = ("must ", "known: ", "near: ", "lies ", "above ", "below ")
+SENTENCES = (
+    to_say("must "),
+    to_say("known: "),
+    to_say("near: "),
+    to_say("lies "),
+    to_say("above "),
+    to_say("below "),
+)
 """So begin the limits in messages that need no word before them."""
 
 
@@ -148,7 +155,11 @@ def rule(allowed: str) -> str:
     >>> rule("a text table (CSV)"), rule("must be a number")
     ('Allowed: a text table (CSV)', 'must be a number')
     """
-    return allowed if allowed.startswith(SENTENCES) else say("Allowed: {allowed}", allowed=allowed)
+    return (
+        allowed
+        if allowed.startswith(tuple(say(begin) for begin in SENTENCES))
+        else say("Allowed: {allowed}", allowed=allowed)
+    )
 
 
 def told(text: str, **values: object) -> str:
