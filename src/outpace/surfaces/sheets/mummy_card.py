@@ -12,7 +12,9 @@ def render() -> bytes:
     blocks = [
         paper.title(say("Mummy and hole card"), say("10 to 15 times lens")),
         paper.line(
-            say("First the colour, then the hole. A live aphid moves its legs when touched; a mummy does not."),
+            say(
+                "First the colour, then the hole. A live aphid moves its legs when touched; a mummy does not."
+            ),
             bold=True,
         ),
         paper.pictures(
@@ -56,8 +58,16 @@ def render() -> bytes:
         paper.table(
             (say("what you see"), say("what it means"), say("what to do")),
             (
-                (say("tan, closed"), say("stung some time ago; the wasp is still inside"), say("count it; leave it")),
-                (say("tan, smooth hole"), say("a wasp flew: the next brood searches"), say("count it as empty, smooth")),
+                (
+                    say("tan, closed"),
+                    say("stung some time ago; the wasp is still inside"),
+                    say("count it; leave it"),
+                ),
+                (
+                    say("tan, smooth hole"),
+                    say("a wasp flew: the next brood searches"),
+                    say("count it as empty, smooth"),
+                ),
                 (
                     say("tan, ragged hole"),
                     say("maybe a hyperparasitoid; one says little"),
@@ -77,10 +87,16 @@ def render() -> bytes:
             widths=(1, 2, 2),
         ),
         paper.line(
-            say("0 ragged among 20 tan holes: up to 17 of 100 may still be (exact 95 % interval). Nothing found is not nothing there.")
+            say(
+                "0 ragged among 20 tan holes: up to 17 of 100 may still be (exact 95 % interval). Nothing "
+                "found is not nothing there."
+            )
         ),
         paper.pen(say("For your pen: house, week, tan smooth / tan ragged / black"), 30),
     ]
     return paper.document(
-        say("Mummy and hole card"), blocks, footer=say("A mummy on leaves for sale is a contaminant."), size=11
+        say("Mummy and hole card"),
+        blocks,
+        footer=say("A mummy on leaves for sale is a contaminant."),
+        size=11,
     )

@@ -7,8 +7,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from outpace.language import say
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
 from outpace.surfaces.web.recording import Recording
 
