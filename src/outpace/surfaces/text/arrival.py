@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from outpace.language import say, to_say
 from outpace.surfaces.text import page
+from outpace.surfaces.text.arrival_guideline import criteria, letters, range_of, sampling, storage
 from outpace.surfaces.text.page import Answer
 
 LABELS = {
@@ -162,7 +161,7 @@ def _counts(lot: Answer) -> list[tuple[str, str]]:
                     looked_at=page.figure(check["looked_at"]),
                     kinds=say(KINDS[check["kind"]]),
                     share=share,
-                    check=_range(check),
+                    check=range_of(check),
                     day=day,
                     early=early,
                 ),
@@ -171,19 +170,15 @@ def _counts(lot: Answer) -> list[tuple[str, str]]:
     return rows
 
 
-def _range(of: Any, low: str = "low", high: str = "high") -> str:
-    return say("{of} to {of2}", of=page.chance(of[low]), of2=page.chance(of[high]))
-
-
 def _worth(lot: Answer) -> list[tuple[str, str]]:
     worth = lot["worth"]
     before, after = worth["before"], worth["after"]
-    told = f"{page.chance(after['q50'])} ({_range(after, 'q05', 'q95')})"
+    told = f"{page.chance(after['q50'])} ({range_of(after, 'q05', 'q95')})"
     if worth["looked_at"]:
         told += say(
             "; before the check {q50} ({before})",
             q50=page.chance(before["q50"]),
-            before=_range(before, "q05", "q95"),
+            before=range_of(before, "q05", "q95"),
         )
     told += say("; books: {before_from}", before_from=worth["before_from"])
     return [
@@ -218,154 +213,6 @@ def _chances(lot: Answer) -> list[str]:
     return lines
 
 
-def _criteria(lot: Answer) -> list[str]:
-    criteria = lot["criteria"]
-    if not criteria["rows"]:
-        return page.fold(say("No quality guideline for this enemy was seen."), first="  ")
-    lines = page.heading(say("What the quality guideline asks"))
-    for row in criteria["rows"]:
-        a_share = row["value"] < 1
-        value = page.chance(row["value"]) if a_share else page.figure(row["value"])
-        of = say(" of {n}", n=page.figure(row["n"])) if a_share and row["n"] else ""
-        whose = "" if row["for_users"] else say("; the producer's work")
-        lines += page.fold(
-            f"{_named(row['what'])}: {row['side']} {value}{of} "
-            f"({_degrees(row['conditions']) or say('no conditions told')}{whose}; {row['evidence']}, {row['source']})",
-            first="  ",
-            rest="    ",
-        )
-    if criteria["passing"]:
-        lines += page.fold(
-            say("With {looked_at} looked at it is reached by", looked_at=criteria["looked_at"]), first="  "
-        )
-        lines += page.columns(
-            [
-                (
-                    row["lot"],
-                    page.chance(row["true_share"]),
-                    say("in {chance} of such checks", chance=page.chance(row["chance"])),
-                )
-                for row in criteria["passing"]
-            ],
-            indent="    ",
-            right=(1,),
-        )
-    return lines
-
-
-def _degrees(text: str) -> str:
-    return text.replace("degC", "°C")
-
-
-def _named(words: str) -> str:
-    what, on, species = words.partition(" on ")
-    return (
-        say("{what} on {species}", what=what, species=page.name(species)) if on and "_" in species else words
-    )
-
-
-def _sampling(lot: Answer) -> list[str]:
-    sampling = lot["sampling"]
-    lines = page.heading(say("How many into the pot: {asks}", asks=sampling["asks"]))
-    take = sampling["take"]
-    lines += page.fold(
-        say("Set {take} aside. {words}", take=page.figure(take), words=sampling["words"])
-        if take
-        else say(
-            "No pot of this lot answers that question: it is too small for it, or no guideline is known. "
-            "Pool it with other lots."
-        ),
-        first="  ",
-        rest="  ",
-    )
-    rows = []
-    for row in sampling["rows"]:
-        labour = "" if row["labour"] is None else f", {page.money(row['labour'], sampling['currency'])}"
-        rows.append(
-            (
-                page.figure(row["size"]),
-                say(
-                    "if {expected} come out it says {row}; {minutes} min{labour}",
-                    expected=page.chance(sampling["expected"]),
-                    row=_range(row),
-                    minutes=page.figure(row["minutes"]),
-                    labour=labour,
-                ),
-            )
-        )
-    return lines + page.columns(rows, indent="    ", right=(0,))
-
-
-def _letters(lot: Answer) -> list[str]:
-    letters = lot["letters"]
-    if letters is None:
-        return []
-    sizes = "; ".join(
-        say(
-            "level {level} letter {letter}: {sample}",
-            level=row["level"],
-            letter=row["letter"],
-            sample=row["sample"],
-        )
-        for row in letters["levels"]
-    )
-    lines = page.fold(f"{letters['standard']}: {sizes} ({letters['evidence']}).", first="  ", rest="    ")
-    plan = letters["plan"]
-    if plan:
-        curve = "; ".join(
-            say(
-                "{bad_share} bad {accepted}",
-                bad_share=page.share(row["bad_share"]),
-                accepted=page.chance(row["accepted"]),
-            )
-            for row in plan["curve"]
-        )
-        lines += page.fold(
-            say(
-                "At a limit of {quality_limit_pct} % look at {sample}, accept up to {accept} bad, reject "
-                "from {reject}. It accepts: {curve}.",
-                quality_limit_pct=page.figure(plan["quality_limit_pct"]),
-                sample=plan["sample"],
-                accept=plan["accept"],
-                reject=plan["reject"],
-                curve=curve,
-            ),
-            first="  ",
-            rest="    ",
-        )
-        lines += page.fold(letters["words"], first="  ", rest="    ")
-    return lines
-
-
-def _storage(answer: Answer, enemy: str) -> list[str]:
-    views: list[Any] = next((row["views"] for row in answer["storage"] if row["enemy"] == enemy), [])
-    if not views:
-        return []
-    lines = page.heading(say("How long it keeps: the views differ"))
-    for row in views:
-        if row["quantity"] == "storage_coldest":
-            value = say("not below {value} °C", value=page.figure(row["value"]))
-        else:
-            span = (
-                say("{low} to {high}", low=page.figure(row["low"]), high=page.figure(row["high"]))
-                if row["low"] is not None
-                else None
-            )
-            value = say("{span} days", span=span or page.figure(row["value"]))
-            value += (
-                say(" at {at_degc} °C", at_degc=page.figure(row["at_degc"]))
-                if row["at_degc"] is not None
-                else ""
-            )
-        lines += page.fold(
-            f"{_degrees(row['view'])}: {value}; {_degrees(row['note']) or say('no more told')} "
-            f"({say(row['evidence'])}, {row['source']})",
-            first="  ",
-            rest="    ",
-        )
-    return lines
-
-
 def _lot(answer: Answer, lot: Answer, whole: bool) -> list[str]:
     came = (
         say(", arrived {arrived}", arrived=page.moment(lot["arrived"]))
@@ -394,7 +241,7 @@ def _lot(answer: Answer, lot: Answer, whole: bool) -> list[str]:
     lines += _chances(lot)
     lines += page.bullets(lot["warnings"], mark="!")
     if whole:
-        lines += _criteria(lot) + _sampling(lot) + _letters(lot) + _storage(answer, lot["enemy"])
+        lines += criteria(lot) + sampling(lot) + letters(lot) + storage(answer, lot["enemy"])
         lines += page.heading(
             say(
                 "For the supplier, step {step} of 2: {words}",
@@ -419,7 +266,7 @@ def _one_line(lot: Answer) -> tuple[str, str]:
             "{positive} of {looked_at} ({worth})",
             positive=page.figure(worth["positive"]),
             looked_at=page.figure(worth["looked_at"]),
-            worth=_range(worth),
+            worth=range_of(worth),
         )
         if worth["looked_at"]
         else say("not counted")
