@@ -13,6 +13,7 @@ from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
 from outpace.season.rhythm import WALK_EVERY_D
+from outpace.season.season_edges import checked, due_within, edge_tasks
 from outpace.season.sprayed import release_hold, spray_deeds, sprays_of
 from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot, Release
@@ -24,6 +25,8 @@ REOPEN_PLANTS = 10
 CHECK_LATE_D = 7
 """So long after its last day a pot is still asked for."""
 VIAL = (30, 50)
+EDGE_MINUTES = 30
+"""Written beside a task of the season's edges: nobody has measured them."""
 
 
 def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | None) -> list[Task]:
@@ -44,6 +47,7 @@ def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | N
         *_mummies(case, first_look),
         *_holes(case),
         *_sprays(case),
+        *_edges(case),
     ]
     end = case.day + timedelta(days=7)
     return sorted(
@@ -221,6 +225,17 @@ def _holes(case: HouseCase) -> list[Task]:
 def _sprays(case: HouseCase) -> list[Task]:
     found = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     return [task(deed.day, deed.kind, deed.what, 10, deed.why) for deed in spray_deeds(found, case.now)]
+
+
+def _edges(case: HouseCase) -> list[Task]:
+    """Return what the edges of the season ask for in the coming week and the book does not show as done."""
+    house = case.house
+    found = edge_tasks(case.snapshot, case.facts, case.farm, house, planting=house.planted, end=house.removed)
+    return [
+        task(max(item.day, case.day), "season", item.what, EDGE_MINUTES, item.why)
+        for item in due_within(found, case.day, 7)
+        if not checked(case.snapshot, case.farm, house, item)
+    ]
 
 
 def due_orders(

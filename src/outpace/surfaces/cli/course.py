@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -134,6 +135,44 @@ def enemies(
     with door.snapshot_at(book, as_of, farm) as snapshot:
         answer = answer_enemies(snapshot, house, farm=farm)
     door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+
+
+def edges(
+    house: Annotated[str | None, typer.Argument(metavar="[HOUSE]", help="One house; left out: all.")] = None,
+    planting: Annotated[
+        str | None, typer.Option("--planting", metavar="DATE", help="A planting that is planned.")
+    ] = None,
+    end: Annotated[
+        str | None, typer.Option("--end", metavar="DATE", help="The day the crop is to go out.")
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Write the checklists as PDF to print.")
+    ] = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say when to stop releasing, with dated checklists for both edges of the season."""
+    from outpace.season.edges import edges as answer_edges
+    from outpace.season.moments import day
+    from outpace.surfaces.text.edges import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = answer_edges(
+            snapshot,
+            house,
+            farm=farm,
+            planting=None if planting is None else day(planting, where="`--planting`"),
+            end=None if end is None else day(end, where="`--end`"),
+        )
+    if pdf is not None:
+        from outpace.surfaces.cli.week_files import write_whole
+        from outpace.surfaces.sheets import edge_sheet
+
+        write_whole(pdf, edge_sheet.render(answer))
+        door.say(f"written: {pdf}")
+    door.show(answer, as_json, render)
 
 
 def worth(

@@ -53,6 +53,7 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("order", weekly.order),
     ("course", course.course),
     ("enemies", course.enemies),
+    ("edges", course.edges),
     ("release", deliveries.release),
     ("trace", trace.trace),
     ("review", review.review),
