@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from benchmarks.virtual_house.truth import WRONGS
 
-SETS = {"development": 1_000, "held-back": 500_000}
-"""First seed of each set; a set has at most 100,000 seeds."""
+SETS = {"development": 1_000, "held-back": 500_000, "closed-loop": 700_000}
+"""First seed of each set; a set has at most 100,000 seeds. The closed loop has held-back ones of its own."""
 RIGHT = 4  # of each round of seasons, without any wrong
 SECOND = 0.15  # chance of a second wrong
 

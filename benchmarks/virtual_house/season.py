@@ -82,13 +82,24 @@ class Season:
     changed: tuple[int, ...]
 
 
-def season(seed: int, wrongs: frozenset[str], policy: Policy | None = None) -> Season:
+def season(
+    seed: int,
+    wrongs: frozenset[str],
+    policy: Policy | None = None,
+    *,
+    give_up_at: float = LOST_AT,
+    afterwards_d: int = AFTERWARDS_D,
+) -> Season:
     """Play a season of one house; the same seed, wrongs and policy give the same season.
 
     Parameters
     ----------
     policy : callable, optional
         Takes what is known after a walk and returns what to do; the house's own habit when not given.
+    give_up_at : float
+        Times the action level at which the house is given up.
+    afterwards_d : int
+        Days that are still lived after the last walk or after the house was given up; at most `AFTERWARDS_D`.
     """
     truth = draw_truth(seed, wrongs)
     house = VirtualHouse(truth, LONGEST_D + AFTERWARDS_D + 1)
@@ -100,7 +111,7 @@ def season(seed: int, wrongs: frozenset[str], policy: Policy | None = None) -> S
     known = Known(truth, habit, level)
     seen: list[Known] = []
     changed: list[int] = []
-    end = LONGEST_D + AFTERWARDS_D
+    end = LONGEST_D + afterwards_d
     walked = 0
     lost = False
     while house.day < end:
@@ -123,8 +134,8 @@ def season(seed: int, wrongs: frozenset[str], policy: Policy | None = None) -> S
                     known.sprays.extend(treatments)
                     changed.append(day)
                 seen.append(_copy(known))
-            if house.per_plant * per_unit > LOST_AT * level:
-                lost, end = True, min(end, day + AFTERWARDS_D + 1)
+            if house.per_plant * per_unit > give_up_at * level:
+                lost, end = True, min(end, day + afterwards_d + 1)
         house.step(_arrivals(known, truth, day, rng), treatments)
     return Season(truth, tuple(seen), np.array(house.mean_by_day), tuple(changed))
 
