@@ -260,7 +260,7 @@ def bankers_answer(
                     ],
                     "renew_by": None if gone else _later(day, renewal.value),
                     "withdrawn_on": None if gone is None else str(gone),
-                    "withdraw_by": None if gone else str(_withdrawal(today, out.value, there.latitude)),
+                    "withdraw_by": None if gone else str(withdrawal_day(today, out.value, there.latitude)),
                 }
             )
     used = (wasps, start, life, renewal, out)
@@ -299,7 +299,7 @@ def _later(day: date, days: float | None) -> str:
     return str(day + timedelta(days=round(days or 0.0)))
 
 
-def _withdrawal(today: date, day_of_year: float, latitude: float) -> date:
+def withdrawal_day(today: date, day_of_year: float, latitude: float) -> date:
     """Return the next day by which bankers should be out; half a year later south of the equator."""
     shift = 0 if latitude >= 0 else round(365.25 / 2)
     place = round(day_of_year) + shift

@@ -80,3 +80,23 @@ def show(
     with door.snapshot_at(book, as_of, farm) as known:
         answer = bankers_answer(known, house, farm=farm)
     door.show(answer, as_json, render)
+
+
+def plan(
+    house: Annotated[str | None, typer.Argument(metavar="[HOUSE]", help="One house; left out: all.")] = None,
+    aphids_from: Annotated[
+        str | None,
+        typer.Option("--aphids-from", metavar="DATE", help="The day from which you expect aphids."),
+    ] = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Plan bankers: whether they serve, how many by each density, when to order, renew, take out."""
+    from outpace.season.banker_plan import banker_plan
+    from outpace.surfaces.text.banker import render_plan
+
+    with door.snapshot_at(book, as_of, farm) as known:
+        answer = banker_plan(known, house, farm=farm, aphids_from=aphids_from)
+    door.show(answer, as_json, render_plan)

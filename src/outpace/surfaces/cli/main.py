@@ -124,8 +124,8 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
     ),
     (
         "banker",
-        "Banker plants: set out, shown with the wasps they give, taken out.",
-        (("add", banker.add), ("show", banker.show), ("withdraw", banker.withdraw)),
+        "Banker plants: planned, set out, shown with the wasps they give, taken out.",
+        (("add", banker.add), ("show", banker.show), ("plan", banker.plan), ("withdraw", banker.withdraw)),
     ),
     (
         "spray",

@@ -201,6 +201,12 @@ def order(
     message: Annotated[
         bool, typer.Option("--message", help="Print the messages to send and nothing else.")
     ] = False,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write every line of the orders as CSV.")
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="Write the order sheet as PDF to print.")
+    ] = None,
     houses: HousesOption = None,
     budget: BudgetOption = None,
     below_published: BelowOption = False,
@@ -230,6 +236,19 @@ def order(
             below_published=below_published,
             progress=door.say,
         )
+    if csv is not None:
+        from outpace.surfaces.cli.week_files import write_whole
+        from outpace.surfaces.order_files import order_table
+        from outpace.surfaces.tables import csv_bytes
+
+        write_whole(csv, csv_bytes(order_table(answer)))
+        door.say(f"written: {csv}")
+    if pdf is not None:
+        from outpace.surfaces.cli.week_files import write_whole
+        from outpace.surfaces.sheets import forms
+
+        write_whole(pdf, forms.order_sheet(answer))
+        door.say(f"written: {pdf}")
     if place:
         from outpace.season.parcels import placed_orders
 

@@ -59,3 +59,53 @@ def render(answer: Answer) -> str:
     )
     lines += page.bullets(answer["cautions"])
     return "\n".join(lines)
+
+
+def render_plan(answer: Answer) -> str:
+    """Return the answer of ``outpace banker plan`` in lines of at most 80 columns."""
+    lines = page.fold(answer["sentence"])
+    for row in answer["houses"]:
+        lines += page.heading(f"{row['house']}, {page.figure(row['area_m2'])} m²")
+        lines += page.bullets(row["why"])
+        for way in row["how_many"]:
+            number = f"{way['low']}" if way["low"] == way["high"] else f"{way['low']} to {way['high']}"
+            lines += page.fold(
+                say(
+                    "{number} pots: {case} ({evidence}, {source})",
+                    number=number,
+                    case=way["case"],
+                    evidence=way["evidence"],
+                    source=way["source"] or say("no source"),
+                ),
+                first="  ",
+                rest="    ",
+            )
+        if row["serves"] is False:
+            continue
+        first, last = (page.day(day) for day in row["wasps_from"])
+        lines += page.fold(
+            say(
+                "Order by {order}, set out on {out}; first wasps {first} to {last}.",
+                order=page.day(row["order_by"]),
+                out=page.day(row["set_out"], year=True),
+                first=first,
+                last=last,
+            ),
+            first="  ",
+        )
+        if row["late"]:
+            lines += page.fold(say("Late for the day you expect aphids: wasps come after them."), first="  ")
+        if row["renew"]:
+            days = ", ".join(page.day(day) for day in row["renew"])
+            lines += page.fold(say("Renew on {days}.", days=days), first="  ", rest="    ")
+        lines += page.fold(
+            say(
+                "Take out by {day}, or at the first ragged holes.",
+                day=page.day(row["withdraw_by"], year=True),
+            ),
+            first="  ",
+        )
+    lines += [*page.heading(say("How")), *page.bullets(answer["steps"])]
+    lines += [*page.heading(say("Mind")), *page.bullets(answer["cautions"])]
+    lines += ["", *page.evidence_line(answer["evidence_weakest"])]
+    return "\n".join(lines)
