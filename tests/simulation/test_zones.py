@@ -86,3 +86,39 @@ def test_open_vents_lose_more_wasps():
     lost = [plain(model).get("adult_loss", enemy=0)[0] for model in (shut, opened)]
     # Source: facts, vent_loss 0.5 a day at open area equal to the floor; evidence practice.
     assert lost[1] - lost[0] == pytest.approx(0.5 * 80 / 400)
+
+
+def test_leaves_shoots_plants_and_floor_are_those_of_each_day_and_zone():
+    model = dataclasses.replace(
+        house(zones=((300.0, 600.0), (100.0, 300.0))),
+        crop_days=(CropDay(0.0, 0.5, 0.5), CropDay(10.0, 1.0, 1.0)),
+        shoots_per_plant=2.0,
+    )
+    other = dataclasses.replace(model.zones[1], leaves_per_plant=20.0)
+    model = dataclasses.replace(model, zones=(model.zones[0], other))
+    leaves = model.units_per_plant("leaf", 4, 20)
+    # Derived: half the leaves on day 0, all on day 10, in a straight line; the house by its plants.
+    assert leaves[0] == pytest.approx(
+        np.array([60.0, 20.0, (600 * 60 + 300 * 20) / 900]) * (0.5 + 0.05 * 4.5)
+    )
+    assert leaves[-1, 0] == pytest.approx(60.0)
+    assert model.units_per_plant("m2")[0] == pytest.approx([0.5, 1 / 3, 400 / 900])
+    assert (model.units_per_plant("shoot") == 2.0).all()
+    assert (model.units_per_plant("plant") == 1.0).all()
+
+
+def test_wingless_aphids_of_a_crowded_bay_walk_to_the_next_one_only():
+    model = house(zones=((100.0, 250.0),) * 3)
+    calm = {"immigration": 0.0, "winged_least": 0.0, "winged_more": 0.0}
+    moved = []
+    for per_plant in (200.0, 2.0):
+        parameters = plain(model, **calm)
+        begin = beginning(model, parameters, np.array([per_plant, 0.0, 0.0])[None, :, None])
+        result = run(model, parameters, begin, steady(20, 1), first_day=0, days=1, noise=False)
+        assert result.aphids[-1, 0, 2, 0] == 0.0
+        assert result.pest_ledger["moved"].sum() == pytest.approx(0.0, abs=1e-9)
+        moved.append(result.pest_ledger["moved"][0, 1, 0] / result.aphids[-1, 0, 0, 0])
+    # Source: about 10 % of oldest nymphs and wingless adults a day walk off plants with far more than 20 aphids
+    # (Hodgson 1991, abstract, derived); of these one in twenty crosses an edge of a bay of 10 m (practice).
+    assert 0.0002 < moved[0] < 0.005
+    assert moved[1] < 0.05 * moved[0]

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.biology.dispersion import clumping_from_taylor, zero_share
-from outpace.estimation.observations import units_per_plant
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.responses import LEAST_K, MOST_K
@@ -51,18 +50,26 @@ class Bands:
         return len(self.aphids) - 1
 
     def live(self, pest: int, zone: int = HOUSE, unit: str = "plant") -> Array:
-        """Return live aphids per unit, shape (days + 1, members); or the share of plants with at least one."""
+        """Return live aphids per leaf, shoot, plant or m² of floor, shape (days + 1, members).
+
+        Leaves are those of each day. For ``share_infested`` the share of plants with at least one.
+        """
         per_plant = self.aphids[:, pest, zone]
         if unit == SHARE_INFESTED:
             return infested_share(per_plant, self.parameters, pest)
-        return per_plant / units_per_plant(self.model, unit)
+        return per_plant / self._units(unit, zone)
+
+    def _units(self, unit: str, zone: int) -> Array:
+        """Return how many units a plant has at each midnight, shape (days + 1, 1)."""
+        units: Array = self.model.units_per_plant(unit, self.first_day, len(self.aphids))[:, [zone]]
+        return units
 
     def mummies(
         self, enemies: tuple[int, ...] | None = None, zone: int = HOUSE, unit: str = "plant"
     ) -> Array:
         """Return closed mummies per unit of some enemies or of all, shape (days + 1, members)."""
         chosen = self.closed if enemies is None else self.closed[:, list(enemies)]
-        per = 1.0 if unit == SHARE_INFESTED else units_per_plant(self.model, unit)
+        per = 1.0 if unit == SHARE_INFESTED else self._units(unit, zone)
         return np.asarray(chosen[:, :, zone].sum(axis=1) / per)
 
     def quantiles(self, pest: int, zone: int = HOUSE, unit: str = "plant") -> Array:

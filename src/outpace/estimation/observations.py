@@ -234,9 +234,9 @@ class WalkBuilder:
         )
 
 
-def units_per_plant(model: HouseModel, unit: str, shoots_per_plant: float = 1.0) -> float:
-    """Return how many units of that kind a plant has; a shoot is its growing tip unless told otherwise."""
-    return {LEAF: model.leaves_per_plant, SHOOT: shoots_per_plant, PLANT: 1.0}[unit]
+def units_per_plant(model: HouseModel, unit: str, day: float = 0.0) -> float:
+    """Return how many units of that kind a plant of the house has on a day."""
+    return float(model.units_per_plant(unit, int(day))[0, -1])
 
 
 def of_enemies_by_colour(colours: Sequence[str]) -> dict[str, tuple[int, ...]]:

@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands
 from outpace.estimation.likelihood import Standing
-from outpace.estimation.observations import units_per_plant
 from outpace.simulation.layout import HOST_SIZES, INSTARS
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameters import Parameters
@@ -26,13 +25,13 @@ def ties_of(model: HouseModel, parameters: Parameters) -> tuple[int | None, ...]
 def standing_of(
     model: HouseModel, parameters: Parameters, segment: Bands, unit: str, detection: Array
 ) -> Standing:
-    per = units_per_plant(model, unit)
+    per = model.units_per_plant(unit, segment.first_day + segment.days)[0]
     pests = range(len(model.pests))
     plants = np.append(model.plants, model.plants.sum())
     return Standing(
-        aphids=segment.aphids[-1] / per,
-        closed=segment.closed[-1] / per,
-        empty=segment.empty[-1] / per,
+        aphids=segment.aphids[-1] / per[:, None],
+        closed=segment.closed[-1] / per[:, None],
+        empty=segment.empty[-1] / per[:, None],
         units=plants * per,
         taylor_a=np.stack([parameters.get("taylor_a", pest=p) for p in pests]),
         taylor_b=np.stack([parameters.get("taylor_b", pest=p) for p in pests]),

@@ -52,7 +52,7 @@ def first_density(
             if rough is None:
                 continue
             weeks = max(0.0, walk.day - first_day) / 7.0
-            guess[p, :, 0] = rough * units_per_plant(model, walk.unit) / seen_share
+            guess[p, :, 0] = rough * units_per_plant(model, walk.unit, walk.day) / seen_share
             few = 1 / np.sqrt(walk.found(p) + judged.missed)  # what few finds leave open
             guess[p, :, 1] = np.sqrt(judged.first_sd**2 + few**2 + (judged.first_sd_per_week * weeks) ** 2)
             gap = min(round(walk.day), temperature.shape[0] // 24) - first_day

@@ -282,6 +282,7 @@ def _model(
             day_of_year=first_day.timetuple().tm_yday,
             ants=ants,
             leaves_per_plant=leaves or book_leaves,
+            shoots_per_plant=facts.one("", "shoots_per_plant", crop=crop or "").value,
             leaf_area_m2=leaf_area * (leaves or book_leaves) / book_leaves,
             vent_area_m2=house.vent_area_m2,
             crop_days=crop_days(stages, leaves or book_leaves, day_of),

@@ -137,7 +137,7 @@ def _per_plant(case: HouseCase, parameters: Parameters, pest: int, level: Level)
     """Return the aphids per plant at which a member reaches the level, shape (members,)."""
     members = parameters.members
     if level.unit != SHARE_INFESTED:
-        return np.full(members, level.value * units_per_plant(case.model, level.unit))
+        return np.full(members, level.value * units_per_plant(case.model, level.unit, case.today))
     grid = np.geomspace(FINEST, COARSEST, 120)
     shares = infested_share(np.repeat(grid[:, None], members, axis=1), parameters, pest)
     found = [np.interp(level.value, shares[:, m], grid) for m in range(members)]

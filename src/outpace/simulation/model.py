@@ -16,6 +16,10 @@ FLOORS = ("soft floor", "dry floor", "covered floor")
 """Damp soil or litter; dry soil; concrete, woven cloth or plastic mulch."""
 
 
+OF_GROUND = {"leaf": 1, "m2": 3}
+"""Units of which the ground tells how many there are: plants, leaves, leaf area, floor."""
+
+
 @dataclass(frozen=True, slots=True)
 class ZoneSpec:
     """A bay, bed or block of rows: its floor area [m²] and the plants on it.
@@ -78,6 +82,8 @@ class HouseModel:
     humidity : float, optional
         Mean of the air; where it is dry a soft floor dries, and fewer midges live in it. Without it the floor is as
         told. [%]
+    shoots_per_plant : float
+        Stems with a growing tip; one unless told.
     latitude : float, optional
         North above 0; without it days are taken as long. [degrees]
     day_of_year : int
@@ -109,6 +115,7 @@ class HouseModel:
     strips: tuple[Strip, ...] = ()
     length_m: float | None = None
     humidity: float | None = None
+    shoots_per_plant: float = 1.0
 
     def __post_init__(self) -> None:
         if not self.zones or not self.pests:
@@ -166,6 +173,20 @@ class HouseModel:
             by_day[:, :, 1] *= np.interp(when, known, [row.leaves for row in self.crop_days])[:, None]
             by_day[:, :, 2] *= np.interp(when, known, [row.leaf_area for row in self.crop_days])[:, None]
         return by_day
+
+    def units_per_plant(self, unit: str, first_day: int = 0, days: int = 1) -> Array:
+        """Return leaves, shoots, plants or m² of floor to a plant by day, shape (days, zones + 1); last the house.
+
+        Parameters
+        ----------
+        unit : {"leaf", "shoot", "plant", "m2"}
+        """
+        ground = self.ground(first_day, days)
+        whole = np.concatenate([ground, ground.sum(axis=1, keepdims=True)], axis=1)
+        if unit in OF_GROUND:
+            share: Array = whole[:, :, OF_GROUND[unit]] / whole[:, :, 0]
+            return share
+        return np.full(whole.shape[:2], {"shoot": self.shoots_per_plant, "plant": 1.0}[unit])
 
     @property
     def area_m2(self) -> float:
