@@ -9,7 +9,7 @@ from pathlib import Path
 from outpace.records.backup import backup, restore
 from outpace.records.book import Book
 
-__all__ = ["Book", "backup", "default_book_url", "restore"]
+__all__ = ["Book", "backup", "data_folder", "default_book_url", "restore"]
 
 
 def default_book_url() -> str:
@@ -17,7 +17,12 @@ def default_book_url() -> str:
     named = os.environ.get("OUTPACE_BOOK", "").strip()
     if named:
         return named
-    return str(_data_folder() / "outpace" / "farm.book")
+    return str(data_folder() / "farm.book")
+
+
+def data_folder() -> Path:
+    """Return the folder of outpace among the user's data."""
+    return _data_folder() / "outpace"
 
 
 def _data_folder() -> Path:

@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo
 from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
 from outpace.records.exchange import Resolvers
-from outpace.records.store import Book, default_book_url
+from outpace.records.store import Book, data_folder, default_book_url
 from outpace.season.moments import end_of
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.terms.tables import Snapshot
 
-__all__ = ["Book", "Snapshot", "book_url", "moment_of", "open_book", "resolvers", "snapshot"]
+__all__ = ["Book", "Snapshot", "book_url", "data_folder", "moment_of", "open_book", "resolvers", "snapshot"]
 
 
 CLIMATE_BACK = timedelta(days=400)

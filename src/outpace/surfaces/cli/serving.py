@@ -5,15 +5,20 @@ from __future__ import annotations
 import ipaddress
 import socket
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import BookOption, JsonOption
 
+if TYPE_CHECKING:
+    from outpace.surfaces.cli.network import Network
+
 PORT = 8765
+LAN_PORT = 8766
 
 PortOption = Annotated[int, typer.Option("--port", min=0, max=65535, help="The port; 0 takes any free one.")]
 
@@ -26,10 +31,10 @@ def _check_loopback(host: str) -> str:
         inside = False
     if not inside:
         raise OutpaceError(
-            f"pages for other machines need a sign-in, which this version does not have: host {host}",
+            say("pages for other machines need a sign-in and a certificate: host {host}", host=host),
             where="`--host`",
-            allowed="only this machine: 127.0.0.1",
-            hint="open the pages on this machine, or print the sheets with `outpace week --sheets DIR`",
+            allowed=say("only this machine: 127.0.0.1"),
+            hint="`outpace serve --lan` serves phones on the local network, with both",
             code=ExitCode.USAGE,
         )
     return address
@@ -52,8 +57,8 @@ def listen(host: str, port: int) -> socket.socket:
     return opened
 
 
-def serve_book(book: str | None, opened: socket.socket) -> None:
-    """Serve the pages of a book until Ctrl-C."""
+def serve_book(book: str | None, opened: socket.socket, network: Network | None = None) -> None:
+    """Serve the pages of a book until Ctrl-C, on this machine and, where asked, on the local network."""
     import uvicorn
 
     from outpace.season.open_book import book_url
@@ -64,35 +69,61 @@ def serve_book(book: str | None, opened: socket.socket) -> None:
     opened.listen(128)  # who asks from here on waits, and is not refused
     try:
         door.say(f"pages: http://{shown}:{port}/  (Ctrl-C ends)")
-        server = uvicorn.Server(
-            uvicorn.Config(create_app(book_url(book)), log_level="warning", lifespan="on", access_log=False)
-        )
-        server.run(sockets=[opened])
+        app = create_app(book_url(book), lan=network.access if network else None)
+        plain = uvicorn.Config(app, log_level="warning", lifespan="on", access_log=False, proxy_headers=False)
+        if network is None:
+            uvicorn.Server(plain).run(sockets=[opened])
+        else:
+            network.serve(plain, opened)
     except KeyboardInterrupt:
         # uvicorn has shut down in order by now and hands the signal on; or it had not begun.
         pass
     finally:
         opened.close()
+        if network is not None:
+            network.close()
     door.say("ended")
 
 
 def serve(
     host: Annotated[
-        str, typer.Option("--host", help="The address to listen on; only this machine.")
-    ] = "127.0.0.1",
+        str | None,
+        typer.Option(
+            "--host", help="The address to listen on: of this machine, or with --lan of its network."
+        ),
+    ] = None,
     port: PortOption = PORT,
     lan: Annotated[
         bool,
-        typer.Option("--lan", help="Serve phones on the local network. Refused until there is a sign-in."),
+        typer.Option("--lan", help="Serve phones on the local network too, over TLS and with a sign-in."),
     ] = False,
+    lan_port: Annotated[
+        int, typer.Option("--lan-port", min=0, max=65535, help="The port for the local network.")
+    ] = LAN_PORT,
+    person: Annotated[
+        str | None,
+        typer.Option("--person", help="With --lan: a name to sign in with; its password is asked for."),
+    ] = None,
     book: BookOption = None,
 ) -> None:
-    """Serve the pages on this machine."""
-    address = _check_loopback("the local network" if lan else host)
+    """Serve the pages on this machine, and with --lan to phones on the local network."""
+    if person is not None and not lan:
+        raise OutpaceError(
+            say("only the local network asks who you are"),
+            where="`--person`",
+            hint="add `--lan`",
+            code=ExitCode.USAGE,
+        )
+    address = _check_loopback("127.0.0.1" if lan or host is None else host)
     # A book that cannot be opened is told before the pages start; who names none begins with an empty one.
     with door.book_at(book, create=book is None):
         pass
-    serve_book(book, listen(address, port))
+    network = None
+    if lan:
+        from outpace.surfaces.cli.network import open_network
+
+        network = open_network(host, lan_port, person)
+    serve_book(book, listen(address, port), network)
 
 
 def demo(

@@ -17,6 +17,7 @@ from starlette.exceptions import HTTPException
 
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.language import mannered, say
+from outpace.surfaces.lan.access import Access
 from outpace.surfaces.web import (
     api,
     chart_page,
@@ -26,6 +27,7 @@ from outpace.surfaces.web import (
     lag_page,
     manner,
     pages,
+    sign_in_page,
     species_key_page,
     standing_pages,
 )
@@ -54,7 +56,11 @@ class KeptFiles(StaticFiles):
 
 
 def create_app(
-    book_url: str, *, now: Callable[[], datetime] | None = None, answers: Answers | None = None
+    book_url: str,
+    *,
+    now: Callable[[], datetime] | None = None,
+    answers: Answers | None = None,
+    lan: Access | None = None,
 ) -> FastAPI:
     """Return the application that shows one book.
 
@@ -66,6 +72,8 @@ def create_app(
         The clock; left out, the clock of this machine.
     answers : Answers, optional
         Where answers come from, if not from the season.
+    lan : Access, optional
+        The door of the local network; left out, the pages are for this machine only.
     """
     provider = answers or Answers(book_url, now=now)
 
@@ -81,6 +89,7 @@ def create_app(
         title="outpace", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json", lifespan=lifespan
     )
     app.state.answers = provider
+    app.state.lan = lan
     app.state.invented = demo_page.InventedFarm(book_url, now=now)
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     app.include_router(api.router)
@@ -97,6 +106,7 @@ def create_app(
     app.include_router(book_page.router)
     app.include_router(standing_pages.router)
     app.include_router(species_key_page.router)
+    app.include_router(sign_in_page.router)
     app.add_exception_handler(OutpaceError, _told)
     app.add_exception_handler(StillWorking, _working)
     app.add_exception_handler(RequestValidationError, _unread)
@@ -104,7 +114,7 @@ def create_app(
     app.add_exception_handler(Exception, _broken)
     app.add_middleware(manner.Speaking)
     app.add_middleware(GZipMiddleware, minimum_size=2000)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, lan=lan)
     return app
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import ipaddress
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from outpace.language import say
+
+if TYPE_CHECKING:
+    from outpace.surfaces.lan.access import Access
 
 Scope = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[MutableMapping[str, Any]]]
@@ -60,7 +63,7 @@ def is_near(client: str | None) -> bool:
     return (mapped or address).is_loopback
 
 
-def is_ours(headers: Iterable[tuple[bytes, bytes]]) -> bool:
+def is_ours(headers: Iterable[tuple[bytes, bytes]], scheme: str = "http") -> bool:
     """Return whether a form comes from these pages, or from no browser at all.
 
     A browser says from where it sends. Our pages tell nobody where they are, so that ``Origin`` is "null" even
@@ -76,18 +79,27 @@ def is_ours(headers: Iterable[tuple[bytes, bytes]]) -> bool:
     if site is not None:
         return site in ("same-origin", "none")
     origin = told.get(b"origin")
-    return origin is None or origin.lower() == f"http://{host}".lower()
+    return origin is None or origin.lower() == f"{scheme}://{host}".lower()
 
 
 class Guard:
     """Let in only this machine asking by its own name, and send every answer out with its headers.
 
     A page of another site can make a browser ask 127.0.0.1 under that site's own name; the name in the
-    request then tells, and the request is refused.
+    request then tells, and the request is refused. What comes over TLS comes from the local network: it is let in
+    by the names the certificate holds, and signed in.
+
+    Parameters
+    ----------
+    app : ASGI application
+        What is guarded.
+    lan : Access, optional
+        The door of the local network; left out, there is none.
     """
 
-    def __init__(self, app: App) -> None:
+    def __init__(self, app: App, lan: Access | None = None) -> None:
         self.app = app
+        self.lan = lan
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
@@ -108,7 +120,9 @@ class Guard:
                 message["headers"] = [*message.get("headers", ()), *extra]
             await send(message)
 
-        if not is_near(client[0] if client else None):
+        if scope.get("scheme") == "https":
+            await self._from_the_network(scope, receive, send_guarded, named)
+        elif not is_near(client[0] if client else None):
             await _refuse(send_guarded, 403, say("These pages are for this machine only."))
         elif len(named) != 1 or host_name(named[0]).lower() not in NAMES:
             await _refuse(
@@ -118,6 +132,30 @@ class Guard:
             await _refuse(send_guarded, 403, say("A form is taken from these pages only."))
         else:
             await self.app(scope, receive, send_guarded)
+
+    async def _from_the_network(self, scope: Scope, receive: Receive, send: Send, named: list[str]) -> None:
+        from outpace.surfaces.lan.access import is_open, sign_in_address
+
+        if self.lan is None:
+            await _refuse(send, 403, say("These pages are for this machine only."))
+        elif len(named) != 1 or host_name(named[0]).strip("[]").lower() not in self.lan.names:
+            await _refuse(send, 421, say("These pages answer to the addresses in their certificate only."))
+        elif scope["method"] not in READS and not is_ours(scope["headers"], "https"):
+            await _refuse(send, 403, say("A form is taken from these pages only."))
+        elif is_open(scope["path"]) or self.lan.person(dict(scope["headers"])):
+            await self.app(scope, receive, send)
+        elif scope["path"].startswith("/api/") or scope["method"] not in READS:
+            await _refuse(send, 401, say("Sign in first."))
+        else:
+            there = sign_in_address(scope).encode("ascii")
+            await send(
+                {
+                    "type": "http.response.start",
+                    "status": 303,
+                    "headers": [(b"location", there), (b"content-length", b"0")],
+                }
+            )
+            await send({"type": "http.response.body", "body": b""})
 
 
 async def _refuse(send: Send, status: int, text: str) -> None:

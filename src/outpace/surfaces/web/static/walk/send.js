@@ -74,7 +74,8 @@ async function sendOne(walk, correct) {
   const told = await answer.json().catch(() => ({}));
   if (answer.ok) return { ...walk, state: "sent", why: [] };
   if (answer.status === 409) return { ...walk, state: "conflict", why: told.conflicts.map((conflict) => conflict.text) };
-  if (answer.status >= 500) throw new Error("the book cannot be reached");
+  // Not signed in any more is no fault of the walk: it waits here.
+  if (answer.status >= 500 || answer.status === 401) throw new Error("the book cannot be reached");
   const error = told.error || {};
   return { ...walk, state: "refused", why: [[error.where, error.what, error.allowed, error.hint].filter(Boolean).join(" · ")] };
 }

@@ -5,7 +5,7 @@ const NAME = `outpace-walk-${KEPT.version}`;
 const PATIENCE_MS = 3000;
 
 self.addEventListener("install", (event) => {
-  event.waitUntil(caches.open(NAME).then((cache) => cache.addAll(KEPT.files)));
+  event.waitUntil(caches.open(NAME).then((cache) => cache.addAll(KEPT.files.map((name) => new Request(name, { redirect: "error" })))));
 });
 
 self.addEventListener("activate", (event) => {
