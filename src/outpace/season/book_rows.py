@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from typing import Any
@@ -30,6 +31,8 @@ NOT_LISTED = ("climate", "forecasts")
 """Too many rows to read one by one: temperatures come in files, forecasts are made."""
 SHOWN = 60
 DATED = ("time", "start", "placed", "arrived", "set_out", "since", "release_date", "valid_from", "made")
+MADE_KEY = re.compile(r"-[0-9a-f]{10}$")
+"""A key that was made of what an entry tells; it says nothing to people."""
 SPECIES = ("enemy", "pest", "species", "other_species")
 
 
@@ -50,7 +53,7 @@ def rows_answer(
     words = search.casefold().split()
     walks = {walk.walk: walk for walk in snapshot.table(Walk) if walk.farm == there.farm}
     counted: dict[str, int] = {}
-    found: list[tuple[str, str, Table, Any, str]] = []
+    found: list[tuple[str, str, Table, Any]] = []
     for name, kind in TABLES.items():
         if name in NOT_LISTED:
             continue
@@ -62,9 +65,9 @@ def rows_answer(
         if of and name != of:
             continue
         for row in rows:
-            told = _words(described, row, clock, walks)
-            if all(word in f"{name} {told}".casefold() for word in words):
-                found.append((_when(row, walks), name, described, row, told))
+            whole = f"{name} {_words(described, row, clock, walks, keys=True)}".casefold()
+            if all(word in whole for word in words):
+                found.append((_when(row, walks), name, described, row))
     found.sort(key=lambda item: item[0], reverse=True)
     return {
         "farm": there.farm,
@@ -76,9 +79,9 @@ def rows_answer(
                 "table": name,
                 "key": row_key(described, plain_row(described, row)),
                 "when": when[:10],
-                "what": told,
+                "what": _words(described, row, clock, walks),
             }
-            for when, name, described, row, told in found[first : first + SHOWN]
+            for when, name, described, row in found[first : first + SHOWN]
         ],
         "next": first + SHOWN if first + SHOWN < len(found) else None,
     }
@@ -209,7 +212,9 @@ def _when(row: Any, walks: Mapping[str, Walk]) -> str:
     return walk.time.astimezone(UTC).isoformat() if walk else ""
 
 
-def _words(described: Table, row: Any, clock: ZoneInfo, walks: Mapping[str, Walk]) -> str:
+def _words(
+    described: Table, row: Any, clock: ZoneInfo, walks: Mapping[str, Walk], *, keys: bool = False
+) -> str:
     """Return a row as people read it: what is told only, names instead of keys."""
     parts = []
     walk = walks.get(getattr(row, "walk", "")) if described.name != "walks" else None
@@ -217,7 +222,11 @@ def _words(described: Table, row: Any, clock: ZoneInfo, walks: Mapping[str, Walk
         parts.append(f"{walk.house} {walk.time.astimezone(clock):%Y-%m-%d}")
     for column in described.columns:
         value = getattr(row, column.name)
-        if value is None or column.name == "farm" or (column.name == "walk" and walk is not None):
+        if value is None or (column.name == "walk" and walk is not None):
+            continue
+        if column.name == "farm" and described.name != "farm":
+            continue
+        if not keys and column.key and isinstance(value, str) and MADE_KEY.search(value):
             continue
         parts.append(f"{column_words(column.stored)} {_shown(described.name, column, value, clock)}")
     return ", ".join(parts)

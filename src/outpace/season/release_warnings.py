@@ -6,7 +6,7 @@ import math
 from datetime import UTC, datetime
 
 from outpace.facts.table import Facts, load
-from outpace.season.names import zone_of_farm
+from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.temperature import recorded
 from outpace.terms.enemies import Lot
@@ -51,6 +51,27 @@ def release_warnings(
     if lot.packed is not None:
         told += _age(known, lot, time.astimezone(zone_of_farm(farm)))
     return tuple(told)
+
+
+def before_release(
+    snapshot: Snapshot,
+    house: str,
+    lot: str | None = None,
+    *,
+    zone: str | None = None,
+    farm: str | None = None,
+) -> tuple[str, ...]:
+    """Return what to mind before anything is let go in a house now; nothing where house or lot are not known."""
+    there = pick_farm(snapshot, farm)
+    place = next((row for row in snapshot.table(House) if (row.farm, row.house) == (there.farm, house)), None)
+    if place is None:
+        return ()
+    parcel = next((row for row in snapshot.table(Lot) if row.lot == lot), None)
+    if parcel is None:
+        day = snapshot.as_of.astimezone(zone_of_farm(there)).date()
+        held = release_hold(sprays_of(snapshot, load(), there, place), day, zone)
+        return () if held is None else (held,)
+    return release_warnings(snapshot, there, place, parcel, snapshot.as_of, zone=zone)
 
 
 def sun_height(latitude: float, longitude: float, time: datetime) -> float:

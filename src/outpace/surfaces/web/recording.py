@@ -57,6 +57,18 @@ class Recording(Asking):
 
         return await self.write(work)
 
+    async def before_release(self, asked: Asked, told: Mapping[str, str]) -> tuple[str, ...]:
+        """Return what to mind before enemies are let go, as far as house and lot are told."""
+
+        def work(_: Book, known: Snapshot) -> Answer:
+            from outpace.season.release_warnings import before_release
+
+            lot, zone = told.get("lot") or None, told.get("zone") or None
+            return {"minds": before_release(known, told.get("house", ""), lot, zone=zone, farm=asked.farm)}
+
+        found: tuple[str, ...] = (await self.write(work))["minds"]
+        return found
+
     async def write(self, work: Callable[[Book, Snapshot], Answer]) -> Answer:
         """Do a piece of work on the open book, with what it knows now."""
 

@@ -35,7 +35,7 @@ def row_of(grower, table: str) -> tuple[str, dict[str, str]]:
 
 
 def test_rows_are_found_by_all_their_words(released):
-    assert "Which of 1 rows" in released.get("/book?search=long+aphidius+500")
+    assert "Is it the 1 row" in released.get("/book?search=long+aphidius+500")
     assert "No row holds these words" in released.get("/book?search=nowhere")
 
 

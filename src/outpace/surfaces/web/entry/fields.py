@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from outpace.season.enter import Entered
     from outpace.season.open_book import Snapshot
 
-Kind = Literal["text", "number", "whole", "day", "moment", "choice", "long", "tick", "file"]
+Kind = Literal["text", "number", "whole", "day", "moment", "choice", "several", "long", "tick", "file"]
 Told = Mapping[str, Any]
 Make = Callable[["Snapshot", dict[str, Any]], "Entered"]
 
@@ -146,7 +146,8 @@ def _value(each: Field, text: str) -> Any:
                 f"{text!r}", allowed=say("must be a whole number"), hint=say("count it"), code=ExitCode.USAGE
             )
         return int(found)
-    if each.kind == "choice" and each.choices and text not in dict(each.choices):
+    told = text.split() if each.kind == "several" else [text]
+    if each.kind in ("choice", "several") and any(one not in dict(each.choices) for one in told):
         raise OutpaceError(
             f"{text!r}",
             allowed=say("one of {choices}", choices=", ".join(said for _, said in each.choices)),

@@ -299,7 +299,7 @@ def pack(known: Known) -> Form:
             Field(
                 "cutoff_time", say("before, o'clock"), note=say("such as 12:00; empty: the end of the day")
             ),
-            choice("delivery_weekday", say("It comes on"), days, need=True),
+            Field("delivery_weekday", say("It comes on"), "several", choices=tuple(days), need=True),
             Field("lead_d", say("Days from order to delivery at least"), "whole", more=True),
             Field("packs_per_parcel", say("Packs in a parcel at most"), "whole", more=True),
             Field("minimum_order_packs", say("Least packs in an order"), "whole", more=True),
@@ -311,6 +311,13 @@ def pack(known: Known) -> Form:
             ),
             Field("valid_from", say("This price holds from"), "day", more=True),
             Field("life_d", say("It keeps, days"), "number", more=True),
+            Field("life_at_degc", say("at, °C"), "number", more=True),
+            Field(
+                "no_delivery",
+                say("Days without delivery"),
+                more=True,
+                note=say("such as 2026-12-25 2026-12-26"),
+            ),
         ),
         _make_pack,
         changes=True,
@@ -327,7 +334,8 @@ def _make_pack(snapshot: Any, told: dict[str, Any]) -> Any:
 
     columns = (
         "enemy", "form", "pack_size", "label_counts", "price", "packs_per_parcel", "minimum_order_money",
-        "minimum_order_packs", "life_d", "cutoff_weekday", "cutoff_time", "delivery_weekday", "lead_d",
+        "minimum_order_packs", "life_d", "life_at_degc", "no_delivery",
+        "cutoff_weekday", "cutoff_time", "delivery_weekday", "lead_d",
     )  # fmt: skip
     row = Pack(
         supplier=plain_name(told["supplier"], "supplier"),

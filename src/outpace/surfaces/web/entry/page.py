@@ -53,7 +53,12 @@ def remember(response: Response, person: str) -> Response:
 async def sent_by(request: Request) -> dict[str, str]:
     """Return the fields of a form that was sent, files left out."""
     async with request.form(max_files=0, max_fields=MOST_FIELDS, max_part_size=FIELD_BYTES) as form:
-        return {key: str(value).replace("\r\n", "\n")[:FIELD_BYTES] for key, value in form.multi_items()}
+        told: dict[str, str] = {}
+        for key, value in form.multi_items():
+            text = str(value).replace("\r\n", "\n")[:FIELD_BYTES]
+            # What may be ticked several times comes several times under one name.
+            told[key] = f"{told[key]} {text}" if key in told else text
+        return told
 
 
 def asked_in(told: Mapping[str, str]) -> Asked:
@@ -74,7 +79,10 @@ async def entry_page(form: str, request: Request, asked: AskedBy, answers: Answe
     """Show an empty form; what its address tells stands in it already."""
     known = await answers.choices(asked)
     made = _reached(form, known).filled({key: value[:400] for key, value in request.query_params.items()})
-    return _form_page(request, asked, made, known, new_id())
+    minds: tuple[str, ...] = ()
+    if form == "release" and made.fields[0].value:
+        minds = await answers.before_release(asked, {each.name: each.value for each in made.fields})
+    return _form_page(request, asked, made, known, new_id(), minds=minds)
 
 
 @router.post("/enter/{form}")
@@ -199,6 +207,7 @@ def _form_page(
     mistakes: Mistakes | None = None,
     told: Mapping[str, str] | None = None,
     conflicts: Any = (),
+    minds: tuple[str, ...] = (),
     status: int = 200,
 ) -> Response:
     wrong = mistakes or Mistakes()
@@ -221,5 +230,6 @@ def _form_page(
         wrong=wrong,
         told=told or {},
         conflicts=conflicts,
+        minds=[f"{in_page_words(line, form)}." for line in minds],
         invented=is_invented(known["farm"]),
     )
