@@ -183,3 +183,38 @@ def with_all_releases():
 def test_a_switch_count_that_has_no_room_is_refused():
     with pytest.raises(ValueError, match="small_numbers"):
         with_all(small_numbers=1e6)
+
+
+def test_few_aphids_and_mummies_are_eaten_and_stung_as_often_as_many():
+    members = 4096
+    model = house(
+        ("aphis_gossypii",),
+        predators=("chrysoperla_carnea",),
+        hyperparasitoids=("dendrocerus",),
+        zones=((2.0, 5.0),),
+    )
+    parameters = plain(model, members)
+    state = np.repeat(beginning(model, plain(model), 2.4), members, axis=1)
+    layout = parameters.layout(model)
+    state[layout.find("mummies", enemy=0, zone=0).first + 2] = 12.0
+    state[layout.find("L3", enemy=1, zone=0).first] = 0.5
+    state[layout.find("hyper_females", enemy=2, zone=0).first] = 3.0
+    few, many = (
+        run(
+            model, parameters, state, steady(20, 1), first_day=0, days=1, noise=False, small_numbers=switch
+        )
+        for switch in (16.0, 0.0)
+    )  # fmt: skip
+    # Derived: whole individuals meet the hazards of the continuous step, so the means agree within Monte-Carlo error.
+    books = {
+        "eaten": (few.pest_ledger, many.pest_ledger),
+        "mummies_eaten": (few.enemy_ledger, many.enemy_ledger),
+        "hyperparasitised": (few.enemy_ledger, many.enemy_ledger),
+    }
+    for cause, (lived, expected) in books.items():
+        numbers, mean = lived[cause][0, 0], float(expected[cause][0, 0, 0])
+        assert mean > 0.02
+        error = numbers.std() / np.sqrt(members)
+        assert abs(numbers.mean() - mean) < 4 * error + 0.01 * mean
+    young = few.state[layout.find("hyper_young_0", enemy=0, zone=0).rows].sum(axis=0)
+    assert np.array_equal(young, np.round(young))
