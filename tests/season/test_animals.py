@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 
 from outpace.estimation.forecast import look_ahead
-from outpace.estimation.hyperparasitoids import share_taken, without_signs
+from outpace.estimation.hyperparasitoids import share_taken, without_hyperparasitoids, without_signs
 from outpace.facts.table import load
 from outpace.season.case import house_case
 from outpace.season.hyper_signs import Signs, caution, share_before_holes, shortest_day
 from outpace.season.offers import candidates, offers_for, packs_in_force
 from outpace.season.outlook import outlook
-from outpace.terms.enemies import Banker, Lot, Pack, Release
+from outpace.terms.enemies import Banker, Check, Lot, Pack, Release
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Count, Mummies, Seen, Walk
 from outpace.terms.tables import TABLE_OF, Snapshot
@@ -214,3 +214,42 @@ def test_the_season_of_the_south_is_shifted_by_half_a_year():
     ]
     assert shares[0] == pytest.approx(shares[1], abs=0.05)
     assert shares[2] < 0.15
+
+
+def test_days_in_a_store_take_off_a_lot_and_a_check_of_it_has_met_them():
+    def of(packed_d, *checks):
+        lot, release = let_go(WASP, 400, form="mummies", days_ago=3)
+        lot = dataclasses.replace(lot, packed=(NOW - timedelta(days=packed_d)).date())
+        case = house_case(known(*walked(), lot, release, *checks), FARM, HOUSE, members=256)
+        return case, float(np.mean(case.let_go.releases[0].emergence))
+
+    (fresh, all_of_it), (stored, less) = of(4), of(13)
+    # Source: storage_free 2 d, storage_loss .08 and storage_life_loss .04 a day; practice. Ten days are eight beyond.
+    assert less / all_of_it == pytest.approx(np.exp(-8 * 0.12), abs=0.12)
+    assert any("days later than parcels keep" in line for line in stored.cautions)
+    assert not any("parcels keep" in line for line in fresh.cautions)
+    assert any(fact.quantity == "storage_loss" for fact in stored.let_go.facts)
+    check = Check(
+        lot=WASP, time=NOW - timedelta(days=1), kind="emergence", looked_at=200, positive=160, days=14.0
+    )
+    (_, checked_fresh), (_, checked_stored) = of(4, check), of(13, check)
+    assert checked_stored / checked_fresh == pytest.approx(np.exp(-8 * 0.04), abs=0.1)
+
+
+def test_hyperparasitoids_are_a_reason_when_they_move_the_verdict():
+    wasps = let_go(WASP, 4000, form="mummies", days_ago=25)
+    found = held(*walked(per_plant=6, **SHELLS), *wasps)
+    assert found.case.hyper_share is not None
+    spared = without_hyperparasitoids(found.posterior)
+    bands = [
+        look_ahead(
+            found.posterior, found.case.model, found.case.temperature.hours, found.case.let_go.releases, (), 35,
+            state=state,
+        )
+        for state in (spared, found.posterior.state)
+    ]  # fmt: skip
+    assert np.median(bands[0].live(0)[-1]) < np.median(bands[1].live(0)[-1])
+    inside = of_hypers(found, "hyper_young_0") + of_hypers(found, "mummies")
+    layout = found.posterior.parameters.layout(found.case.model)
+    assert spared[layout.holding("mummies")].sum(axis=0) == pytest.approx(inside)
+    assert spared[layout.holding("hyper_young_0", "hyper_females")].sum() == 0.0
