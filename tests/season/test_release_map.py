@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
+from pathlib import Path
 
+import jsonschema
 import pytest
 from tests.season.kept_farm import FARM, HOUSE, LINE, LOT, NOW, at
 
+import outpace.surfaces.schemas
 from outpace.season.release_map import release_map
-from outpace.surfaces.sheets import forms
+from outpace.surfaces.sheets import forms, labels
+from outpace.surfaces.text import points
 from outpace.terms.place import Zone
 from outpace.terms.scouting import Count, Walk
 from outpace.terms.tables import TABLE_OF, Snapshot
@@ -31,6 +36,34 @@ FINDS = (
     Count(walk="h1", unit_no=1, pest="myzus_persicae", aphids="12", zone="rest", plant="7"),
     Count(walk="h1", unit_no=2, pest="myzus_persicae", aphids="0", zone="north", plant="8"),
 )
+
+
+def test_both_published_views_stand_beside_the_map_and_the_schema_holds():
+    answer = answer_of(NORTH, REST, HUNT, *FINDS)
+    schema = json.loads((Path(outpace.surfaces.schemas.__file__).parent / "points.json").read_text())
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert [error.message for error in jsonschema.Draft202012Validator(schema).iter_errors(answer)] == []
+    far, near = answer["views"]
+    # Source: facts/release_points.csv; 16 m or more in a field in a day, 1 to 2 m in a note of an extension service.
+    assert (far["metres"], near["metres"]) == (16, 1.5)
+    assert far["points_wanted"] < near["points_wanted"]
+    assert near["covered_by_the_map"] < far["covered_by_the_map"] == 1.0
+    assert max(len(line) for line in points.render(answer).splitlines()) <= 80
+
+
+def test_the_carrier_is_parted_as_the_animals_are_and_told_on_map_and_labels():
+    tables = {}
+    for row in (FARM, HOUSE, LINE, LOT, NORTH, REST):
+        tables.setdefault(TABLE_OF[type(row)], []).append(row)
+    held = Snapshot(as_of=NOW, head="0", rows={name: tuple(found) for name, found in tables.items()})
+    answer = release_map(held, "south", "L-2201", number=1000, carrier=500.0)
+    assert sum(point["carrier"] for point in answer["points"]) == pytest.approx(500.0, abs=0.5)
+    for point in answer["points"]:
+        assert point["carrier"] == pytest.approx(500.0 * point["number"] / 1000, abs=0.06)
+        assert point["low"] <= point["number"] <= point["high"]
+    assert "ml of carrier" in points.render(answer)
+    assert labels.render(answer).startswith(b"%PDF")
+    assert forms.release_sheet(answer).startswith(b"%PDF")
 
 
 def marks(answer):

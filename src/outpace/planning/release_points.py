@@ -231,6 +231,16 @@ def lay_out(
     )
 
 
+def covered_by(plots: Sequence[Plot], points: Sequence[Point], reach: Reach) -> float:
+    """Return the share of the floor that lies within a reach of the points, whoever laid them out."""
+    within = sum(
+        plot.area_m2
+        * _share_within(plot, [(p.along_m, p.across_m) for p in points if p.zone == plot.zone], reach.metres)
+        for plot in plots
+    )
+    return within / sum(plot.area_m2 for plot in plots)
+
+
 def spread_of(number: int, meant: int) -> tuple[int, int]:
     """Return between which counts a part of the carrier lies in 95 of 100 cases.
 

@@ -11,21 +11,27 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.observations import interval_of
 from outpace.facts.table import load
+from outpace.language import say_many
 from outpace.planning.release_points import (
     DOOR,
     HOT_SPOT,
     PLAIN,
     VENT,
+    Layout,
     Mark,
     Plot,
+    PointRules,
     Reach,
+    covered_by,
     lay_out,
+    reaches,
     rules_of,
     usual_points,
 )
 from outpace.season.judged import SPOT_KEPT_D
 from outpace.season.names import pick_farm, pick_house, zone_of_farm, zones_of
 from outpace.season.parcels import find_lot
+from outpace.season.words import weekday
 from outpace.terms.enemies import Allocation, Lot
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Count, Walk
@@ -50,9 +56,21 @@ class Place:
 
 
 def release_map(
-    snapshot: Snapshot, house: str, lot: str, *, number: int | None = None, farm: str | None = None
+    snapshot: Snapshot,
+    house: str,
+    lot: str,
+    *,
+    number: int | None = None,
+    farm: str | None = None,
+    carrier: float | None = None,
+    carrier_unit: str | None = None,
 ) -> dict[str, Any]:
-    """Return the points of a lot in a house.
+    """Return the points of a lot in a house as the answer ``outpace.points/1``.
+
+    Parameters
+    ----------
+    carrier : float, optional
+        How much carrier these animals come in, in ``carrier_unit``; each point is then told its part.
 
     Raises
     ------
@@ -74,10 +92,20 @@ def release_map(
     spacing = rules.spacing
     reach = Reach("spacing", replace(spacing, value=spacing.value / sqrt(2)))
     named, homeless = _marks(plots, _places(snapshot, place))
-    layout = lay_out(plots, list(named), meant, reach, rules)
+    layout = lay_out(plots, list(named), meant, reach, rules, carrier)
     usual = [usual_points(plot, rules) for plot in plots]
     today = snapshot.as_of.astimezone(zone_of_farm(there)).date()
+    views = [_view(plots, list(named), meant, each, rules, layout) for each in reaches(load(), parcel.enemy)]
     return {
+        "schema": "outpace.points/1",
+        "sentence": say_many(
+            "Release {number} in {house} at {n} point on {day}.",
+            "Release {number} in {house} at {n} points on {day}.",
+            len(layout.points),
+            number=meant,
+            house=place.house,
+            day=weekday(today),
+        ),
         "farm": there.farm,
         "house": place.house,
         "lot": parcel.lot,
@@ -98,15 +126,40 @@ def release_map(
                 "number": point.number,
                 "low": point.low,
                 "high": point.high,
+                "carrier": None if point.carrier is None else round(point.carrier, 1),
             }
             for point in layout.points
         ],
+        "views": views,
+        "carrier": carrier,
+        "carrier_unit": None if carrier is None else carrier_unit or "ml",
+        "least_number": rules.least_number.value,
+        "walk_m": round(layout.walk_m, 1),
         "sides_told": bool(place.length_m and place.width_m),
         "usual_points": [sum(low for low, _ in usual), sum(high for _, high in usual)],
         "too_few": layout.too_few,
         "left_out": [*homeless, *(f"{named[mark]} in {mark.zone}" for mark in layout.left_out)],
         "spacing_m": spacing.value,
         "evidence": spacing.evidence,
+    }
+
+
+def _view(
+    plots: list[Plot], marks: list[Mark], number: int, reach: Reach, rules: PointRules, drawn: Layout
+) -> dict[str, Any]:
+    """Return what one published view of how far an enemy gets would ask for, beside what the map gives it."""
+    own = lay_out(plots, marks, number, reach, rules)
+    return {
+        "view": reach.view,
+        "metres": reach.metres,
+        "points_wanted": own.wanted,
+        "points": len(own.points),
+        "covered": round(own.covered, 3),
+        "covered_by_the_map": round(covered_by(plots, drawn.points, reach), 3),
+        "walk_m": round(own.walk_m, 1),
+        "source": reach.fact.cited,
+        "evidence": reach.fact.evidence,
+        "note": reach.fact.note,
     }
 
 

@@ -240,3 +240,54 @@ def _need(**told: object) -> None:
             hint=f"add {' and '.join(absent)}",
             code=ExitCode.USAGE,
         )
+
+
+def arrival_share(
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="The lot, as it was recorded.")],
+    number: Annotated[
+        int | None,
+        typer.Option(
+            "--number", min=1, metavar="N", help="How many there are; left out: what is left of it."
+        ),
+    ] = None,
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Share a parcel that came late, hot or short: which house gets it now."""
+    from outpace.season.parcel_share import parcel_share
+    from outpace.surfaces.text.parcel_share import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = parcel_share(snapshot, lot, farm=farm, number=number)
+    door.show(answer, as_json, render)
+
+
+def points(
+    house: HouseArgument,
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="The lot, as it was recorded.")],
+    number: Annotated[
+        int | None, typer.Option("--number", min=1, metavar="N", help="How many of it are for the house.")
+    ] = None,
+    carrier: Annotated[
+        float | None,
+        typer.Option("--carrier", min=0, metavar="N", help="Carrier they come in: each point gets its part."),
+    ] = None,
+    carrier_unit: Annotated[
+        str, typer.Option("--carrier-unit", metavar="UNIT", help="What the carrier is measured in.")
+    ] = "ml",
+    book: BookOption = None,
+    as_of: AsOfOption = None,
+    farm: FarmOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show where in a house to let a lot go: points in walking order, with their numbers."""
+    from outpace.season.release_map import release_map
+    from outpace.surfaces.text.points import render
+
+    with door.snapshot_at(book, as_of, farm) as snapshot:
+        answer = release_map(
+            snapshot, house, lot, number=number, farm=farm, carrier=carrier, carrier_unit=carrier_unit
+        )
+    door.show(answer, as_json, render)

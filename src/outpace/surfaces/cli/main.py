@@ -54,6 +54,7 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("course", course.course),
     ("enemies", course.enemies),
     ("edges", course.edges),
+    ("points", deliveries.points),
     ("release", deliveries.release),
     ("trace", trace.trace),
     ("review", review.review),
@@ -105,6 +106,7 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
             ("record", deliveries.arrival),
             ("check", deliveries.arrival_check),
             ("show", deliveries.arrival_show),
+            ("share", deliveries.arrival_share),
         ),
     ),
     (

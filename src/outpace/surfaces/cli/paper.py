@@ -77,6 +77,13 @@ def print_paper(
         int | None,
         typer.Option("--number", min=1, metavar="N", help="How many of the lot are for the house."),
     ] = None,
+    carrier: Annotated[
+        float | None,
+        typer.Option("--carrier", min=0, metavar="N", help="Carrier they come in: each point gets its part."),
+    ] = None,
+    carrier_unit: Annotated[
+        str, typer.Option("--carrier-unit", metavar="UNIT", help="What the carrier is measured in.")
+    ] = "ml",
     book: BookOption = None,
     as_of: AsOfOption = None,
     farm: FarmOption = None,
@@ -93,13 +100,19 @@ def print_paper(
         content = mummy_card.render()
     else:
         with door.snapshot_at(book, as_of, farm) as snapshot:
-            content = _paper(snapshot, what, house, lot, number, farm)
+            content = _paper(snapshot, what, house, lot, number, farm, (carrier, carrier_unit))
     write_whole(target, content)
     door.show(printed(what, target), as_json, render)
 
 
 def _paper(
-    snapshot: Snapshot, what: str, house: str | None, lot: str | None, number: int | None, farm: str | None
+    snapshot: Snapshot,
+    what: str,
+    house: str | None,
+    lot: str | None,
+    number: int | None,
+    farm: str | None,
+    carrier: tuple[float | None, str],
 ) -> bytes:
     from outpace.surfaces.sheets import forms, labels
 
@@ -119,7 +132,15 @@ def _paper(
         return forms.order_sheet(order(snapshot, farm=farm))
     from outpace.season.release_map import release_map
 
-    answer = release_map(snapshot, _told(house, "--house"), _told(lot, "--lot"), number=number, farm=farm)
+    answer = release_map(
+        snapshot,
+        _told(house, "--house"),
+        _told(lot, "--lot"),
+        number=number,
+        farm=farm,
+        carrier=carrier[0],
+        carrier_unit=carrier[1],
+    )
     return labels.render(answer) if what == "labels" else forms.release_sheet(answer)
 
 

@@ -162,6 +162,7 @@ def release_sheet(answer: Answer) -> bytes:
             evidence=say(answer["evidence"]),
         ),
     ]
+    minds += [view_line(view) for view in answer.get("views", ())]
     if not answer["sides_told"]:
         minds.append(say("Length and width of the house are not told: it is drawn as a square of its area."))
     if answer["too_few"]:
@@ -185,6 +186,7 @@ def release_sheet(answer: Answer) -> bytes:
             ),
             point["number"],
             say("{low} to {high}", low=point["low"], high=point["high"]),
+            *([] if answer.get("carrier") is None else [f"{point['carrier']:g} {answer['carrier_unit']}"]),
             "",
         )
         for point in answer["points"]
@@ -219,16 +221,29 @@ def release_sheet(answer: Answer) -> bytes:
                 say("from the corner where you begin"),
                 say("number"),
                 say("by chance"),
+                *([] if answer.get("carrier") is None else [say("carrier")]),
                 say("done"),
             ),
             rows,
-            widths=(0, 0, 3, 0, 0, 0.6),
+            widths=(0, 0, 3, 0, 0, *([] if answer.get("carrier") is None else [0]), 0.6),
         ),
         paper.points(minds),
     ]
     footer = say("Lot {lot}. {label_first}", lot=answer["lot"], label_first=say(LABEL_FIRST))
     return paper.document(
         say("Release map of {house}", house=page.plain(answer["house"])), blocks, footer=footer, size=10
+    )
+
+
+def view_line(view: Answer) -> str:
+    """Return what one published view of reach says of these points."""
+    return say(
+        "If they get {metres:g} m from a point ({source}): {covered:.0%} of the floor is in reach of these points, and "
+        "{wanted} would put all of it in reach.",
+        metres=view["metres"],
+        source=view["source"],
+        covered=view["covered_by_the_map"],
+        wanted=view["points_wanted"],
     )
 
 

@@ -29,6 +29,9 @@ def render(answer: Mapping[str, Any]) -> bytes:
         labels.append(
             {
                 "point": f"{point['no']} · {point['number']}",
+                "mark": clip(
+                    say("at the {mark}", mark=point["mark"]) if point["mark"] else _part(answer, point), 24
+                ),
                 "house": clip(answer["house"], 16),
                 "enemy": clip(page.name(answer["enemy"]), 22),
                 "lot": clip(answer["lot"], 22),
@@ -44,6 +47,13 @@ def render(answer: Mapping[str, Any]) -> bytes:
         "labels": labels,
     }
     return typeset(TEMPLATE, data)
+
+
+def _part(answer: Mapping[str, Any], point: Mapping[str, Any]) -> str:
+    """Return how much carrier a point gets, for those without a place of their own."""
+    if point.get("carrier") is None:
+        return ""
+    return f"{point['carrier']:g} {answer['carrier_unit']}"
 
 
 def code_svg(text: str) -> str:
