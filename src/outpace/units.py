@@ -11,6 +11,7 @@ import re
 from fractions import Fraction
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 
 FOOT_M = Fraction(3048, 10_000)
 YARD_M = 3 * FOOT_M
@@ -117,13 +118,13 @@ def number(text: str, *, decimal: str | None = None, where: str = "number") -> f
         raise _unread(
             text,
             where,
-            f"could mean {thousand} or {fraction}",
-            f"write {thousand} without a mark, or {fraction}0",
+            say("could mean {thousand} or {fraction}", thousand=thousand, fraction=fraction),
+            say("write {thousand} without a mark, or {fraction}0", thousand=thousand, fraction=fraction),
         )
     else:
         plain = plain.replace(",", ".")
     if not _DIGITS.fullmatch(plain) or not math.isfinite(float(plain)):
-        raise _unread(text, where, "must be a number", "write digits with at most one decimal mark")
+        raise _unread(text, where, say("must be a number"), say("write digits with at most one decimal mark"))
     return float(plain)
 
 
@@ -133,25 +134,30 @@ def _must_group(plain: str, mark: str, decimal: str, text: str, where: str) -> N
     groups = whole.lstrip("+-").split(mark)
     good = len(groups) > 1 and re.fullmatch(r"\d{1,3}", groups[0]) is not None
     if not good or any(re.fullmatch(r"\d{3}", group) is None for group in groups[1:]):
-        raise _unread(text, where, "must be a number", "write digits with at most one decimal mark")
+        raise _unread(text, where, say("must be a number"), say("write digits with at most one decimal mark"))
     if decimal and mark in plain.partition(decimal)[2]:
-        raise _unread(text, where, "must be a number", "write digits with at most one decimal mark")
+        raise _unread(text, where, say("must be a number"), say("write digits with at most one decimal mark"))
 
 
 def unit_of_area(word: str, *, where: str = "area") -> str:
     """Return the key of an area unit: m2, ft2, yd2, decare, mu, ha or acre."""
-    return _unit(word, _AREA, where, "m2, ft2, yd2, decare, mu, ha or acre")
+    return _unit(word, _AREA, where, say("m2, ft2, yd2, decare, mu, ha or acre"))
 
 
 def unit_of_temperature(word: str, *, where: str = "temperature") -> str:
     """Return ``degc`` or ``degf`` for any common way to write it."""
-    return _unit(word, _TEMPERATURE, where, "degc or degf")
+    return _unit(word, _TEMPERATURE, where, say("degc or degf"))
 
 
 def _unit(word: str, known: dict[str, str], where: str, allowed: str) -> str:
     plain = re.sub(r"[\s_-]+", "", word).casefold()
     if plain not in known:
-        raise _unread(word, where, f"must be in {allowed}", f"write the unit as {allowed.split(',')[0]}")
+        raise _unread(
+            word,
+            where,
+            say("must be in {allowed}", allowed=allowed),
+            say("write the unit as {value}", value=allowed.split(",")[0]),
+        )
     return known[plain]
 
 
@@ -186,10 +192,10 @@ def area_m2(text: str, unit: str = "m2", *, where: str = "area") -> float:
     value = area_to_m2(number(figure, where=where), key)
     if value <= 0:
         raise OutpaceError(
-            f"area {text}",
+            say("area {text_told}", text_told=text),
             where=where,
-            allowed="must be above 0",
-            hint="measure length times width",
+            allowed=say("must be above 0"),
+            hint=say("measure length times width"),
             code=ExitCode.USAGE,
         )
     return value
@@ -214,7 +220,7 @@ def length_m(text: str, unit: str = "m", *, where: str = "length") -> float:
     (0.5, 30.48)
     """
     figure, word = _split(text)
-    key = _unit(word or unit, _LENGTH, where, "m, cm, ft, yd or inch")
+    key = _unit(word or unit, _LENGTH, where, say("m, cm, ft, yd or inch"))
     return _scaled(number(figure, where=where), LENGTH_M[key])
 
 
@@ -261,14 +267,14 @@ def rate_per_m2(text: str, *, where: str = "rate") -> float:
     """
     found = re.fullmatch(r"\s*(.+?)\s*(?:/|\bper\b)\s*(.+?)\s*", text, re.IGNORECASE)
     if not found:
-        raise _unread(text, where, "must be a number per area", "write it such as 0.25 per m2")
+        raise _unread(text, where, say("must be a number per area"), say("write it such as 0.25 per m2"))
     amount, rest = found.groups()
     figure, word = _split(rest) if re.match(r"\s*\d", rest) else ("1", rest)
     # 1,000 ft2 is how areas of a thousand are written beside a rate; a decimal there would be no round area.
     size = number(figure, decimal=".", where=where) if "," in figure else number(figure, where=where)
     area = size * float(AREA_M2[unit_of_area(word, where=where)])
     if area <= 0:
-        raise _unread(text, where, "the area must be above 0", "write it such as 0.25 per m2")
+        raise _unread(text, where, say("the area must be above 0"), say("write it such as 0.25 per m2"))
     return number(amount, where=where) / area
 
 

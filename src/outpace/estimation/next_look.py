@@ -22,6 +22,7 @@ from outpace.estimation.bands import HOUSE, SHARE_INFESTED, Bands
 from outpace.estimation.likelihood import LEAST_MEAN, Standing, log_of_count
 from outpace.estimation.standing import standing_of
 from outpace.estimation.verdict import Verdict, outcomes, word_of
+from outpace.language import say
 
 Array = NDArray[np.float64]
 
@@ -92,7 +93,7 @@ def next_looks(
     live = ahead.live(level.pest, level.zone, level.unit)[: verdict.horizon_d + 1]
     members = Members(outcomes(live, level.level), above_now=verdict.above_now, seed=seed)
     unit = "plant" if level.unit == SHARE_INFESTED else level.unit
-    several = {"leaf": "leaves"}.get(unit, f"{unit}s")
+    several = say({"leaf": "leaves"}.get(unit, f"{unit}s"))
     enemies = [e for p, e in posterior.parameters.substages.pairs if p == level.pest]
     detection = np.asarray(members.rng.beta(*posterior.detection, live.shape[1]), dtype=np.float64)
 
@@ -103,16 +104,28 @@ def next_looks(
 
     today = ahead.first_day
     found = []
-    zones = [(HOUSE, PLANTS, UNITS, f"Look at {UNITS} more {several}")]
+    zones = [(HOUSE, PLANTS, UNITS, say("Look at {units} more {several}", units=UNITS, several=several))]
     if len(ahead.model.zones) > 1 and level.zone != HOUSE:
         name = ahead.model.zones[level.zone].name
-        zones.append((level.zone, ZONE, ZONE_UNITS, f"Look at {ZONE_UNITS} more {several} in {name}"))
+        zones.append(
+            (
+                level.zone,
+                ZONE,
+                ZONE_UNITS,
+                say(
+                    "Look at {zone_units} more {several} in {name}",
+                    zone_units=ZONE_UNITS,
+                    several=several,
+                    name=name,
+                ),
+            )
+        )
     for zone, kind, units, what in zones:
         log = _of_looks(standing(today), level.pest, enemies, zone, units, members)
         found.append(Look(kind, what, today, *members.value(log)))
     if mummies_from is not None and enemies and today < mummies_from <= ahead.first_day + ahead.days:
         log = _of_looks(standing(mummies_from), level.pest, enemies, HOUSE, UNITS, members)
-        what = f"Look for aphids and first mummies on {UNITS} {several}"
+        what = say("Look for aphids and first mummies on {units} {several}", units=UNITS, several=several)
         found.append(Look(MUMMIES, what, mummies_from, *members.value(log)))
     for jar in jars:
         hatched = np.asarray(
@@ -120,7 +133,7 @@ def next_looks(
         )
         share = np.clip(jar.emergence, 1e-9, 1 - 1e-9)
         log = hatched[:, None] * np.log(share) + (JAR - hatched)[:, None] * np.log1p(-share)
-        what = f"Count how many of {JAR} mummies of lot {jar.lot} came out in a jar"
+        what = say("Count how many of {jar} mummies of lot {lot} came out in a jar", jar=JAR, lot=jar.lot)
         found.append(Look(EMERGENCE, what, jar.day, *members.value(log)))
     return tuple(sorted(found, key=lambda look: -look.moves))
 

@@ -15,6 +15,7 @@ import math
 from dataclasses import dataclass
 
 from outpace.estimation.intervals import Interval, clopper_pearson
+from outpace.language import say
 
 TAN = "tan"
 
@@ -165,16 +166,16 @@ def hyperparasitism(ragged: int, smooth: int, colour: str, confidence: float = 0
             0,
             0.0,
             Interval(0.0, 1.0),
-            f"{colour} mummies cannot tell: their own wasp leaves a jagged hole",
+            say("{colour} mummies cannot tell: their own wasp leaves a jagged hole", colour=colour),
         )
     if read == 0:
-        return Hyperparasitism(0, 0, 0.0, Interval(0.0, 1.0), "no hole of a tan mummy was read")
+        return Hyperparasitism(0, 0, 0.0, Interval(0.0, 1.0), say("no hole of a tan mummy was read"))
     ends = clopper_pearson(ragged, read, confidence)
-    told = f"{ragged} of {read} tan mummies with a ragged hole: "
+    told = say("{ragged} of {read} tan mummies with a ragged hole: ", ragged=ragged, read=read)
     told += (
-        f"still up to {ends.high:.0%} possible"
+        say("still up to {high:.0%} possible", high=ends.high)
         if ragged == 0
-        else f"{ends.low:.0%} to {ends.high:.0%} likely"
+        else say("{low:.0%} to {high:.0%} likely", low=ends.low, high=ends.high)
     )
     return Hyperparasitism(ragged, read, ragged / read, ends, told.replace("%", " %"))
 
@@ -200,9 +201,9 @@ def cannot_tell(
         From this share on the sample is silent.
     """
     if before_first_mummies:
-        return "nothing can be seen yet: the walk was made before the first mummies can show"
+        return say("nothing can be seen yet: the walk was made before the first mummies can show")
     if only_hunted:
-        return "only hunted plants were looked at: they show that mummies are there, not their share"
+        return say("only hunted plants were looked at: they show that mummies are there, not their share")
     if leaves_removed_share >= leaves_removed_limit:
-        return "old leaves were taken out, and mummies with them: the share now seen is too low"
+        return say("old leaves were taken out, and mummies with them: the share now seen is too low")
     return None

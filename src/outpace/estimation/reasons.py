@@ -22,7 +22,7 @@ from outpace.estimation.pooling import Beliefs
 from outpace.estimation.starting import growth_alone
 from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
 from outpace.facts.table import Fact, Facts
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.simulation.model import HouseModel, Release, Spray
 
 Array = NDArray[np.float64]
@@ -203,8 +203,8 @@ def _taken_away(
             if past.shape[1] == 1
             else np.tile(past, (days // 7 + 1, 1))[: len(span)]
         )
-        word = "warmer" if warmer > 0 else "cooler"
-        text = f"the week ahead is {abs(warmer):.1f} °C {word} than the last"
+        word = say("warmer") if warmer > 0 else say("cooler")
+        text = say("the week ahead is {warmer:.1f} °C {word} than the last", warmer=abs(warmer), word=word)
         yield "temperature_ahead", text, replace(case, temperature=usual).ahead(posterior, days)
     cooler = case.temperature.copy()
     cooler[today:] -= COOLER_DEGC
@@ -218,10 +218,10 @@ def _taken_away(
         state = posterior.state.copy()
         state[layout.holding("residue")] = 0.0
         clean = look_ahead(posterior, model, case.temperature, case.releases, case.sprays, days, state=state)
-        yield "residue", "residue of a spray still kills enemies", clean
+        yield "residue", say("residue of a spray still kills enemies"), clean
     closed = posterior.parameters.set("log_immigration", -50.0, pest=level.pest)
     shut = look_ahead(posterior, model, case.temperature, case.releases, case.sprays, days, parameters=closed)
-    yield "newcomers", f"winged {pest.latin} keep arriving from outside", shut
+    yield "newcomers", say("winged {latin} keep arriving from outside", latin=pest.latin), shut
 
 
 def _without_enemies(
@@ -232,12 +232,16 @@ def _without_enemies(
     accepting += [len(case.model.enemies) + d for d in range(len(case.model.predators)) if eats[d] > 0]
     released = [e for e in accepting if any(r.enemy == e for r in case.releases)]
     if released:
-        names = " and ".join(case.facts.species[case.model.agents[e]].latin for e in released)
+        names = say(" and ").join(case.facts.species[case.model.agents[e]].latin for e in released)
         later = [r for r in case.releases if r.enemy not in released]
         state = without_enemies(posterior, case.model, released)
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)
-        works = "works" if len(released) == 1 else "work"
-        yield "enemies", f"{names}, let go here, still {works} against the aphid", alone
+        works = say("works") if len(released) == 1 else say("work")
+        yield (
+            "enemies",
+            say("{names}, let go here, still {works} against the aphid", names=names, works=works),
+            alone,
+        )
 
 
 def _hyper_rows(posterior: Posterior) -> NDArray[np.int64]:
@@ -248,14 +252,14 @@ def _hyper_rows(posterior: Posterior) -> NDArray[np.int64]:
 
 def _fitting(kind: str, text: str, moves: float) -> str:
     """Say on which side a thing counts where its words alone point the other way."""
-    if kind == "last_walk" and moves > 0 and "grew" in text:
-        return f"{text}, less than feared"
-    if kind == "last_walk" and moves < 0 and "grew" not in text:
-        return f"{text}, more than hoped for"
-    if kind == "mummies" and moves < 0 and not text.startswith("no "):
-        return f"{text}, fewer than a hold would show"
+    if kind == "last_walk" and moves > 0 and say("grew") in text:
+        return say("{text_told}, less than feared", text_told=text)
+    if kind == "last_walk" and moves < 0 and say("grew") not in text:
+        return say("{text_told}, more than hoped for", text_told=text)
+    if kind == "mummies" and moves < 0 and not text.startswith(say("no ")):
+        return say("{text_told}, fewer than a hold would show", text_told=text)
     if kind == "warmth" and moves > 0:
-        return f"{text}; cooler days would slow its enemies more"
+        return say("{text_told}; cooler days would slow its enemies more", text_told=text)
     return text
 
 
@@ -285,29 +289,49 @@ def _of_last_walk(samples: Sequence[Seen], pest: int) -> str:
     if now is not None and earlier is not None and now > 0:
         times = now / (_mean(earlier, pest) or now)
         if times >= 1.1:
-            return f"live aphids grew {times:.1f}-fold between the last two walks"
+            return say("live aphids grew {times:.1f}-fold between the last two walks", times=times)
         if times <= 0.9:
-            return f"live aphids fell to {times:.0%} between the last two walks"
-        return "live aphids stood still between the last two walks"
+            return say("live aphids fell to {times:.0%} between the last two walks", times=times)
+        return say("live aphids stood still between the last two walks")
     if isinstance(last, WalkSeen) and not now:
-        return f"the last walk found no aphid on {last.looked_at(pest)} {last.unit}s"
+        return say(
+            "the last walk found no aphid on {looked_at} {units}",
+            looked_at=last.looked_at(pest),
+            units=_many(last.unit),
+        )
     if now is None and isinstance(last, LineSeen):
-        return f"the last walk found aphids on {last.infested} of {last.looked_at} {last.unit}s"
-    return f"the last walk found {now:.2g} live aphids per {last.unit}"
+        return say(
+            "the last walk found aphids on {infested} of {looked_at} {units}",
+            infested=last.infested,
+            looked_at=last.looked_at,
+            units=_many(last.unit),
+        )
+    return say("the last walk found {now:.2g} live aphids per {unit}", now=now, unit=say(last.unit))
+
+
+def _many(unit: str) -> str:
+    return say({"leaf": "leaves"}.get(unit, f"{unit}s"))
 
 
 def _of_mummies(samples: Sequence[Seen]) -> str:
     last = next(w for w in reversed(samples) if _mummies(w) is not None)
     number = _mummies(last) or 0.0
     if number == 0:
-        return "no closed mummy was seen in the last walk that looked for them"
-    return f"{number:.0f} closed mumm{'y was' if number == 1 else 'ies were'} seen in the last walk"
+        return say("no closed mummy was seen in the last walk that looked for them")
+    return say_many(
+        "{n:.0f} closed mummy was seen in the last walk",
+        "{n:.0f} closed mummies were seen in the last walk",
+        number,
+    )
 
 
 def _of_cards(late: Sequence[CardSeen]) -> str:
     caught, cards = sum(card.winged for card in late), len(late)
-    aphids, readings = ("" if number == 1 else "s" for number in (caught, cards))
-    return f"cards caught {caught} winged aphid{aphids} in {cards} reading{readings} of the last week"
+    return say(
+        "cards caught {aphids} in {readings} of the last week",
+        aphids=say_many("{n} winged aphid", "{n} winged aphids", caught),
+        readings=say_many("{n} reading", "{n} readings", cards),
+    )
 
 
 def _of_warmth(case: Case, posterior: Posterior, level: Level, name: str) -> str:
@@ -323,5 +347,10 @@ def _of_warmth(case: Case, posterior: Posterior, level: Level, name: str) -> str
         seed=case.seed,
     )
     if grown <= 1.05:
-        return f"at {mean:.0f} °C in the crop {name} hardly grows"
-    return f"at {mean:.0f} °C in the crop {name} doubles in about {7 * np.log(2) / np.log(grown):.1f} days"
+        return say("at {mean:.0f} °C in the crop {name} hardly grows", mean=mean, name=name)
+    return say(
+        "at {mean:.0f} °C in the crop {name} doubles in about {value:.1f} days",
+        mean=mean,
+        name=name,
+        value=7 * np.log(2) / np.log(grown),
+    )

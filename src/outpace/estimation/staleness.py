@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.starting import growth_alone
+from outpace.language import say
 from outpace.simulation.model import HouseModel
 from outpace.simulation.parameters import Parameters
 
@@ -43,14 +44,18 @@ class Staleness:
     def message(self) -> str:
         """Return the warning in one sentence; empty if there is none."""
         if self.closed:
-            return (
-                f"the last walk is {self.days:.0f} days old: no verdict and no forecast from it; "
-                f"look at {LOOK_PLANTS} plants to open it again"
+            return say(
+                "the last walk is {days:.0f} days old: no verdict and no forecast from it; look at "
+                "{look_plants} plants to open it again",
+                days=self.days,
+                look_plants=LOOK_PLANTS,
             )
         if self.warn:
-            return (
-                f"the last walk is {self.days:.0f} days old, and since then this aphid could have grown "
-                f"{self.times_grown:.0f}-fold where no enemy held it"
+            return say(
+                "the last walk is {days:.0f} days old, and since then this aphid could have grown "
+                "{times_grown:.0f}-fold where no enemy held it",
+                days=self.days,
+                times_grown=self.times_grown,
             )
         return ""
 

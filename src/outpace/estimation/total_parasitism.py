@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.stats import beta
 
 from outpace.estimation.parasitism import Share
+from outpace.language import say
 
 Array = NDArray[np.float64]
 
@@ -215,7 +216,7 @@ def against_the_trend(growth: float) -> str:
     'aphids still grow, which hides mummies: more is parasitised than one sees'
     """
     if abs(growth) < STILL:
-        return "aphids stand about still: what one sees is about what the times of the stages show"
+        return say("aphids stand about still: what one sees is about what the times of the stages show")
     if growth > 0:
-        return "aphids still grow, which hides mummies: more is parasitised than one sees"
-    return "aphids fall, which heaps up mummies: the attack is weaker than it looks"
+        return say("aphids still grow, which hides mummies: more is parasitised than one sees")
+    return say("aphids fall, which heaps up mummies: the attack is weaker than it looks")

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import HOUSE, Bands
+from outpace.language import say
 from outpace.simulation.model import HouseModel, Release
 from outpace.simulation.parameters import Parameters
 
@@ -117,13 +118,13 @@ def judge(
     if hot and word == HOLDING:
         word = UNCLEAR
         remarks.append(
-            "the mean alone would read Holding, but a tagged spot is above your level: treat the spot"
+            say("the mean alone would read Holding, but a tagged spot is above your level: treat the spot")
         )
     elif hot:
-        remarks.append("a tagged spot is above your level: treat the spot")
+        remarks.append(say("a tagged spot is above your level: treat the spot"))
     if virus_sensitive:
-        virus = "virus risk not judged"
-        remarks.append(f"Numbers holding; {virus}" if word == HOLDING else virus)
+        virus = say("virus risk not judged")
+        remarks.append(say("Numbers holding; {virus}", virus=virus) if word == HOLDING else virus)
     return Verdict(
         level=level,
         word=word,

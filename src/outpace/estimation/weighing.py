@@ -24,6 +24,7 @@ from outpace.estimation.rescue import moved
 from outpace.estimation.standing import read_by_likelihood, standing_of, traits_of
 from outpace.estimation.starting import start_members
 from outpace.facts.table import Fact, Facts
+from outpace.language import say
 from outpace.simulation.model import HouseModel, Release, Spray
 from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import run
@@ -175,7 +176,11 @@ def weigh(house: Ensemble, seen: Evidence, day: int) -> None:
         segment, steps = _another_step(house, seen, segment, left, day, steps, rng), steps + 1
     if steps > 1:
         house.rescued.append(
-            f"the walk of day {day} lay far from what was held likely; it was taken in {steps} steps"
+            say(
+                "the walk of day {day} lay far from what was held likely; it was taken in {steps} steps",
+                day=day,
+                steps=steps,
+            )
         )
     house.memory = memory
     house.segments.append(segment)

@@ -7,9 +7,10 @@ from datetime import date
 from functools import lru_cache
 
 from outpace.facts.table import read_rows
+from outpace.language import to_say
 
 ANYWHERE = "any"
-CHECK = "check with your authority"
+CHECK = to_say("check with your authority")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

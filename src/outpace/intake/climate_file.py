@@ -19,6 +19,7 @@ from outpace.intake.profile import DECIMALS, Profile, ProfileShelf, SensorColumn
 from outpace.intake.questions import Choice, Question, refuse_unanswered
 from outpace.intake.readings import Reading, find_gaps, flagged, in_order, usual_step
 from outpace.intake.report import Report
+from outpace.language import say
 from outpace.terms.place import Climate
 
 CLOCK_SLACK = timedelta(minutes=10)
@@ -174,9 +175,13 @@ def read(
     several = len(seen.series) > 1
     if (several and sensor) or (len(seen.profile.sensors) > 1 and place):
         raise OutpaceError(
-            f"{len(seen.series)} sensors and one {'name' if sensor else 'place'}",
+            say(
+                "{series} sensors and one {value}",
+                series=len(seen.series),
+                value="name" if sensor else "place",
+            ),
             where=seen.where,
-            hint="tell each column's place and name with `--column HEADING=PLACE:NAME`",
+            hint=say("tell each column's place and name with `--column HEADING=PLACE:NAME`"),
         )
     for column, readings in seen.series:
         called = sensor or column.sensor or (column.column if several else None)
@@ -207,31 +212,34 @@ def _choose_sensors(
         for sensor in profile.sensors:
             if sensor.column not in found:
                 raise OutpaceError(
-                    f"no column called {sensor.column!r}",
+                    say("no column called {column!r}", column=sensor.column),
                     where=where,
-                    allowed=f"columns: {', '.join(found)}",
-                    hint="write the heading as it stands in the file",
+                    allowed=say("columns: {found}", found=", ".join(found)),
+                    hint=say("write the heading as it stands in the file"),
                 )
         return [replace(one, place=one.place or found[one.column].place) for one in profile.sensors]
     temperatures = [column for column in columns if column.role == role.TEMPERATURE]
     if not temperatures:
         raise OutpaceError(
-            "no column of temperatures was found",
+            say("no column of temperatures was found"),
             where=where,
-            allowed=f"columns: {', '.join(found)}",
-            hint="name it with `--column HEADING`",
+            allowed=say("columns: {found}", found=", ".join(found)),
+            hint=say("name it with `--column HEADING`"),
         )
     inside = [column for column in temperatures if column.place != "outside"]
     if len(inside) > 1 or not inside:
         choices = tuple(
-            Choice(f'"{column.heading}=canopy"', f"column {column.at + 1}")
+            Choice(f'"{column.heading}=canopy"', say("column {at}", at=column.at + 1))
             for column in inside or temperatures
         )
         if inside:
             questions.append(
                 Question(
                     "sensors",
-                    f"{len(inside)} columns hold temperatures: which hangs in the canopy, which in the air?",
+                    say(
+                        "{inside} columns hold temperatures: which hangs in the canopy, which in the air?",
+                        inside=len(inside),
+                    ),
                     "--column",
                     choices,
                 )
@@ -259,11 +267,19 @@ def _choose_units(
             for _, cells in table.rows[:2000]
             if column.at < len(cells) and (value := read_cell(cells[column.at], None)) is not None
         ]
-        spread = f"its values run from {min(values):g} to {max(values):g}" if values else "it is empty"
+        spread = (
+            say("its values run from {values:g} to {values2:g}", values=min(values), values2=max(values))
+            if values
+            else say("it is empty")
+        )
         questions.append(
             Question(
                 "temperature_unit",
-                f"`{column.heading}` does not say Celsius or Fahrenheit; {spread}",
+                say(
+                    "`{heading}` does not say Celsius or Fahrenheit; {spread}",
+                    heading=column.heading,
+                    spread=spread,
+                ),
                 "--temperature-unit",
                 (Choice("degc", "Celsius"), Choice("degf", "Fahrenheit")),
             )
@@ -279,22 +295,29 @@ def _finish(
 ) -> None:
     everything = [reading for _, readings in series for reading in readings]
     if not everything:
-        raise OutpaceError("no row has both a time and a temperature", where=where, hint="export it again")
+        raise OutpaceError(
+            say("no row has both a time and a temperature"), where=where, hint=say("export it again")
+        )
     if len(report.unread) > MOST_UNREAD * report.rows:
         row, text = next(iter(report.unread.items()))
         raise OutpaceError(
-            f"{len(report.unread)} of {report.rows} rows cannot be read, such as {text[:60]!r}",
-            where=f"{where} row {row}",
-            allowed="a time and a number in each row",
-            hint="check the decimal mark (`--decimal comma`), or export the file again",
+            say(
+                "{unread} of {rows} rows cannot be read, such as {text_told!r}",
+                unread=len(report.unread),
+                rows=report.rows,
+                text_told=text[:60],
+            ),
+            where=say("{where} row {row}", where=where, row=row),
+            allowed=say("a time and a number in each row"),
+            hint=say("check the decimal mark (`--decimal comma`), or export the file again"),
         )
     newest = max(everything, key=lambda reading: reading.seconds)
     if aware(newest.seconds) > now + CLOCK_SLACK:
         raise OutpaceError(
-            f"time {aware(newest.seconds):%Y-%m-%d %H:%M} UTC",
-            where=f"{where} row {newest.row}",
-            allowed=f"lies in the future (it is {now.astimezone(UTC):%Y-%m-%d %H:%M} UTC)",
-            hint="check the logger's clock, and the order of day and month (`--date-order`)",
+            say("time {seconds:%Y-%m-%d %H:%M} UTC", seconds=aware(newest.seconds)),
+            where=say("{where} row {row}", where=where, row=newest.row),
+            allowed=say("lies in the future (it is {utc:%Y-%m-%d %H:%M} UTC)", utc=now.astimezone(UTC)),
+            hint=say("check the logger's clock, and the order of day and month (`--date-order`)"),
         )
     _refuse_reset_clock(everything, where)
     report.kept = len(everything)
@@ -312,8 +335,12 @@ def _refuse_reset_clock(everything: Sequence[Reading], where: str) -> None:
     for before, after in pairwise(by_time):
         if after.seconds - before.seconds > LONGEST_PAUSE_S:
             raise OutpaceError(
-                f"the time jumps from {aware(before.seconds):%Y-%m-%d} to {aware(after.seconds):%Y-%m-%d}",
-                where=f"{where} rows {before.row} and {after.row}",
-                allowed="at most two years between readings",
-                hint="the logger lost its time: take out the rows of the wrong year",
+                say(
+                    "the time jumps from {seconds:%Y-%m-%d} to {seconds2:%Y-%m-%d}",
+                    seconds=aware(before.seconds),
+                    seconds2=aware(after.seconds),
+                ),
+                where=say("{where} rows {row} and {row2}", where=where, row=before.row, row2=after.row),
+                allowed=say("at most two years between readings"),
+                hint=say("the logger lost its time: take out the rows of the wrong year"),
             )

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from outpace.errors import ExitCode, OutpaceError
 from outpace.intake.questions import Choice, Question
 from outpace.intake.written_time import Written, day_of, offset_seconds
+from outpace.language import say
 
 FARM, WINTER = "farm", "winter"
 CLOCK_OPTION = "--clock"
@@ -43,8 +44,8 @@ def check_clock(clock: str | None) -> str | None:
         raise OutpaceError(
             f"{clock!r}",
             where=f"`{CLOCK_OPTION}`",
-            allowed="farm, winter, utc or an offset such as +02:00",
-            hint="farm: the logger follows the clock on the wall; winter: it never changes",
+            allowed=say("farm, winter, utc or an offset such as +02:00"),
+            hint=say("farm: the logger follows the clock on the wall; winter: it never changes"),
             code=ExitCode.USAGE,
         )
     return clock
@@ -198,26 +199,41 @@ def _say(
         first = skipped[0]
         if clock == FARM:
             found.notes.append(
-                f"{len(skipped)} rows on {first:%Y-%m-%d} stand in the hour the clock skipped: "
-                "moved forward with the clock on the wall"
+                say(
+                    "{skipped} rows on {first:%Y-%m-%d} stand in the hour the clock skipped: moved forward "
+                    "with the clock on the wall",
+                    skipped=len(skipped),
+                    first=first,
+                )
             )
         else:
             found.question = Question(
                 "clock",
-                f"{first:%Y-%m-%d %H:%M} did not exist in {zone.key}: the clock skipped that hour",
+                say(
+                    "{first:%Y-%m-%d %H:%M} did not exist in {key}: the clock skipped that hour",
+                    first=first,
+                    key=zone.key,
+                ),
                 CLOCK_OPTION,
                 (
-                    Choice(WINTER, "the logger keeps winter time all year"),
-                    Choice(FARM, "it follows the clock on the wall; move those rows forward"),
+                    Choice(WINTER, say("the logger keeps winter time all year")),
+                    Choice(FARM, say("it follows the clock on the wall; move those rows forward")),
                 ),
             )
     for day, folds in twice.items():
         if folds == {0, 1}:
-            found.notes.append(f"the hour that the clock showed twice on {day} was told apart by row order")
+            found.notes.append(
+                say("the hour that the clock showed twice on {day} was told apart by row order", day=day)
+            )
         elif clock != FARM:
             found.notes.append(
-                f"the hour that the clock showed twice on {day} stands once in the file: if the logger keeps "
-                f"winter time all year, add `{CLOCK_OPTION} {WINTER}`"
+                say(
+                    "the hour that the clock showed twice on {day} stands once in the file: if the logger "
+                    "keeps winter time all year, add `{clock_option} {winter}`",
+                    day=day,
+                    clock_option=CLOCK_OPTION,
+                    winter=WINTER,
+                )
             )
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from charset_normalizer import from_bytes
 
 from outpace.errors import OutpaceError
+from outpace.language import say, to_say
 
 #: A year of readings every ten seconds is below this.
 LARGEST_BYTES = 100_000_000
@@ -27,11 +28,15 @@ SAMPLE = 400
 _CODE_PAGES = ("cp1252", "cp1250", "cp1251", "cp1253", "cp437", "cp850", "mac_roman")
 _EASTERN_PAGES = ("gb18030", "big5", "shift_jis", "euc_kr")
 _SIGNATURES = (
-    (b"PK\x03\x04", "a spreadsheet or zip file", "save the sheet as CSV, then import that"),
-    (b"\xd0\xcf\x11\xe0", "an old spreadsheet file", "save the sheet as CSV, then import that"),
-    (b"%PDF", "a PDF", "export the readings from the logger's program as CSV"),
-    (b"\x1f\x8b", "a compressed file", "unpack it first"),
-    (b"SQLite format 3", "a database", "export the readings as CSV"),
+    (b"PK\x03\x04", to_say("a spreadsheet or zip file"), to_say("save the sheet as CSV, then import that")),
+    (
+        b"\xd0\xcf\x11\xe0",
+        to_say("an old spreadsheet file"),
+        to_say("save the sheet as CSV, then import that"),
+    ),
+    (b"%PDF", to_say("a PDF"), to_say("export the readings from the logger's program as CSV")),
+    (b"\x1f\x8b", to_say("a compressed file"), to_say("unpack it first")),
+    (b"SQLite format 3", to_say("a database"), to_say("export the readings as CSV")),
 )
 _NUMBER = re.compile(r"[+\-\u2212]?\d+(?:[.,]\d+)?(?:\s*(?:°\s*[CF]|℃|℉|[CF]|%|deg[CF]?))?")
 _SERIAL_DAY = re.compile(r"[345]\d{4}[.,]\d+")
@@ -91,25 +96,28 @@ def read_bytes(source: Path | bytes, where: str) -> bytes:
         size, data = len(source), source
     else:
         if source.is_dir():
-            raise OutpaceError("this is a folder", where=where, hint="name one file in it")
+            raise OutpaceError(say("this is a folder"), where=where, hint=say("name one file in it"))
         if not source.exists():
-            raise OutpaceError("there is no such file", where=where, hint="check the path")
+            raise OutpaceError(say("there is no such file"), where=where, hint=say("check the path"))
         size, data = source.stat().st_size, b""
     if size > LARGEST_BYTES:
         raise OutpaceError(
-            f"{size / 1e6:,.0f} MB",
+            say("{size:,.0f} MB", size=size / 1e6),
             where=where,
-            allowed=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
-            hint="export one season at a time",
+            allowed=say("at most {largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
+            hint=say("export one season at a time"),
         )
     if not isinstance(source, bytes):
         data = source.read_bytes()
     if not data.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
-        raise OutpaceError("the file is empty", where=where, hint="export the readings again")
+        raise OutpaceError(say("the file is empty"), where=where, hint=say("export the readings again"))
     for mark, name, hint in _SIGNATURES:
         if data.startswith(mark):
             raise OutpaceError(
-                f"this is {name}", where=where, allowed="must be a text table (CSV)", hint=hint
+                say("this is {name}", name=say(name)),
+                where=where,
+                allowed=say("must be a text table (CSV)"),
+                hint=say(hint),
             )
     return data
 
@@ -149,10 +157,10 @@ def _strictly(data: bytes, encoding: str, where: str) -> str:
 
 def _no_text(where: str) -> OutpaceError:
     return OutpaceError(
-        "this is no text",
+        say("this is no text"),
         where=where,
-        allowed="must be a text table (CSV)",
-        hint="export the readings from the logger's program as CSV",
+        allowed=say("must be a text table (CSV)"),
+        hint=say("export the readings from the logger's program as CSV"),
     )
 
 
@@ -206,18 +214,20 @@ def read_table(source: Path | bytes, *, where: str, decimal: str | None = None) 
     if first is None:
         serial = any(_SERIAL_DAY.fullmatch(cell.strip()) for _, cells in rows[:50] for cell in cells)
         raise OutpaceError(
-            "no rows with a time and a number were found",
+            say("no rows with a time and a number were found"),
             where=where,
-            allowed="a table with a column of times and one of temperatures",
-            hint="a spreadsheet stored the times as numbers: format that column as date and time, save again"
+            allowed=say("a table with a column of times and one of temperatures"),
+            hint=say(
+                "a spreadsheet stored the times as numbers: format that column as date and time, save again"
+            )
             if serial
-            else "open the file and check that it holds readings; export them again as CSV",
+            else say("open the file and check that it holds readings; export them again as CSV"),
         )
     width = Counter(len(cells) for _, cells in rows[first : first + SAMPLE]).most_common(1)[0][0]
     headings, heading_row = _headings(rows[:first], width)
     kept = rows[first:]
     _refuse_split_numbers(headings, kept, separator, where)
-    headings += tuple(f"column {at + 1}" for at in range(len(headings), width))
+    headings += tuple(say("column {at}", at=at + 1) for at in range(len(headings), width))
     mark = decimal or _decimal_mark([cells for _, cells in kept[:SAMPLE]])
     used = heading_row if heading_row is not None else kept[0][0]
     dialect = Dialect(encoding, separator, mark, headings, heading_row, kept[0][0])
@@ -280,7 +290,7 @@ def _first_data_row(rows: Sequence[tuple[int, list[str]]]) -> int | None:
 def _headings(above: Sequence[tuple[int, list[str]]], width: int) -> tuple[tuple[str, ...], int | None]:
     """Return the headings: the last row above the data that is as wide, with a row of names above it."""
     if not above:
-        return tuple(f"column {at + 1}" for at in range(width)), None
+        return tuple(say("column {at}", at=at + 1) for at in range(width)), None
     number, cells = above[-1]
     names = [cell.strip() for cell in cells]
     if len(above) > 1:
@@ -289,9 +299,9 @@ def _headings(above: Sequence[tuple[int, list[str]]], width: int) -> tuple[tuple
         if one_head and sum(bool(cell.strip()) for cell in upper) >= 2 and not _is_data(upper):
             names = [f"{a.strip()} {b}".strip() for a, b in zip(upper, names, strict=True)]
     if sum(bool(name) for name in names) < min(2, width):
-        return tuple(f"column {at + 1}" for at in range(width)), None
+        return tuple(say("column {at}", at=at + 1) for at in range(width)), None
     named = names[:width]
-    return tuple(name or f"column {at + 1}" for at, name in enumerate(named)), number
+    return tuple(name or say("column {at}", at=at + 1) for at, name in enumerate(named)), number
 
 
 def _refuse_split_numbers(
@@ -303,10 +313,12 @@ def _refuse_split_numbers(
     filled = [len(cells) - (cells[-1].strip() == "") for _, cells in rows[:SAMPLE]]
     if Counter(filled).most_common(1)[0][0] > len(headings):
         raise OutpaceError(
-            f"rows have more cells than the {len(headings)} headings",
+            say("rows have more cells than the {headings} headings", headings=len(headings)),
             where=where,
-            allowed="one cell a heading",
-            hint="the decimal comma and the separating comma are the same: export with semicolons or tabs",
+            allowed=say("one cell a heading"),
+            hint=say(
+                "the decimal comma and the separating comma are the same: export with semicolons or tabs"
+            ),
         )
 
 

@@ -17,6 +17,7 @@ from outpace.intake.questions import Question
 from outpace.intake.readings import ERROR_MARKS, Reading, check_range
 from outpace.intake.report import Report
 from outpace.intake.written_time import DAY_FIRST, Written, day_of, find_order, read_written
+from outpace.language import say
 from outpace.units import to_degc
 
 #: What a spreadsheet adds to a day whose time stands in another column.
@@ -36,19 +37,19 @@ def row_times(
     parts = [column for column in columns if column.role in (role.TIME, role.DATE_PART, role.CLOCK_PART)]
     if not any(column.role in (role.TIME, role.DATE_PART) for column in parts):
         raise OutpaceError(
-            "no column of times was found",
+            say("no column of times was found"),
             where=where,
-            hint="export it with date and time in the first columns",
+            hint=say("export it with date and time in the first columns"),
         )
     if parts[0].role == role.TIME:
         parts = parts[:1]
     positions = [column.at for column in sorted(parts, key=lambda part: part.role == role.CLOCK_PART)]
     if parts[0].role == role.DATE_PART and len(parts) == 1:
         raise OutpaceError(
-            "one reading a day",
+            say("one reading a day"),
             where=where,
-            allowed="times of day beside the dates",
-            hint="type daily minimum and maximum instead, with `outpace climate typed`",
+            allowed=say("times of day beside the dates"),
+            hint=say("type daily minimum and maximum instead, with `outpace climate typed`"),
         )
     moments = read_written(
         " ".join(_MIDNIGHT.sub("", cells[at].strip()) for at in positions if at < len(cells))
@@ -61,16 +62,22 @@ def row_times(
         found = find_order(moments)
         if found.contradiction:
             raise OutpaceError(
-                f"dates such as {found.contradiction[0]} and {found.contradiction[1]} have no order in common",
+                say(
+                    "dates such as {contradiction} and {contradiction2} have no order in common",
+                    contradiction=found.contradiction[0],
+                    contradiction2=found.contradiction[1],
+                ),
                 where=where,
-                hint="export the file with the year first",
+                hint=say("export the file with the year first"),
             )
         if found.question:
             questions.append(found.question)
             return None
         order = found.order or DAY_FIRST
         if found.why:
-            report.notes.append(f"dates are written {order} first: told by {found.why}")
+            report.notes.append(
+                say("dates are written {order} first: told by {why}", order=order, why=found.why)
+            )
     backwards = _runs_backwards(moments, order)
     ordered = moments[::-1] if backwards else moments
     resolved = resolve(
@@ -84,7 +91,7 @@ def row_times(
         questions.append(resolved.question)
     report.notes += resolved.notes
     if backwards:
-        report.notes.append("the file runs from the newest reading to the oldest")
+        report.notes.append(say("the file runs from the newest reading to the oldest"))
     return resolved.seconds[::-1] if backwards else resolved.seconds
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from outpace.errors import OutpaceError
 from outpace.intake.clock import check_clock
 from outpace.intake.written_time import ORDERS
+from outpace.language import say
 
 PLACES = ("canopy", "air", "outside")
 DUPLICATES = ("first", "last", "mean", "drop")
@@ -72,7 +73,10 @@ class Profile:
         ):
             if value is not None and value not in allowed:
                 raise OutpaceError(
-                    f"{value!r}", where=f"`{option}`", allowed=f"one of {', '.join(allowed)}", hint="check it"
+                    f"{value!r}",
+                    where=f"`{option}`",
+                    allowed=say("one of {allowed}", allowed=", ".join(allowed)),
+                    hint=say("check it"),
                 )
         check_clock(self.clock)
 
@@ -103,7 +107,8 @@ class Profile:
             return cls(**(values | {"sensors": sensors}))
         except (TypeError, AttributeError) as error:
             raise OutpaceError(
-                f"this is no logger profile: {error}", hint="answer the questions again; it is then kept anew"
+                say("this is no logger profile: {error}", error=error),
+                hint=say("answer the questions again; it is then kept anew"),
             ) from error
 
 
@@ -121,7 +126,10 @@ def sensor_answer(text: str) -> SensorColumn:
     place, _, sensor = rest.partition(":")
     if place.strip() and place.strip() not in PLACES:
         raise OutpaceError(
-            f"{place.strip()!r}", where="`--column`", allowed=f"one of {', '.join(PLACES)}", hint="check it"
+            f"{place.strip()!r}",
+            where="`--column`",
+            allowed=say("one of {places}", places=", ".join(PLACES)),
+            hint=say("check it"),
         )
     return SensorColumn(column.strip(), sensor.strip() or None, place.strip() or None)
 
@@ -147,9 +155,9 @@ class ProfileShelf:
             found = [Profile.from_json(one) for one in values["profiles"]]
         except (ValueError, TypeError, KeyError) as error:
             raise OutpaceError(
-                "the kept logger profiles cannot be read",
+                say("the kept logger profiles cannot be read"),
                 where=f"`{self.path}`",
-                hint="move the file away; the questions are then asked again",
+                hint=say("move the file away; the questions are then asked again"),
             ) from error
         return {profile.fingerprint: profile for profile in found}
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
+from outpace.language import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,11 @@ class Question:
         meanings = "; ".join(f"{choice.value}: {choice.meaning}" for choice in self.choices)
         answers = " or ".join(f"`{self.option} {choice.value}`" for choice in self.choices[:3])
         return OutpaceError(
-            self.text, where=where, allowed=meanings, hint=f"answer with {answers}", code=ExitCode.USAGE
+            self.text,
+            where=where,
+            allowed=meanings,
+            hint=say("answer with {answers}", answers=answers),
+            code=ExitCode.USAGE,
         )
 
 
@@ -51,4 +56,4 @@ def refuse_unanswered(questions: Sequence[Question], where: str) -> None:
     if len(errors) == 1:
         raise errors[0]
     together = " ".join(f"{question.option} {question.choices[0].value}" for question in questions)
-    raise ManyErrors(errors, hint=f"answer them together, such as `{together}`")
+    raise ManyErrors(errors, hint=say("answer them together, such as `{together}`", together=together))

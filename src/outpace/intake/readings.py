@@ -11,6 +11,7 @@ from statistics import fmean, median
 from outpace.errors import OutpaceError
 from outpace.intake.clock import aware
 from outpace.intake.questions import Choice, Question
+from outpace.language import say
 
 # What sensors and their readers do wrong; common practice, not figures of any species.
 WARMEST_DEGC = 60.0
@@ -58,7 +59,12 @@ class Gap:
 
     def text(self) -> str:
         """Return the gap in words."""
-        return f"{self.start:%Y-%m-%d %H:%M} to {self.end:%Y-%m-%d %H:%M} UTC ({self.hours:.1f} h)"
+        return say(
+            "{start:%Y-%m-%d %H:%M} to {end:%Y-%m-%d %H:%M} UTC ({hours:.1f} h)",
+            start=self.start,
+            end=self.end,
+            hours=self.hours,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,13 +91,16 @@ def check_range(degc: float, *, where: str, row: int, unit: str, heading: str) -
     limit = WARMEST_DEGC if degc > WARMEST_DEGC else COLDEST_DEGC
     side = "above" if degc > WARMEST_DEGC else "below"
     if degc > WARMEST_DEGC and unit == "degc":
-        hint = "if the logger writes Fahrenheit, import it with `--temperature-unit degf`"
+        hint = say("if the logger writes Fahrenheit, import it with `--temperature-unit degf`")
     else:
-        hint = f"check that `{heading}` is the column of temperatures, or take the broken rows out"
+        hint = say(
+            "check that `{heading}` is the column of temperatures, or take the broken rows out",
+            heading=heading,
+        )
     raise OutpaceError(
-        f"temperature {degc:.1f} °C",
-        where=f"{where} row {row}",
-        allowed=f"{side} the limit of {limit:.0f} °C",
+        say("temperature {degc:.1f} °C", degc=degc),
+        where=say("{where} row {row}", where=where, row=row),
+        allowed=say("{side} the limit of {limit:.0f} °C", side=side, limit=limit),
         hint=hint,
     )
 
@@ -137,18 +146,24 @@ def _settle(different: Sequence[Reading], rule: str | None) -> list[Reading]:
 
 
 def _ask(example: Sequence[Reading], count: int) -> Question:
-    values = " and ".join(f"{reading.temperature_degc:.1f} °C" for reading in example[:2])
-    more = f", and {count - 1} more times" if count > 1 else ""
+    values = say(" and ").join(f"{reading.temperature_degc:.1f} °C" for reading in example[:2])
+    more = say(", and {count} more times", count=count - 1) if count > 1 else ""
     return Question(
         "duplicates",
-        f"{aware(example[0].seconds):%Y-%m-%d %H:%M} UTC has two readings, {values} "
-        f"(rows {example[0].row} and {example[1].row}){more}",
+        say(
+            "{seconds:%Y-%m-%d %H:%M} UTC has two readings, {values} (rows {row} and {row2}){more}",
+            seconds=aware(example[0].seconds),
+            values=values,
+            row=example[0].row,
+            row2=example[1].row,
+            more=more,
+        ),
         DUPLICATES_OPTION,
         (
-            Choice("first", "keep the upper row, flagged"),
-            Choice("last", "keep the lower row, flagged"),
-            Choice("mean", "keep their mean, flagged"),
-            Choice("drop", "keep none of them"),
+            Choice("first", say("keep the upper row, flagged")),
+            Choice("last", say("keep the lower row, flagged")),
+            Choice("mean", say("keep their mean, flagged")),
+            Choice("drop", say("keep none of them")),
         ),
     )
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from outpace.intake.readings import Gap
+from outpace.language import say
 
 
 @dataclass(slots=True)
@@ -32,21 +33,31 @@ class Report:
         """Return the report in words, a line each, what is worth minding only."""
         told = list(self.notes)
         for count, words in (
-            (self.repeated, "rows stood twice and were dropped"),
-            (self.differing, "times had different readings"),
-            (self.out_of_order, "rows were out of order and were sorted"),
-            (self.empty, "rows had no temperature"),
-            (self.error_marks, "readings were the logger's mark for a sensor that did not answer"),
-            (len(self.unread), "rows could not be read"),
-            *((count, f"readings are flagged {flag}") for flag, count in sorted(self.flags.items())),
+            (self.repeated, say("rows stood twice and were dropped")),
+            (self.differing, say("times had different readings")),
+            (self.out_of_order, say("rows were out of order and were sorted")),
+            (self.empty, say("rows had no temperature")),
+            (self.error_marks, say("readings were the logger's mark for a sensor that did not answer")),
+            (len(self.unread), say("rows could not be read")),
+            *(
+                (count, say("readings are flagged {flag}", flag=flag))
+                for flag, count in sorted(self.flags.items())
+            ),
         ):
             if count:
                 told.append(f"{count} {words}")
         if self.unread:
             row, text = next(iter(self.unread.items()))
-            told.append(f"the first of them is row {row}: {text[:60]!r}")
+            told.append(say("the first of them is row {row}: {text_told!r}", row=row, text_told=text[:60]))
         if self.gaps:
             longest = max(self.gaps, key=lambda gap: gap.hours)
             hours = sum(gap.hours for gap in self.gaps)
-            told.append(f"{len(self.gaps)} gaps, {hours:.0f} h in all; the longest {longest.text()}")
+            told.append(
+                say(
+                    "{gaps} gaps, {hours:.0f} h in all; the longest {text_told}",
+                    gaps=len(self.gaps),
+                    hours=hours,
+                    text_told=longest.text(),
+                )
+            )
         return told

@@ -13,6 +13,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.intake.dialect import LARGEST_BYTES, SEPARATORS, decode, read_bytes
+from outpace.language import say
 
 MOST_ROWS = 200_000
 
@@ -40,7 +41,10 @@ def read_sheet(source: Path | bytes, *, name: str | None = None) -> Sheet:
     start = next((at for at, row in enumerate(rows) if sum(bool(cell) for cell in row) >= 2), None)
     if start is None or start + 1 >= len(rows):
         raise OutpaceError(
-            "no table was found", where=where, allowed="headings and rows", hint="put the headings in one row"
+            say("no table was found"),
+            where=where,
+            allowed=say("headings and rows"),
+            hint=say("put the headings in one row"),
         )
     headings = tuple(rows[start])
     while headings and not headings[-1]:
@@ -48,7 +52,9 @@ def read_sheet(source: Path | bytes, *, name: str | None = None) -> Sheet:
     twice = [heading for heading, count in Counter(headings).items() if count > 1 and heading]
     if twice:
         raise OutpaceError(
-            f"two columns are called {twice[0]!r}", where=where, hint="give each column its own heading"
+            say("two columns are called {twice!r}", twice=twice[0]),
+            where=where,
+            hint=say("give each column its own heading"),
         )
     body = tuple(
         (at + 1, tuple(row[: len(headings)]) + ("",) * (len(headings) - len(row)))
@@ -57,7 +63,10 @@ def read_sheet(source: Path | bytes, *, name: str | None = None) -> Sheet:
     )
     if len(body) > MOST_ROWS:
         raise OutpaceError(
-            f"{len(body):,} rows", where=where, allowed=f"at most {MOST_ROWS:,}", hint="split it by season"
+            say("{body:,} rows", body=len(body)),
+            where=where,
+            allowed=say("at most {most_rows:,}", most_rows=MOST_ROWS),
+            hint=say("split it by season"),
         )
     return Sheet(where, headings, body)
 
@@ -81,7 +90,7 @@ def _text(source: Path | bytes, where: str) -> list[list[str]]:
         return [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=best)]
     except csv.Error as error:
         raise OutpaceError(
-            f"this is no CSV table: {error}", where=where, hint="save it again as CSV"
+            say("this is no CSV table: {error}", error=error), where=where, hint=say("save it again as CSV")
         ) from error
 
 
@@ -90,22 +99,22 @@ def _workbook(source: Path | bytes, where: str) -> list[list[str]]:
         import python_calamine
     except ImportError:
         raise OutpaceError(
-            "workbooks cannot be read here",
+            say("workbooks cannot be read here"),
             where=where,
-            hint="save the sheet as CSV, or install the extra `excel`",
+            hint=say("save the sheet as CSV, or install the extra `excel`"),
         ) from None
     data = source if isinstance(source, bytes) else source.read_bytes()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             unpacked = sum(item.file_size for item in packed.infolist())
     except zipfile.BadZipFile:
-        raise OutpaceError("this workbook is damaged", where=where, hint="save it again") from None
+        raise OutpaceError(say("this workbook is damaged"), where=where, hint=say("save it again")) from None
     if unpacked > LARGEST_BYTES:
         raise OutpaceError(
-            f"the workbook unpacks to {unpacked / 1e6:,.0f} MB",
+            say("the workbook unpacks to {unpacked:,.0f} MB", unpacked=unpacked / 1e6),
             where=where,
-            allowed=f"at most {LARGEST_BYTES / 1e6:.0f} MB",
-            hint="save the sheet with the counts as CSV",
+            allowed=say("at most {largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
+            hint=say("save the sheet with the counts as CSV"),
         )
     try:
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
@@ -117,7 +126,9 @@ def _workbook(source: Path | bytes, where: str) -> list[list[str]]:
             if any(sum(bool(cell) for cell in row) >= 2 for row in rows):
                 return rows
     except python_calamine.CalamineError as error:
-        raise OutpaceError(f"this is no workbook: {error}", where=where, hint="save it as CSV") from error
+        raise OutpaceError(
+            say("this is no workbook: {error}", error=error), where=where, hint=say("save it as CSV")
+        ) from error
     return []
 
 

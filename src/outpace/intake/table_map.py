@@ -16,6 +16,7 @@ from outpace.intake.dialect import plain_heading
 from outpace.intake.questions import Choice, Question, refuse_unanswered
 from outpace.intake.sheet import Sheet, read_sheet
 from outpace.intake.written_time import day_of, find_order, read_written
+from outpace.language import say
 from outpace.terms.scouting import COUNT_CLASSES, Count, Mummies, Walk, WalkLine
 
 #: What a column of counts can be, with headings by which it is known.
@@ -118,18 +119,18 @@ def _check_told(columns: Mapping[str, str], sheet: Sheet) -> None:
     for heading, field in columns.items():
         if heading not in sheet.headings:
             raise OutpaceError(
-                f"no column called {heading!r}",
+                say("no column called {heading!r}", heading=heading),
                 where=sheet.where,
-                allowed=f"columns: {', '.join(sheet.headings)}",
-                hint="write the heading as it stands in the table",
+                allowed=say("columns: {headings}", headings=", ".join(sheet.headings)),
+                hint=say("write the heading as it stands in the table"),
                 code=ExitCode.USAGE,
             )
         if field not in FIELDS:
             raise OutpaceError(
                 f"{field!r}",
-                where=f"`--column {heading}=...`",
-                allowed=f"one of {', '.join(FIELDS)}",
-                hint="check it",
+                where=say("`--column {heading}=...`", heading=heading),
+                allowed=say("one of {fields}", fields=", ".join(FIELDS)),
+                hint=say("check it"),
             )
 
 
@@ -145,10 +146,12 @@ def _missing(columns: Mapping[str, str], sheet: Sheet) -> Sequence[Question]:
     return [
         Question(
             f"column:{field}",
-            f"no column is known as {field.replace('_', ' ')}",
+            say("no column is known as {field}", field=field.replace("_", " ")),
             "--column",
-            tuple(Choice(f'"{heading}={field}"', f"column {heading!r}") for heading in free)
-            or (Choice(f"HEADING={field}", "add such a column first"),),
+            tuple(
+                Choice(f'"{heading}={field}"', say("column {heading!r}", heading=heading)) for heading in free
+            )
+            or (Choice(f"HEADING={field}", say("add such a column first")),),
         )
         for field in shape
         if field not in told
@@ -232,10 +235,18 @@ class _Counts:
             day = day_of(written.day, self._order) if written and written.day else None
             house = self._text(cells, "house") or self._house
             if day is None or written is None:
-                self._refuse(number, f"date {cells[self._at['date']]!r}", "must be a day", "year-month-day")
+                self._refuse(
+                    number,
+                    say("date {cells!r}", cells=cells[self._at["date"]]),
+                    say("must be a day"),
+                    "year-month-day",
+                )
             elif not house:
                 self._refuse(
-                    number, "no house", "each row names its house", "add the column, or give `--house`"
+                    number,
+                    say("no house"),
+                    say("each row names its house"),
+                    say("add the column, or give `--house`"),
                 )
             else:
                 clock = timedelta(seconds=written.seconds) if written.seconds else timedelta(hours=12)
@@ -276,9 +287,9 @@ class _Counts:
             if not looked or infested is None or infested > looked:
                 self._refuse(
                     number,
-                    f"{infested} infested of {looked} looked at",
-                    "both numbers, infested no more than looked at",
-                    "leave the row out if nothing was looked at",
+                    say("{infested} infested of {looked} looked at", infested=infested, looked=looked),
+                    say("both numbers, infested no more than looked at"),
+                    say("leave the row out if nothing was looked at"),
                 )
                 continue
             result.append(
@@ -307,19 +318,23 @@ class _Counts:
             if counted is None:
                 self._refuse(
                     number,
-                    f"aphids {aphids!r}",
-                    f"a whole number or one of {', '.join(COUNT_CLASSES)}",
-                    "a class such as 4to10 may have been turned into a date: format the column as text"
+                    say("aphids {aphids!r}", aphids=aphids),
+                    say("a whole number or one of {count_classes}", count_classes=", ".join(COUNT_CLASSES)),
+                    say("a class such as 4to10 may have been turned into a date: format the column as text")
                     if re.search(r"\d.*[-/.a-z].*\d|[a-z]{3}", aphids.casefold())
-                    else "0 means looked and found none; leave the cell empty where nothing was looked at",
+                    else say(
+                        "0 means looked and found none; leave the cell empty where nothing was looked at"
+                    ),
                 )
                 continue
             pest = "any" if counted == "0" and "pest" not in self._at else self._pest_of(number, cells)
             plant = self._text(cells, "plant")
-            unit = unit_of.setdefault(plant or f"row {number}", len(unit_of) + 1)
+            unit = unit_of.setdefault(plant or say("row {number}", number=number), len(unit_of) + 1)
             if pest in pests_on.setdefault(unit, set()):
                 # Without several aphids to tell apart, the same plant twice is two leaves of it.
-                unit = unit_of.setdefault(f"{plant} row {number}", len(unit_of) + 1)
+                unit = unit_of.setdefault(
+                    say("{plant} row {number}", plant=plant, number=number), len(unit_of) + 1
+                )
             pests_on.setdefault(unit, set()).add(pest)
             result.append(
                 Count(
@@ -350,7 +365,10 @@ class _Counts:
         if re.fullmatch(r"\d{1,6}", text):
             return int(text)
         self._refuse(
-            number, f"{field.replace('_', ' ')} {text!r}", "must be a whole number, 0 or more", "check it"
+            number,
+            f"{field.replace('_', ' ')} {text!r}",
+            say("must be a whole number, 0 or more"),
+            say("check it"),
         )
         return None
 
@@ -363,7 +381,7 @@ class _Counts:
             return word
 
     def _refuse(self, number: int, what: str, allowed: str, hint: str) -> None:
-        where = f"{self._sheet.where} row {number}"
+        where = say("{where} row {number}", where=self._sheet.where, number=number)
         self._errors.append(OutpaceError(what, where=where, allowed=allowed, hint=hint))
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.intake.readings import COLDEST_DEGC, WARMEST_DEGC
+from outpace.language import say
 from outpace.terms.place import Climate
 
 #: When a house is coldest and warmest by the clock on the wall; common practice for a plain course of the day.
@@ -39,27 +40,35 @@ def check_typed(typed: TypedDay, today: date) -> None:
     where = f"{typed.day}"
     if typed.day > today:
         raise OutpaceError(
-            "this day lies ahead",
+            say("this day lies ahead"),
             where=where,
-            allowed=f"at the latest {today}",
-            hint="check day and month",
+            allowed=say("at the latest {today}", today=today),
+            hint=say("check day and month"),
             code=ExitCode.USAGE,
         )
     for value in (typed.low_degc, typed.high_degc):
         if not COLDEST_DEGC <= value <= WARMEST_DEGC:
             raise OutpaceError(
-                f"temperature {value:g} °C",
+                say("temperature {value:g} °C", value=value),
                 where=where,
-                allowed=f"must be from {COLDEST_DEGC:.0f} to {WARMEST_DEGC:.0f} °C",
-                hint="write the unit where it is Fahrenheit, such as `75F`",
+                allowed=say(
+                    "must be from {coldest_degc:.0f} to {warmest_degc:.0f} °C",
+                    coldest_degc=COLDEST_DEGC,
+                    warmest_degc=WARMEST_DEGC,
+                ),
+                hint=say("write the unit where it is Fahrenheit, such as `75F`"),
                 code=ExitCode.USAGE,
             )
     if typed.low_degc > typed.high_degc:
         raise OutpaceError(
-            f"minimum {typed.low_degc:g} °C above maximum {typed.high_degc:g} °C",
+            say(
+                "minimum {low_degc:g} °C above maximum {high_degc:g} °C",
+                low_degc=typed.low_degc,
+                high_degc=typed.high_degc,
+            ),
             where=where,
-            allowed="minimum first",
-            hint="swap the two numbers",
+            allowed=say("minimum first"),
+            hint=say("swap the two numbers"),
             code=ExitCode.USAGE,
         )
 
@@ -105,9 +114,9 @@ def climate_of_typed_days(
         check_typed(typed, present.astimezone(local).date())
         if by_day.setdefault(typed.day, typed) != typed:
             raise OutpaceError(
-                "this day was typed twice with other numbers",
+                say("this day was typed twice with other numbers"),
                 where=f"{typed.day}",
-                hint="leave one of them out",
+                hint=say("leave one of them out"),
                 code=ExitCode.USAGE,
             )
     rows = []

@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 
 #: Words for aphids that name no species.
 GENERAL_WORDS = frozenset(
@@ -136,7 +137,11 @@ def _parts(text: str) -> list[str]:
     joined = re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
     parts = [part for part in re.split(r"[,;\n]|\band\b(?=\s+(?:about\s+)?\d)", joined) if part.strip()]
     if not parts:
-        raise OutpaceError("the walk says nothing", hint=f"say it such as {EXAMPLE}", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("the walk says nothing"),
+            hint=say("say it such as {example}", example=EXAMPLE),
+            code=ExitCode.USAGE,
+        )
     return parts
 
 
@@ -149,8 +154,8 @@ def _count(word: str, part: str) -> int:
     if re.fullmatch(r"-\d+", plain):
         raise OutpaceError(
             f"{part.strip()!r}",
-            allowed="a count cannot be negative",
-            hint="0 means none",
+            allowed=say("a count cannot be negative"),
+            hint=say("0 means none"),
             code=ExitCode.USAGE,
         )
     raise _unread(part)
@@ -164,8 +169,8 @@ def _once(before: int | None, number: int, part: str) -> int:
     if before is not None and before != number:
         raise OutpaceError(
             f"{part.strip()!r}",
-            allowed=f"the same was told before as {before}",
-            hint="tell each number once",
+            allowed=say("the same was told before as {before}", before=before),
+            hint=say("tell each number once"),
             code=ExitCode.USAGE,
         )
     return number
@@ -191,9 +196,9 @@ def _add_about(found: list[dict[str, int | str | None]], match: re.Match[str], p
 
 def _unread(part: str) -> OutpaceError:
     return OutpaceError(
-        f"{part.strip()!r} cannot be read",
-        allowed="how many looked at, how many with aphids (or none), about how many aphids, mummies",
-        hint=f"say it such as {EXAMPLE}",
+        say("{part!r} cannot be read", part=part.strip()),
+        allowed=say("how many looked at, how many with aphids (or none), about how many aphids, mummies"),
+        hint=say("say it such as {example}", example=EXAMPLE),
         code=ExitCode.USAGE,
     )
 
@@ -207,20 +212,24 @@ def _lines(
 ) -> tuple[LineTold, ...]:
     if looked is None or looked < 1:
         raise OutpaceError(
-            f"{text.strip()!r} does not say how many were looked at" if looked is None else "0 looked at",
-            allowed="at least one",
-            hint=f"begin with it, such as {EXAMPLE}",
+            say("{text_told!r} does not say how many were looked at", text_told=text.strip())
+            if looked is None
+            else say("0 looked at"),
+            allowed=say("at least one"),
+            hint=say("begin with it, such as {example}", example=EXAMPLE),
             code=ExitCode.USAGE,
         )
     if clean and any(item["infested"] for item in found):
         raise OutpaceError(
-            f"{text.strip()!r} says none and some", hint="leave out one of the two", code=ExitCode.USAGE
+            say("{text_told!r} says none and some", text_told=text.strip()),
+            hint=say("leave out one of the two"),
+            code=ExitCode.USAGE,
         )
     if not found and not clean:
         raise OutpaceError(
-            f"{text.strip()!r} does not say on how many there were aphids",
-            allowed='a number, or "none"',
-            hint='add such as "4 with greenfly", or "none"',
+            say("{text_told!r} does not say on how many there were aphids", text_told=text.strip()),
+            allowed=say('a number, or "none"'),
+            hint=say('add such as "4 with greenfly", or "none"'),
             code=ExitCode.USAGE,
         )
     if not found:
@@ -241,28 +250,38 @@ def _lines(
         _check(line)
         lines.append(line)
     if len({line.pest_word for line in lines}) < len(lines):
-        raise OutpaceError("the same aphid is told of twice", hint="one part an aphid", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("the same aphid is told of twice"), hint=say("one part an aphid"), code=ExitCode.USAGE
+        )
     return tuple(lines)
 
 
 def _check(line: LineTold) -> None:
     if line.infested > line.looked_at:
         raise OutpaceError(
-            f"{line.infested} with aphids of {line.looked_at} looked at",
-            allowed="no more than were looked at",
-            hint="check the two numbers",
+            say(
+                "{infested} with aphids of {looked_at} looked at",
+                infested=line.infested,
+                looked_at=line.looked_at,
+            ),
+            allowed=say("no more than were looked at"),
+            hint=say("check the two numbers"),
             code=ExitCode.USAGE,
         )
     if line.aphids_about is not None and line.aphids_about < line.infested:
         raise OutpaceError(
-            f"about {line.aphids_about} aphids on {line.infested} with aphids",
-            allowed="at least one on each",
-            hint="check the two numbers",
+            say(
+                "about {aphids_about} aphids on {infested} with aphids",
+                aphids_about=line.aphids_about,
+                infested=line.infested,
+            ),
+            allowed=say("at least one on each"),
+            hint=say("check the two numbers"),
             code=ExitCode.USAGE,
         )
     if line.infested == 0 and line.aphids_about:
         raise OutpaceError(
-            f"about {line.aphids_about} aphids on none",
-            hint="say on how many they were",
+            say("about {aphids_about} aphids on none", aphids_about=line.aphids_about),
+            hint=say("say on how many they were"),
             code=ExitCode.USAGE,
         )

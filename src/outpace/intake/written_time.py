@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from functools import lru_cache
 
 from outpace.intake.questions import Choice, Question
+from outpace.language import say
 
 DAY_FIRST, MONTH_FIRST, YEAR_FIRST = "day", "month", "year"
 ORDERS = (DAY_FIRST, MONTH_FIRST, YEAR_FIRST)
@@ -188,15 +189,17 @@ def find_order(moments: Sequence[Written | None]) -> OrderFound:
         not_month = next(day for day in open_days if not day_of(day, MONTH_FIRST))
         return OrderFound(None, contradiction=(not_day, not_month))
     if len(valid) == 1:
-        return OrderFound(valid[0], "a day above 12" if valid[0] != YEAR_FIRST else "days that follow")
+        return OrderFound(
+            valid[0], say("a day above 12") if valid[0] != YEAR_FIRST else say("days that follow")
+        )
     following = [order for order in valid if _follow(sequence, order)]
     if len(following) == 1:
-        return OrderFound(following[0], "days that follow each other")
+        return OrderFound(following[0], say("days that follow each other"))
     if "." in open_days[0] and DAY_FIRST in valid:
-        return OrderFound(DAY_FIRST, "dots between the numbers")
+        return OrderFound(DAY_FIRST, say("dots between the numbers"))
     telling = next((day for day in open_days if day_of(day, DAY_FIRST) != day_of(day, MONTH_FIRST)), None)
     if telling is None:
-        return OrderFound(DAY_FIRST, "day and month are the same number")
+        return OrderFound(DAY_FIRST, say("day and month are the same number"))
     return OrderFound(None, question=_ask(telling))
 
 
@@ -208,7 +211,11 @@ def _ask(written: str) -> Question:
             choices.append(Choice(order, f"{meant.day} {meant:%B %Y}"))
     return Question(
         "date_order",
-        f"{written} could mean {' or '.join(choice.meaning for choice in choices)}",
+        say(
+            "{written} could mean {choices}",
+            written=written,
+            choices=" or ".join(choice.meaning for choice in choices),
+        ),
         ORDER_OPTION,
         tuple(choices),
     )

@@ -14,16 +14,17 @@ from outpace.estimation.acceptance import chance_of_at_least, passing_number, sm
 from outpace.estimation.intervals import Interval, clopper_pearson
 from outpace.estimation.lot_checks import heat_needed
 from outpace.facts.table import Fact, Facts
+from outpace.language import say, to_say
 
 Array = NDArray[np.float64]
 
 Question = Literal["disaster", "guideline", "claim", "figure"]
 
 QUESTIONS: dict[Question, str] = {
-    "disaster": "is the parcel dead or half dead?",
-    "guideline": "is it a good lot, or one that only just meets the guideline?",
-    "claim": "is it below the guideline, so that a claim stands?",
-    "figure": "how many emerge, to ten points either way?",
+    "disaster": to_say("is the parcel dead or half dead?"),
+    "guideline": to_say("is it a good lot, or one that only just meets the guideline?"),
+    "claim": to_say("is it below the guideline, so that a claim stands?"),
+    "figure": to_say("how many emerge, to ten points either way?"),
 }
 
 USUAL_SIZES = (20, 50, 100)
@@ -33,12 +34,12 @@ WITHIN = 0.10
 
 GUIDELINE_WORDS = {
     "guideline_emergence": "emergence",
-    "guideline_share_female": "share of females",
-    "guideline_adult_mortality": "adults dead on arrival",
-    "guideline_mummies_per_female": "mummies of a female",
-    "guideline_eggs_per_female": "eggs of a female",
-    "guideline_prey_per_larva": "aphids eaten by a larva",
-    "guideline_larval_survival": "larvae that reach the next instar",
+    "guideline_share_female": to_say("share of females"),
+    "guideline_adult_mortality": to_say("adults dead on arrival"),
+    "guideline_mummies_per_female": to_say("mummies of a female"),
+    "guideline_eggs_per_female": to_say("eggs of a female"),
+    "guideline_prey_per_larva": to_say("aphids eaten by a larva"),
+    "guideline_larval_survival": to_say("larvae that reach the next instar"),
 }
 """The criteria of the quality guidelines by quantity."""
 
@@ -130,10 +131,10 @@ def passing_table(
         return ()
     needed = passing_number(criterion.value, looked_at)
     lots = (
-        ("a good lot", expected),
-        ("a lot just at the guideline", criterion.value),
-        ("a lot ten points below it", max(criterion.value - WITHIN, 0.0)),
-        ("a spoilt lot", facts.one(enemy, "dead_lot_emergence").value),
+        (say("a good lot"), expected),
+        (say("a lot just at the guideline"), criterion.value),
+        (say("a lot ten points below it"), max(criterion.value - WITHIN, 0.0)),
+        (say("a spoilt lot"), facts.one(enemy, "dead_lot_emergence").value),
     )
     return tuple((words, share, float(chance_of_at_least(needed, looked_at, share))) for words, share in lots)
 

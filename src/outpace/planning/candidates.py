@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from outpace.facts.table import Fact, Facts, weakest
+from outpace.language import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,29 +90,44 @@ def _judge(
         name = facts.species[pest].latin or facts.species[pest].english
         match = facts.find(enemy, "host_match", other_species=pest)
         if match is None:
-            against.append(f"whether it accepts {name} is not known")
+            against.append(say("whether it accepts {name} is not known", name=name))
             continue
         used.append(match)
         if match.value <= 0:
-            against.append(f"does not accept {name} ({match.cited})")
+            against.append(say("does not accept {name} ({cited})", name=name, cited=match.cited))
         else:
             accepted.append(pest)
-            words = "accepts" if match.value >= 2 else "accepts, but only in part,"
+            words = "accepts" if match.value >= 2 else say("accepts, but only in part,")
             for_it.append(f"{words} {name} ({match.cited})")
     fits = bool(accepted)
     low = facts.find(enemy, "activity_low_temperature")
     if low is not None and mean_temperature < low.value:
         used.append(low)
-        against.append(f"searches little below {low.value:g} °C; {mean_temperature:.0f} °C is expected")
+        against.append(
+            say(
+                "searches little below {value:g} °C; {mean_temperature:.0f} °C is expected",
+                value=low.value,
+                mean_temperature=mean_temperature,
+            )
+        )
     high = facts.find(enemy, "activity_high_temperature")
     if high is not None and hottest > high.value:
         used.append(high)
-        against.append(f"searches little above {high.value:g} °C; up to {hottest:.0f} °C is expected")
+        against.append(
+            say(
+                "searches little above {value:g} °C; up to {hottest:.0f} °C is expected",
+                value=high.value,
+                hottest=hottest,
+            )
+        )
     ragged = facts.one("", "ragged_share_limit", stage="speaks against wasps")
     if species.guild == "wasp" and ragged_share is not None and ragged_share > ragged.value:
         used.append(ragged)
         against.append(
-            f"{ragged_share:.0%} of the empty tan mummies read have a ragged hole: "
-            "its young feed hyperparasitoids"
+            say(
+                "{ragged_share:.0%} of the empty tan mummies read have a ragged hole: its young feed "
+                "hyperparasitoids",
+                ragged_share=ragged_share,
+            )
         )
     return Candidate(enemy, fits, tuple(accepted), tuple(for_it), tuple(against), tuple(used))

@@ -12,16 +12,17 @@ from datetime import UTC, date, datetime, time, timedelta
 from math import isfinite
 from zoneinfo import ZoneInfo
 
+from outpace.language import say, to_say
 from outpace.terms.upkeep import Spray
 
 UNKNOWN, NOT_BEGUN, RUNNING, OVER, NONE = "unknown", "not begun", "running", "over", "none"
 
-END_TIME = "when it ended"
-REENTRY = "how long to keep out"
-HARVEST = "how long not to pick"
-RESIDUE = "how long it harms enemies"
-BEES = "whether the hive is closed or out, and until when"
-VENTILATION = "how the label wants the house aired"
+END_TIME = to_say("when it ended")
+REENTRY = to_say("how long to keep out")
+HARVEST = to_say("how long not to pick")
+RESIDUE = to_say("how long it harms enemies")
+BEES = to_say("whether the hive is closed or out, and until when")
+VENTILATION = to_say("how the label wants the house aired")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,15 +108,15 @@ def clocks_of(spray: Spray, zone: ZoneInfo, *, bees_in: bool | None) -> Clocks:
     end = spray.end if spray.end is not None and spray.end >= spray.start else None
     # Where the end is missing, a figure that is there is still not asked for again.
     told = end or spray.start
-    reentry = _waits(begins, end, _hours_after(told, spray.reentry_h), REENTRY)
-    harvest = _waits(begins, end, _days_after(told, spray.harvest_interval_d, zone), HARVEST)
+    reentry = _waits(begins, end, _hours_after(told, spray.reentry_h), say(REENTRY))
+    harvest = _waits(begins, end, _days_after(told, spray.harvest_interval_d, zone), say(HARVEST))
     residue_d = spray.residual_d
     if residue_d is None and spray.residual_enemy_share == 0:
         residue_d = 0.0
-    residue = _waits(begins, end, _days_after(told, residue_d, zone), RESIDUE)
+    residue = _waits(begins, end, _days_after(told, residue_d, zone), say(RESIDUE))
     return Clocks(
         reentry=reentry,
-        ventilation=Clock(begins, None, (VENTILATION,)),
+        ventilation=Clock(begins, None, (say(VENTILATION),)),
         picking=_later(harvest, reentry),
         bees=_bees(spray, begins, end, bees_in),
         release=_later(residue, reentry),
@@ -144,7 +145,7 @@ def earliest(clocks: Sequence[Clock], not_before: datetime) -> datetime | None:
 
 
 def _waits(begins: datetime, end: datetime | None, until: datetime | None, what: str) -> Clock:
-    lacks = [] if end is not None else [END_TIME]
+    lacks = [] if end is not None else [say(END_TIME)]
     if until is None:
         lacks += [what]
     return Clock(begins, until if end is not None else None, tuple(lacks))
@@ -159,13 +160,13 @@ def _later(first: Clock, second: Clock) -> Clock:
 
 def _bees(spray: Spray, begins: datetime, end: datetime | None, bees_in: bool | None) -> Clock:
     if spray.bees_out_until is None:
-        return Clock(begins, None, (BEES,), applies=bees_in is not False)
+        return Clock(begins, None, (say(BEES),), applies=bees_in is not False)
     back = spray.bees_out_until.astimezone(UTC)
     if end is None:
-        return Clock(begins, None, (END_TIME,))
+        return Clock(begins, None, (say(END_TIME),))
     if back < end:
         # Bees that are back before the end of it were not kept out of it.
-        return Clock(begins, None, (BEES,))
+        return Clock(begins, None, (say(BEES),))
     return Clock(begins, back)
 
 

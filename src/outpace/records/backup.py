@@ -8,6 +8,7 @@ from contextlib import closing
 from pathlib import Path
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.book import Book
 
 ON_A_SERVER = OutpaceError(
@@ -30,7 +31,7 @@ def backup(book: Book, path: str | Path) -> Path:
         raise ON_A_SERVER
     target = Path(path)
     if target.exists():
-        raise OutpaceError(f"`{target}` is there already", hint="name a new file")
+        raise OutpaceError(say("`{target}` is there already", target=target), hint=say("name a new file"))
     target.parent.mkdir(parents=True, exist_ok=True)
     return _copy(Path(source), target)
 
@@ -45,10 +46,13 @@ def restore(source: str | Path, target: str | Path) -> Path:
     """
     copy, place = Path(source), Path(target)
     if not copy.is_file():
-        raise OutpaceError(f"`{copy}` does not exist", hint="name the file that `outpace backup` wrote")
+        raise OutpaceError(
+            say("`{copy}` does not exist", copy=copy), hint=say("name the file that `outpace backup` wrote")
+        )
     if place.exists():
         raise OutpaceError(
-            f"`{place}` is there already", hint="move it away first, or restore to another name"
+            say("`{place}` is there already", place=place),
+            hint=say("move it away first, or restore to another name"),
         )
     place.parent.mkdir(parents=True, exist_ok=True)
     return _copy(copy, place)
@@ -67,12 +71,16 @@ def _copy(source: Path, target: Path) -> Path:
         with Book.open(part) as copy:
             problems = copy.verify()
         if problems:
-            raise OutpaceError(f"the copy is not whole: {problems[0]}", where=f"`{source}`")
+            raise OutpaceError(
+                say("the copy is not whole: {problems}", problems=problems[0]), where=f"`{source}`"
+            )
         with closing(sqlite3.connect(part)) as new:
             new.execute("PRAGMA journal_mode = DELETE")
         os.replace(part, target)
     except sqlite3.DatabaseError as error:
-        raise OutpaceError(f"`{source}` is no copy of a book: {error}") from error
+        raise OutpaceError(
+            say("`{source}` is no copy of a book: {error}", source=source, error=error)
+        ) from error
     finally:
         _remove(part)
     return target

@@ -18,6 +18,7 @@ from typing import Any, Self
 import sqlalchemy as sa
 
 from outpace.errors import ManyErrors, OutpaceError
+from outpace.language import say
 from outpace.records import migrate
 from outpace.records.canonical import key_words, plain, plain_row, recorded_text, row_key
 from outpace.records.chain import Chain, Head, heads
@@ -101,9 +102,9 @@ class Book:
         except sa.exc.DBAPIError as error:
             engine.dispose()
             raise OutpaceError(
-                f"`{shown}` cannot be opened as a book",
+                say("`{shown}` cannot be opened as a book", shown=shown),
                 allowed=str(error.orig).strip().splitlines()[0],
-                hint="name another file with OUTPACE_BOOK, or restore a backup",
+                hint=say("name another file with OUTPACE_BOOK, or restore a backup"),
             ) from error
         except BaseException:
             engine.dispose()
@@ -205,7 +206,8 @@ class Book:
         words = key_words(described, values)
         if self.history(described.name, *key).now is None:
             raise OutpaceError(
-                f"`{described.name}` {words} does not exist", hint="check the key with `outpace book`"
+                say("`{name}` {words} does not exist", name=described.name, words=words),
+                hint=say("check the key with `outpace book`"),
             )
         entry = Entry(
             described,
@@ -238,7 +240,9 @@ class Book:
         """Yield a transaction that takes entries in portions; it stands as a whole, or not at all."""
         if not by.strip():
             raise OutpaceError(
-                "nobody is named", allowed="every entry says who made it", hint="give a name or initials"
+                say("nobody is named"),
+                allowed=say("every entry says who made it"),
+                hint=say("give a name or initials"),
             )
         how = Circumstances(recorded_text(self.clock()), by.strip(), correct, why or None)
         with suppress(NothingToWrite), writing(self.engine) as connection:
@@ -373,8 +377,8 @@ def _first_settings(connection: sa.Connection) -> None:
 
 def _no_book(place: str) -> OutpaceError:
     return OutpaceError(
-        f"there is no book at `{place}`",
-        hint="make one with `outpace farm`, or name yours with OUTPACE_BOOK",
+        say("there is no book at `{place}`", place=place),
+        hint=say("make one with `outpace farm`, or name yours with OUTPACE_BOOK"),
     )
 
 
@@ -382,11 +386,16 @@ def _look_at(path: Path, create: bool) -> None:
     """Refuse a place that cannot hold a book before the database driver makes a file there."""
     if path.is_dir():
         raise OutpaceError(
-            f"`{path}` is a folder", allowed="a book is one file", hint=f"name {path}/farm.book"
+            say("`{path}` is a folder", path=path),
+            allowed=say("a book is one file"),
+            hint=say("name {path}/farm.book", path=path),
         )
     if path.exists():
         if path.stat().st_size and path.open("rb").read(16) != b"SQLite format 3\x00":
-            raise OutpaceError(f"`{path}` is not a book", hint="import CSV files with `outpace book import`")
+            raise OutpaceError(
+                say("`{path}` is not a book", path=path),
+                hint=say("import CSV files with `outpace book import`"),
+            )
         return
     if not create:
         raise _no_book(str(path))

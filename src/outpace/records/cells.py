@@ -15,6 +15,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.columns import CROP_TABLES, Column
 from outpace.terms.scouting import PESTS_UNNAMED
 
@@ -87,9 +88,9 @@ class LocalClock:
         both = [naive.replace(fold=fold, tzinfo=self._zone).astimezone(UTC) for fold in (0, 1)]
         if both[0] > both[1]:
             raise CellFault(
-                f"local time {naive:%Y-%m-%d %H:%M} in {self._zone}",
-                "does not exist: the clock was put forward over it",
-                "write the time with its offset from UTC, or in UTC with a Z",
+                say("local time {naive:%Y-%m-%d %H:%M} in {zone}", naive=naive, zone=self._zone),
+                say("does not exist: the clock was put forward over it"),
+                say("write the time with its offset from UTC, or in UTC with a Z"),
             )
         return LocalTime(*both)
 
@@ -112,24 +113,32 @@ def read_time(text: str, clock: LocalClock | None) -> datetime | LocalTime:
     """
     if not TIME.fullmatch(text):
         if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
-            raise CellFault(f"`{text}`", "must say the time of day too", f"write {text}T09:00")
+            raise CellFault(
+                f"`{text}`",
+                say("must say the time of day too"),
+                say("write {text_told}T09:00", text_told=text),
+            )
         raise CellFault(
-            f"`{text}`", "must be a time like 2026-11-03T09:10", "write year, month, day, then the time"
+            f"`{text}`",
+            say("must be a time like 2026-11-03T09:10"),
+            say("write year, month, day, then the time"),
         )
     try:
         moment = datetime.fromisoformat(text.replace(" Z", "Z"))
     except ValueError as error:
         raise CellFault(
-            f"`{text}` is no time",
+            say("`{text_told}` is no time", text_told=text),
             f"{error}",
-            "look the day up in a calendar, and write the hour as 00 to 23",
+            say("look the day up in a calendar, and write the hour as 00 to 23"),
         ) from error
     moment = moment.replace(microsecond=0)
     if moment.tzinfo is not None:
         return moment.astimezone(UTC)
     if clock is None:
         raise CellFault(
-            f"`{text}`", "which farm's local time is it?", "write the offset: 2026-11-03T09:10+01:00"
+            f"`{text}`",
+            say("which farm's local time is it?"),
+            say("write the offset: 2026-11-03T09:10+01:00"),
         )
     return clock.utc(moment)
 
@@ -137,11 +146,13 @@ def read_time(text: str, clock: LocalClock | None) -> datetime | LocalTime:
 def read_exact_time(text: str) -> datetime:
     """Return a time that says its offset, with its fraction of a second, in UTC."""
     if not TIME.fullmatch(text) or not HAS_OFFSET.search(text):
-        raise CellFault(f"`{text}`", "must be a time with its offset", "write it like 2026-11-03T09:10+01:00")
+        raise CellFault(
+            f"`{text}`", say("must be a time with its offset"), say("write it like 2026-11-03T09:10+01:00")
+        )
     try:
         return datetime.fromisoformat(text.replace(" Z", "Z")).astimezone(UTC)
     except ValueError as error:
-        raise CellFault(f"`{text}` is no time", f"{error}") from error
+        raise CellFault(say("`{text_told}` is no time", text_told=text), f"{error}") from error
 
 
 def read_date(text: str) -> date:
@@ -150,8 +161,12 @@ def read_date(text: str) -> date:
         try:
             return date.fromisoformat(text)
         except ValueError as error:
-            raise CellFault(f"`{text}` is no date", f"{error}", "look the day up in a calendar") from error
-    raise CellFault(f"`{text}`", "must be a date like 2026-11-03", "write year, month, day")
+            raise CellFault(
+                say("`{text_told}` is no date", text_told=text),
+                f"{error}",
+                say("look the day up in a calendar"),
+            ) from error
+    raise CellFault(f"`{text}`", say("must be a date like 2026-11-03"), say("write year, month, day"))
 
 
 def read_number(text: str) -> float:
@@ -159,8 +174,14 @@ def read_number(text: str) -> float:
     if NUMBER.fullmatch(text):
         return float(text)
     if re.fullmatch(r"[+-]?\d+,\d+", text):
-        raise CellFault(f"`{text}`", "has a decimal comma", f"write {text.replace(',', '.')}")
-    raise CellFault(f"`{text}`", "must be a number", "leave the cell empty where nothing was recorded")
+        raise CellFault(
+            f"`{text}`",
+            say("has a decimal comma"),
+            say("write {text_told}", text_told=text.replace(",", ".")),
+        )
+    raise CellFault(
+        f"`{text}`", say("must be a number"), say("leave the cell empty where nothing was recorded")
+    )
 
 
 def read_whole(text: str) -> int:
@@ -169,7 +190,7 @@ def read_whole(text: str) -> int:
         return int(text)
     number = read_number(text)
     if number != int(number) if abs(number) < 1e15 else True:
-        raise CellFault(f"`{text}`", "must be a whole number")
+        raise CellFault(f"`{text}`", say("must be a whole number"))
     return int(number)
 
 
@@ -180,7 +201,7 @@ def read_yes_no(text: str) -> bool:
         return True
     if lower in NO:
         return False
-    raise CellFault(f"`{text}`", "must be yes or no")
+    raise CellFault(f"`{text}`", say("must be yes or no"))
 
 
 def read_text(text: str) -> str:
@@ -203,7 +224,9 @@ def _naming(resolve: Callable[[str], str], spared: tuple[str, ...]) -> Callable[
                 try:
                     known[text] = resolve(text)
                 except OutpaceError as error:
-                    raise CellFault(f"is not known: {error.what}", error.allowed, error.hint) from error
+                    raise CellFault(
+                        say("is not known: {what}", what=error.what), error.allowed, error.hint
+                    ) from error
         return known[text]
 
     return read

@@ -13,6 +13,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from outpace.language import say
 from outpace.records.canonical import GENESIS, canonical_json, digest
 from outpace.records.tables import events
 
@@ -185,10 +186,17 @@ def broken_links(connection: sa.Connection) -> list[str]:
         event, device, at, said_previous = hashed[:4]
         seq, previous = last.get(device, (0, GENESIS))
         if at != seq + 1:
-            problems.append(f"event {event}: events {seq + 1} to {at - 1} are gone before it")
+            problems.append(
+                say(
+                    "event {event}: events {seq} to {at} are gone before it",
+                    event=event,
+                    seq=seq + 1,
+                    at=at - 1,
+                )
+            )
         elif said_previous != previous:
-            problems.append(f"event {event}: does not follow from the event before it")
+            problems.append(say("event {event}: does not follow from the event before it", event=event))
         if _digest_of(hashed) != held:
-            problems.append(f"event {event}: was altered after it was written")
+            problems.append(say("event {event}: was altered after it was written", event=event))
         last[device] = (at, held)
     return problems

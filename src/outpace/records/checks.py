@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from functools import cache
 from typing import Any
 
+from outpace.language import say
 from outpace.records.columns import Column, Table
 from outpace.terms.scouting import COUNT_CLASSES
 
@@ -45,7 +46,7 @@ class Fault:
     hint: str = ""
 
 
-def say(column: Column, value: Any) -> str:
+def told(column: Column, value: Any) -> str:
     """Return a value with the column's name in words and its unit: ``temperature 400 °C``."""
     name, sign = column.stored, ""
     for ending, unit in UNIT_SIGNS.items():
@@ -71,17 +72,24 @@ def _check_number(column: Column) -> Checker:
 
     def check(value: Any, now: datetime) -> Fault | None:
         if value != value or value in (float("inf"), float("-inf")):
-            return Fault(column.stored, f"{column.stored} {value}", "must be a number")
+            return Fault(column.stored, f"{column.stored} {value}", say("must be a number"))
         if above is not None and value <= above:
             return Fault(
-                column.stored, say(column, value), f"must be above {above:g}", _number_hint(column, value)
+                column.stored,
+                told(column, value),
+                say("must be above {above:g}", above=above),
+                _number_hint(column, value),
             )
         if least is not None and value < least:
-            words = "must not be negative" if least == 0 else f"below the limit of {say_limit(column, least)}"
-            return Fault(column.stored, say(column, value), words, _number_hint(column, value))
+            words = (
+                say("must not be negative")
+                if least == 0
+                else say("below the limit of {column}", column=say_limit(column, least))
+            )
+            return Fault(column.stored, told(column, value), words, _number_hint(column, value))
         if most is not None and value > most:
-            words = f"above the limit of {say_limit(column, most)}"
-            return Fault(column.stored, say(column, value), words, _number_hint(column, value))
+            words = say("above the limit of {column}", column=say_limit(column, most))
+            return Fault(column.stored, told(column, value), words, _number_hint(column, value))
         return None
 
     return check
@@ -96,14 +104,14 @@ def say_limit(column: Column, limit: float) -> str:
 def _number_hint(column: Column, value: float) -> str:
     if column.stored.endswith("_degc"):
         if 60 < value <= 140:
-            return "if the file is in Fahrenheit, read it as a logger file with its unit named"
-        return "a reading like this is a broken sensor or cable: leave the row out"
+            return say("if the file is in Fahrenheit, read it as a logger file with its unit named")
+        return say("a reading like this is a broken sensor or cable: leave the row out")
     if column.stored.endswith("_share") or column.rules.get("most") == 1.0:
-        return "shares run from 0 to 1: write 0.25 for 25 %"
+        return say("shares run from 0 to 1: write 0.25 for 25 %")
     if column.stored == "area_m2" and value <= 0:
-        return "measure length times width"
+        return say("measure length times width")
     if value < 0:
-        return "leave the cell empty where nothing was recorded; 0 means looked and found none"
+        return say("leave the cell empty where nothing was recorded; 0 means looked and found none")
     return ""
 
 
@@ -112,19 +120,21 @@ def _check_moment(column: Column) -> Checker:
 
     def check(value: Any, now: datetime) -> Fault | None:
         if value.tzinfo is None:
-            return Fault(column.stored, f"{column.stored} {value}", "must say its offset from UTC")
+            return Fault(column.stored, f"{column.stored} {value}", say("must say its offset from UTC"))
         if not YEARS[0] <= value.year <= YEARS[1]:
             return Fault(
                 column.stored,
                 f"{column.stored} {value:%Y-%m-%d}",
-                f"the year must be {YEARS[0]} to {YEARS[1]}",
+                say("the year must be {years} to {years2}", years=YEARS[0], years2=YEARS[1]),
             )
         if past and value > now + CLOCK_SLACK:
             return Fault(
                 column.stored,
                 f"{column.stored} {value:%Y-%m-%d %H:%M}",
-                f"lies in the future (it is {now.astimezone(value.tzinfo):%Y-%m-%d %H:%M})",
-                "what happened cannot lie ahead: check day, month and year",
+                say(
+                    "lies in the future (it is {tzinfo:%Y-%m-%d %H:%M})", tzinfo=now.astimezone(value.tzinfo)
+                ),
+                say("what happened cannot lie ahead: check day, month and year"),
             )
         return None
 
@@ -135,7 +145,9 @@ def _check_date(column: Column) -> Checker:
     def check(value: Any, now: datetime) -> Fault | None:
         if not YEARS[0] <= value.year <= YEARS[1]:
             return Fault(
-                column.stored, f"{column.stored} {value}", f"the year must be {YEARS[0]} to {YEARS[1]}"
+                column.stored,
+                f"{column.stored} {value}",
+                say("the year must be {years} to {years2}", years=YEARS[0], years2=YEARS[1]),
             )
         return None
 
@@ -152,31 +164,41 @@ def _check_text(column: Column) -> Checker:
     def check(value: Any, now: datetime) -> Fault | None:
         if len(value) > LONGEST_TEXT:
             return Fault(
-                column.stored, f"{column.stored} of {len(value)} characters", f"at most {LONGEST_TEXT}"
+                column.stored,
+                say("{stored} of {value} characters", stored=column.stored, value=len(value)),
+                say("at most {longest_text}", longest_text=LONGEST_TEXT),
             )
         if control.search(value):
             return Fault(
-                column.stored, f"{column.stored} with an unprintable character", "must be plain text"
+                column.stored,
+                say("{stored} with an unprintable character", stored=column.stored),
+                say("must be plain text"),
             )
         what = f"{column.stored} `{value}`"
         if one_of and value not in one_of:
-            return Fault(column.stored, what, f"must be one of {', '.join(one_of)}")
+            return Fault(column.stored, what, say("must be one of {one_of}", one_of=", ".join(one_of)))
         if each_of:
             parts = [part for part in re.split(r"[\s,;|]+", value) if part]
             if not parts or any(part not in each_of for part in parts):
-                return Fault(column.stored, what, f"must be one or more of {', '.join(each_of)}")
+                return Fault(
+                    column.stored, what, say("must be one or more of {each_of}", each_of=", ".join(each_of))
+                )
         if clock and not _pattern(r"([01]\d|2[0-3]):[0-5]\d").fullmatch(value):
-            return Fault(column.stored, what, "must be a time of day", "write hours and minutes: 14:30")
+            return Fault(
+                column.stored, what, say("must be a time of day"), say("write hours and minutes: 14:30")
+            )
         if zone and not _known_zone(value):
-            return Fault(column.stored, what, "must be a time zone", "write it like Europe/Lisbon or Etc/UTC")
+            return Fault(
+                column.stored, what, say("must be a time zone"), say("write it like Europe/Lisbon or Etc/UTC")
+            )
         if count:
             return count_fault(column, value)
         if name and NO_NAME.match(value):
             return Fault(
                 column.stored,
                 what,
-                "a name may not begin as a formula does, nor hold ../",
-                "give it the name people call it by",
+                say("a name may not begin as a formula does, nor hold ../"),
+                say("give it the name people call it by"),
             )
         return None
 
@@ -204,32 +226,41 @@ def count_fault(column: Column, value: str) -> Fault | None:
             return None
         return Fault(
             column.stored,
-            f"{value} aphids on one unit",
-            f"above the limit of {MOST_APHIDS_ON_ONE_UNIT}",
-            "numbers from 40000 on are how a spreadsheet stores a date: it may have turned the class 4to10 "
-            "into one; format the column as text and write the class again",
+            say("{value} aphids on one unit", value=value),
+            say(
+                "above the limit of {most_aphids_on_one_unit}",
+                most_aphids_on_one_unit=MOST_APHIDS_ON_ONE_UNIT,
+            ),
+            say(
+                "numbers from 40000 on are how a spreadsheet stores a date: it may have turned the class "
+                "4to10 into one; format the column as text and write the class again"
+            ),
         )
-    allowed = f"must be a whole number or one of {', '.join(COUNT_CLASSES)}"
+    allowed = say("must be a whole number or one of {count_classes}", count_classes=", ".join(COUNT_CLASSES))
     if re.fullmatch(r"-\d+(\.\d+)?", value):
         return Fault(
             column.stored,
             f"{column.stored} {value}",
-            "must not be negative",
-            "leave the row out where nothing was looked at; 0 means looked and found none",
+            say("must not be negative"),
+            say("leave the row out where nothing was looked at; 0 means looked and found none"),
         )
     if _looks_like_date(value):
         likely = _class_behind(value) or "4to10"
         return Fault(
             column.stored,
-            f"{column.stored} `{value}` is a date",
+            say("{stored} `{value}` is a date", stored=column.stored, value=value),
             allowed,
-            f"a spreadsheet made a date of the class {likely}: format the column as text and write {likely}",
+            say(
+                "a spreadsheet made a date of the class {likely}: format the column as text and write "
+                "{likely}",
+                likely=likely,
+            ),
         )
     return Fault(
         column.stored,
         f"{column.stored} `{value}`",
         allowed,
-        "write `present` where aphids were seen and not counted",
+        say("write `present` where aphids were seen and not counted"),
     )
 
 
@@ -296,11 +327,13 @@ def check_row(table: Table, row: Any, now: datetime) -> Iterator[Fault]:
         value = getattr(row, column.name)
         if value is None or (column.kind is str and isinstance(value, str) and not value.strip()):
             if column.required:
-                yield Fault(column.stored, f"{column.stored} is empty", "must be filled")
+                yield Fault(
+                    column.stored, say("{stored} is empty", stored=column.stored), say("must be filled")
+                )
             continue
         if not _is_a(value, column.kind):
-            kind = {str: "text", datetime: "a time", date: "a date"}.get(column.kind, "a number")
-            yield Fault(column.stored, f"{column.stored} {value!r}", f"must be {kind}")
+            kind = {str: "text", datetime: say("a time"), date: say("a date")}.get(column.kind, "a number")
+            yield Fault(column.stored, f"{column.stored} {value!r}", say("must be {kind}", kind=kind))
             continue
         fault = checker(column)(value, now)
         if fault:
@@ -317,8 +350,14 @@ def check_pairs(table: Table, values: dict[str, Any]) -> Iterator[Fault]:
         if first is not None and second is not None and first > second:
             yield Fault(
                 low,
-                f"{low} {_short(first)} is more than {high} {_short(second)}",
-                f"{low} may not exceed {high}",
+                say(
+                    "{low} {first} is more than {high} {second}",
+                    low=low,
+                    first=_short(first),
+                    high=high,
+                    second=_short(second),
+                ),
+                say("{low} may not exceed {high}", low=low, high=high),
             )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 
 BUSY_WAIT_S = 20
 WRITE_LOCK = 7_086_672_001  # any number, the same for every program that writes to a book
@@ -30,9 +31,9 @@ def url_of(place: str | Path) -> sa.URL:
         url = url.set(drivername="postgresql+psycopg")
     if url.get_backend_name() not in ("sqlite", "postgresql"):
         raise OutpaceError(
-            f"a book in {url.get_backend_name()}",
+            say("a book in {get_backend_name}", get_backend_name=url.get_backend_name()),
             where="`OUTPACE_BOOK`",
-            allowed="books are kept in SQLite or PostgreSQL",
+            allowed=say("books are kept in SQLite or PostgreSQL"),
             hint="name a file, or a URL that starts with postgresql://",
         )
     return url

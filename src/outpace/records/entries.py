@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from outpace.language import say
 from outpace.records.columns import Table
 
 
@@ -46,7 +47,7 @@ class Conflict:
     def text(self) -> str:
         """Return the conflict in one line."""
         parts = [
-            f"{column} is {_shown(held)}, offered {_shown(new)}"
+            say("{column} is {held}, offered {new}", column=column, held=_shown(held), new=_shown(new))
             for column, (held, new) in self.differs.items()
         ]
         place = f"{self.where}: " if self.where else ""

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.book import Book
 from outpace.records.canonical import sort_key
 from outpace.records.cells import guard
@@ -82,7 +83,9 @@ def _stale(target: Path) -> set[str]:
     if not target.exists():
         return set()
     if not target.is_dir():
-        raise OutpaceError(f"`{target}` is a file", allowed="must be a folder or end in .zip")
+        raise OutpaceError(
+            say("`{target}` is a file", target=target), allowed=say("must be a folder or end in .zip")
+        )
     there = {item.name for item in target.iterdir()}
     if not there:
         return set()
@@ -92,9 +95,9 @@ def _stale(target: Path) -> set[str]:
     others = sorted(there - ours)
     if others:
         raise OutpaceError(
-            f"`{target}` holds `{others[0]}`",
-            allowed="must be empty or hold an earlier package",
-            hint="name a new folder",
+            say("`{target}` holds `{others}`", target=target, others=others[0]),
+            allowed=say("must be empty or hold an earlier package"),
+            hint=say("name a new folder"),
         )
     return ours
 

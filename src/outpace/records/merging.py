@@ -11,6 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from outpace.errors import ManyErrors, OutpaceError
+from outpace.language import say
 from outpace.records.canonical import GENESIS, record_of
 from outpace.records.chain import MERGE, Knowledge, event_hash
 from outpace.records.checks import check_row
@@ -83,10 +84,12 @@ def take_over(transaction: Entering, past: Past, now: datetime) -> int:
         if event["table"] in VERSIONS:
             content = json.loads(event["content"])
             if content["do"] != "withdraw":
-                transaction.wanted.add(event["table"], content["row"], f"`events.csv` event {event['event']}")
+                transaction.wanted.add(
+                    event["table"], content["row"], say("`events.csv` event {event}", event=event["event"])
+                )
     for batch in {event["event"] for event in fresh if event["table"] == "climate"}:
         for row in past.climate.get(batch, [])[:1]:
-            transaction.wanted.add("climate", row, f"`climate.csv`, batch {batch}")
+            transaction.wanted.add("climate", row, say("`climate.csv`, batch {batch}", batch=batch))
     transaction.restart_chain()
     return len(fresh)
 
@@ -100,14 +103,14 @@ def _fresh_events(connection: sa.Connection, offered: Iterable[Row]) -> list[Row
     fresh = []
     for event in offered:
         device, seq = event["device"], event["seq"]
-        where = f"`events.csv` event {event['event']}"
+        where = say("`events.csv` event {event}", event=event["event"])
         before, previous = last.get(device, (0, GENESIS))
         if seq != before + 1 or event["previous_hash"] != previous or event["event"] != f"{device}-{seq}":
             raise OutpaceError(
-                "does not follow from the event before it",
+                say("does not follow from the event before it"),
                 where=where,
-                allowed="a history is taken over whole and unaltered",
-                hint="export the book again, or remove `events.csv` to import the tables alone",
+                allowed=say("a history is taken over whole and unaltered"),
+                hint=say("export the book again, or remove `events.csv` to import the tables alone"),
             )
         event["hash"] = event_hash(event)
         last[device] = (seq, event["hash"])
@@ -116,10 +119,13 @@ def _fresh_events(connection: sa.Connection, offered: Iterable[Row]) -> list[Row
             fresh.append(event)
         elif known != event["hash"]:
             raise OutpaceError(
-                f"the two histories of device {device} part here",
+                say("the two histories of device {device} part here", device=device),
                 where=where,
-                allowed="one device has one chain",
-                hint="a copy of the book was continued apart under one name: import its tables without `events.csv`",
+                allowed=say("one device has one chain"),
+                hint=say(
+                    "a copy of the book was continued apart under one name: import its tables without "
+                    "`events.csv`"
+                ),
             )
     return fresh
 
@@ -127,7 +133,7 @@ def _fresh_events(connection: sa.Connection, offered: Iterable[Row]) -> list[Row
 def _check_contents(fresh: Iterable[Row], now: datetime) -> None:
     errors = []
     for event in fresh:
-        where = f"`events.csv` event {event['event']}"
+        where = say("`events.csv` event {event}", event=event["event"])
         name = event["table"]
         try:
             content = json.loads(event["content"])
@@ -144,7 +150,7 @@ def _check_contents(fresh: Iterable[Row], now: datetime) -> None:
             errors += [OutpaceError(f.what, where=where, allowed=f.allowed, hint=f.hint) for f in faults]
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             raise OutpaceError(
-                "holds no row of the book", where=where, allowed="must be as it was exported"
+                say("holds no row of the book"), where=where, allowed=say("must be as it was exported")
             ) from error
     if errors:
         raise errors[0] if len(errors) == 1 else ManyErrors(errors)
@@ -160,10 +166,10 @@ def _check_batches(past: Past, fresh: Iterable[Row]) -> None:
         told = json.loads(contents.get(batch, "{}")).get("digest")
         if found != told:
             raise OutpaceError(
-                f"the rows of batch {batch} are not those it was recorded with",
+                say("the rows of batch {batch} are not those it was recorded with", batch=batch),
                 where="`climate.csv`",
-                allowed="rows that name their event are taken over unaltered",
-                hint="leave the column `event` empty in rows that you changed",
+                allowed=say("rows that name their event are taken over unaltered"),
+                hint=say("leave the column `event` empty in rows that you changed"),
             )
 
 

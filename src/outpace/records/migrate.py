@@ -7,6 +7,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.guards import set_guards
 
 HERE = Path(__file__).parent / "migrations"
@@ -50,8 +51,8 @@ def refuse_other_revision(found: str, place: str) -> None:
     """Refuse a book that a newer program wrote."""
     if found > REVISION:
         raise OutpaceError(
-            f"the book has form {found}",
+            say("the book has form {found}", found=found),
             where=f"`{place}`",
-            allowed=f"this program knows forms up to {REVISION}",
-            hint="install the newer outpace that wrote this book",
+            allowed=say("this program knows forms up to {revision}", revision=REVISION),
+            hint=say("install the newer outpace that wrote this book"),
         )

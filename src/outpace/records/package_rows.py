@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.canonical import canonical_json, key_words, plain, recorded_text, row_key
 from outpace.records.cells import (
     HAS_OFFSET,
@@ -82,7 +83,7 @@ class TableRows:
         header = next(rows, None)
         if header is None or not any(cell.strip() for cell in header):
             self._around.add(
-                OutpaceError("has no header", where=f"`{self.shown}`", allowed="needs column names")
+                OutpaceError(say("has no header"), where=f"`{self.shown}`", allowed=say("needs column names"))
             )
             return
         plan = self._plan([cell.strip() for cell in header])
@@ -96,8 +97,8 @@ class TableRows:
                 self._fault(
                     number,
                     "",
-                    f"{len(cells)} cells",
-                    f"the header names {len(header)} columns",
+                    say("{cells} cells", cells=len(cells)),
+                    say("the header names {header} columns", header=len(header)),
                     _ragged(cells, header),
                 )
                 continue
@@ -121,12 +122,18 @@ class TableRows:
         for at, name in enumerate(header):
             if not name:
                 self._around.add(
-                    OutpaceError(f"column {at + 1} has no name", where=where, allowed="every column has one")
+                    OutpaceError(
+                        say("column {at} has no name", at=at + 1),
+                        where=where,
+                        allowed=say("every column has one"),
+                    )
                 )
             elif header.index(name) != at:
                 self._around.add(
                     OutpaceError(
-                        f"column `{name}` stands twice", where=where, allowed="each name stands once"
+                        say("column `{name}` stands twice", name=name),
+                        where=where,
+                        allowed=say("each name stands once"),
                     )
                 )
             elif name not in names and name not in self.bookkeeping:
@@ -139,7 +146,9 @@ class TableRows:
         for name in absent:
             self._around.add(
                 OutpaceError(
-                    f"column `{name}` is missing", where=where, allowed=f"needed: {', '.join(self._needed())}"
+                    say("column `{name}` is missing", name=name),
+                    where=where,
+                    allowed=say("needed: {needed}", needed=", ".join(self._needed())),
                 )
             )
         if len(self._around.errors) > before:
@@ -147,10 +156,10 @@ class TableRows:
         if "farm" in names and "farm" not in header and self._around.only_farm() is None:
             self._around.add(
                 OutpaceError(
-                    "column `farm` is missing",
+                    say("column `farm` is missing"),
                     where=where,
-                    allowed="it may be left out only where there is one farm",
-                    hint="add `farm.csv`, or a column `farm`",
+                    allowed=say("it may be left out only where there is one farm"),
+                    hint=say("add `farm.csv`, or a column `farm`"),
                 )
             )
             return None
@@ -163,22 +172,24 @@ class TableRows:
         names = [*self.table.names, *BOOKKEEPING]
         near = get_close_matches(name.lower(), names, n=1)
         if len(header) == 1 and any(mark in name for mark in ";\t|"):
-            hint = "cells are parted by commas: save the file as CSV with commas"
+            hint = say("cells are parted by commas: save the file as CSV with commas")
         elif near and near[0] not in header:
-            hint = f"did you mean `{near[0]}`?"
+            hint = say("did you mean `{near}`?", near=near[0])
         else:
-            hint = "remove the column, or rename it to one of these"
+            hint = say("remove the column, or rename it to one of these")
         return OutpaceError(
-            f"unknown column `{name[:60]}`",
+            say("unknown column `{name}`", name=name[:60]),
             where=f"`{self.shown}`",
-            allowed=f"columns: {', '.join(names)}",
+            allowed=say("columns: {names}", names=", ".join(names)),
             hint=hint,
         )
 
     # The rows
 
     def _fault(self, number: int, column: str, what: str, allowed: str, hint: str = "") -> None:
-        place = f"`{self.shown}` row {number}" + (f", column `{column}`" if column else "")
+        place = say("`{shown}` row {number}", shown=self.shown, number=number) + (
+            say(", column `{column}`", column=column) if column else ""
+        )
         self._around.add(OutpaceError(what, where=place, allowed=allowed, hint=hint))
 
     def _row(self, number: int, cells: list[str], plan: Mapping[str, int]) -> Entry | None:
@@ -195,7 +206,7 @@ class TableRows:
             if not text:
                 if column.required:
                     good = False
-                    self._fault(number, column.stored, "is empty", "must be filled")
+                    self._fault(number, column.stored, say("is empty"), say("must be filled"))
                 continue
             try:
                 if read is None:
@@ -203,9 +214,9 @@ class TableRows:
                     if isinstance(value, LocalTime):
                         if column.stored != "time" or self.table.name != "climate":
                             raise CellFault(
-                                f"local time `{text}` came twice that night",
-                                "the clock was put back over it",
-                                "write the time with its offset from UTC",
+                                say("local time `{text_told}` came twice that night", text_told=text),
+                                say("the clock was put back over it"),
+                                say("write the time with its offset from UTC"),
                             )
                         twofold = value
                         value = value.first
@@ -232,7 +243,7 @@ class TableRows:
         for wrong in check_pairs(self.table, typed):
             self._fault(number, wrong.column, wrong.what, wrong.allowed, wrong.hint)
             return None
-        where = f"`{self.shown}` row {number}"
+        where = say("`{shown}` row {number}", shown=self.shown, number=number)
         entry = Entry(self.table, values, "", written=written, where=where, **told)
         if twofold is not None:
             series = tuple(values[name] for name in SERIES_COLUMNS)
@@ -255,9 +266,9 @@ class TableRows:
                 self._fault(
                     number,
                     "",
-                    f"{words} stands twice with other content",
-                    f"first in row {first[0]}",
-                    "give one of them another name, or remove it",
+                    say("{words} stands twice with other content", words=words),
+                    say("first in row {first}", first=first[0]),
+                    say("give one of them another name, or remove it"),
                 )
                 return None
         entry.own = self._own_time(entry)
@@ -310,7 +321,7 @@ class TableRows:
                 if name == "recorded":
                     moment = self._moment(text, cells)
                     if moment > self._around.now + CLOCK_SLACK:
-                        raise CellFault(f"{text}", "lies in the future", "say when it became known")
+                        raise CellFault(f"{text}", say("lies in the future"), say("say when it became known"))
                     told["recorded"] = recorded_text(moment)
                 elif name == "recorded_by":
                     told["by"] = read_text(text)
@@ -363,10 +374,14 @@ class TableRows:
                 if len(pair) != 2:
                     self._around.add(
                         OutpaceError(
-                            f"local time `{text}` came twice that night and stands {_times(len(pair))}",
+                            say(
+                                "local time `{text_told}` came twice that night and stands {pair}",
+                                text_told=text,
+                                pair=_times(len(pair)),
+                            ),
                             where=pair[0][0].where,
-                            allowed="the order of rows tells the two apart only where both are there",
-                            hint="write the time with its offset from UTC",
+                            allowed=say("the order of rows tells the two apart only where both are there"),
+                            hint=say("write the time with its offset from UTC"),
                         )
                     )
                     continue
@@ -382,10 +397,10 @@ class TableRows:
 
 
 def _times(count: int) -> str:
-    return "once" if count == 1 else f"{count} times"
+    return "once" if count == 1 else say("{count} times", count=count)
 
 
 def _ragged(cells: list[str], header: list[str]) -> str:
     if len(cells) > len(header):
-        return 'text with a comma needs quotes: "20 looked at, 4 with greenfly"'
-    return "every row needs as many commas as the header"
+        return say('text with a comma needs quotes: "20 looked at, 4 with greenfly"')
+    return say("every row needs as many commas as the header")

@@ -10,6 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.canonical import canonical_json, plain, recorded_text
 from outpace.records.cells import CellFault, guard, read_exact_time, read_number, read_text, read_whole
 from outpace.records.columns import BOOKKEEPING, table
@@ -84,19 +85,21 @@ def _records(
         header = next(rows, [])
         if whole and tuple(header) != columns:
             raise OutpaceError(
-                "other columns than it was exported with",
+                say("other columns than it was exported with"),
                 where=f"`{source.shown}`",
-                allowed=f"columns: {', '.join(columns)}",
+                allowed=say("columns: {columns}", columns=", ".join(columns)),
             )
         if not whole and "event" not in header:
             return
         for number, cells in enumerate(rows, start=2):
-            where = f"`{source.shown}` row {number}"
+            where = say("`{shown}` row {number}", shown=source.shown, number=number)
             if len(cells) != len(header):
                 if not any(cells):
                     continue
                 raise OutpaceError(
-                    f"{len(cells)} cells", where=where, allowed=f"the header names {len(header)} columns"
+                    say("{cells} cells", cells=len(cells)),
+                    where=where,
+                    allowed=say("the header names {header} columns", header=len(header)),
                 )
             yield where, dict(zip(header, cells, strict=True))
 
@@ -129,7 +132,9 @@ def _hour(row: dict[str, str], where: str) -> dict[str, Any]:
         seconds = read_exact_time(row["time"])
     except (CellFault, KeyError) as fault:
         raise OutpaceError(
-            f"cannot be read: {fault}", where=where, allowed="must be as it was exported"
+            say("cannot be read: {fault}", fault=fault),
+            where=where,
+            allowed=say("must be as it was exported"),
         ) from fault
     key = canonical_json([values[name] for name in SERIES_COLUMNS])
     return {

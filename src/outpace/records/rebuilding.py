@@ -11,6 +11,7 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from outpace.language import say
 from outpace.records.canonical import key_words, row_key
 from outpace.records.chain import Knowledge, Place, broken_links, heads, knowledge
 from outpace.records.climate_rows import DIGESTED, batch_digest, text_of
@@ -219,7 +220,13 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
                 differs["withdrawn"] = (_yes(now["withdrawn"]), _yes(lost.version["withdrawn"]))
             words = key_words(described, lost.version)
             found.append(
-                Conflict(name, words, f"event {lost.version['event']}", differs, lost.version["row_key"])
+                Conflict(
+                    name,
+                    words,
+                    say("event {event}", event=lost.version["event"]),
+                    differs,
+                    lost.version["row_key"],
+                )
             )
     series = {row.series: row for row in connection.execute(sa.select(climate_series))}
     for end in climate_ends(connection, seen):
@@ -235,7 +242,13 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
             }
             words = key_words(table("climate"), values)
             found.append(
-                Conflict("climate", words, f"event {end.event}", differs, row_key(table("climate"), values))
+                Conflict(
+                    "climate",
+                    words,
+                    say("event {event}", event=end.event),
+                    differs,
+                    row_key(table("climate"), values),
+                )
             )
     return found
 
@@ -260,14 +273,20 @@ def _place(event: str) -> Place:
 
 def verify(connection: sa.Connection) -> list[str]:
     """Return a sentence for each thing that is not as the events say."""
-    problems = [f"the guard {name} on events is gone" for name in missing_guards(connection)]
+    problems = [say("the guard {name} on events is gone", name=name) for name in missing_guards(connection)]
     problems += broken_links(connection)
     seen, people = knowledge(connection), People(connection)
     for name in VERSIONS:
         problems += _differing_versions(connection, name, seen, people)
     problems += _differing_batches(connection)
     problems += [
-        f"climate row of series {end.series} at {end.time}: says it ends {end.held}, the events say {end.told}"
+        say(
+            "climate row of series {series} at {time}: says it ends {held}, the events say {told}",
+            series=end.series,
+            time=end.time,
+            held=end.held,
+            told=end.told,
+        )
         for end in climate_ends(connection, seen)
         if end.held != end.told
     ]
@@ -283,15 +302,30 @@ def _differing_versions(connection: sa.Connection, name: str, seen: Knowledge, p
     for version in replayed(connection, name, seen, people).versions:
         there = held.pop(version["event"], None)
         if there is None:
-            problems.append(f"`{name}` {version['row_key']}: the row of event {version['event']} is gone")
+            problems.append(
+                say(
+                    "`{name}` {row_key}: the row of event {event} is gone",
+                    name=name,
+                    row_key=version["row_key"],
+                    event=version["event"],
+                )
+            )
         elif there != tuple(map(version.__getitem__, columns)):
             differing = [
                 column for column, value in zip(columns, there, strict=True) if version[column] != value
             ]
             problems.append(
-                f"`{name}` {version['row_key']}: {', '.join(differing)} differ from event {version['event']}"
+                say(
+                    "`{name}` {row_key}: {differing} differ from event {event}",
+                    name=name,
+                    row_key=version["row_key"],
+                    differing=", ".join(differing),
+                    event=version["event"],
+                )
             )
-    problems += [f"`{name}` {row[key_at]}: no event made this row" for row in held.values()]
+    problems += [
+        say("`{name}` {row}: no event made this row", name=name, row=row[key_at]) for row in held.values()
+    ]
     return problems
 
 
@@ -313,9 +347,17 @@ def _differing_batches(connection: sa.Connection) -> list[str]:
         for event, batch in itertools.groupby(rows, key=itemgetter(0))
     }
     problems = [
-        f"climate batch {event}: its {content['rows']} rows were altered or are incomplete"
+        say(
+            "climate batch {event}: its {rows} rows were altered or are incomplete",
+            event=event,
+            rows=content["rows"],
+        )
         for event, content in told.items()
         if found.get(event) != content["digest"]
     ]
-    problems += [f"climate rows of {event}: no event made them" for event in found if event not in told]
+    problems += [
+        say("climate rows of {event}: no event made them", event=event)
+        for event in found
+        if event not in told
+    ]
     return problems

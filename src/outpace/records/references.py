@@ -10,6 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.canonical import canonical_json
 from outpace.records.columns import table
 from outpace.records.tables import VERSIONS, climate, climate_series
@@ -115,10 +116,10 @@ class Wanted:
                 if listed and zone not in listed:
                     errors.append(
                         OutpaceError(
-                            f"zone `{zone}` of house `{house}` does not exist",
+                            say("zone `{zone}` of house `{house}` does not exist", zone=zone, house=house),
                             where=where,
-                            allowed=f"zones: {', '.join(sorted(listed)[:12])}",
-                            hint=_near(zone, listed) or "add the zone to `zones` first",
+                            allowed=say("zones: {listed}", listed=", ".join(sorted(listed)[:12])),
+                            hint=_near(zone, listed) or say("add the zone to `zones` first"),
                         )
                     )
         return errors
@@ -143,7 +144,7 @@ def _standing(connection: sa.Connection, parent: str, keys: Iterable[str]) -> se
 
 def _near(name: str, names: Iterable[str]) -> str:
     near = get_close_matches(str(name), [str(n) for n in names], n=1, cutoff=0.5)
-    return f"did you mean `{near[0]}`?" if near else ""
+    return say("did you mean `{near}`?", near=near[0]) if near else ""
 
 
 def _missing(connection: sa.Connection, parent: str, cells: list[Any], where: str) -> OutpaceError:
@@ -152,10 +153,22 @@ def _missing(connection: sa.Connection, parent: str, cells: list[Any], where: st
     query = sa.select(last).where(_live(versions), *(c == v for c, v in zip(scope, cells, strict=False)))
     names = sorted({str(name) for name in connection.execute(query.limit(500)).scalars()})
     word = SINGULAR[parent]
-    shown = f"`{cells[-1]}`" if len(scope) == 0 or parent != "orders" else f"`{cells[0]}` line {cells[1]}"
-    allowed = f"known: {', '.join(names[:12])}" if names else f"there is no {word} yet"
-    hint = _near(cells[-1], names) or f"add the {word} to `{parent}` first, or check how it is written"
-    return OutpaceError(f"{word} {shown} does not exist", where=where, allowed=allowed, hint=hint)
+    shown = (
+        f"`{cells[-1]}`"
+        if len(scope) == 0 or parent != "orders"
+        else say("`{cells}` line {cells2}", cells=cells[0], cells2=cells[1])
+    )
+    allowed = (
+        say("known: {names}", names=", ".join(names[:12]))
+        if names
+        else say("there is no {word} yet", word=word)
+    )
+    hint = _near(cells[-1], names) or say(
+        "add the {word} to `{parent}` first, or check how it is written", word=word, parent=parent
+    )
+    return OutpaceError(
+        say("{word} {shown} does not exist", word=word, shown=shown), where=where, allowed=allowed, hint=hint
+    )
 
 
 def still_needed(connection: sa.Connection, parent: str, values: Mapping[str, Any]) -> str:
@@ -173,5 +186,5 @@ def still_needed(connection: sa.Connection, parent: str, values: Mapping[str, An
         else:
             query = query.where(_live(child))
         if connection.execute(query.limit(1)).first():
-            return f"rows of `{reference.child}` still name it"
+            return say("rows of `{child}` still name it", child=reference.child)
     return ""

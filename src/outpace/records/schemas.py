@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
 
+from outpace.language import say
 from outpace.records.columns import Column, table
 from outpace.records.references import references_from
 from outpace.terms.scouting import COUNT_CLASSES
@@ -55,7 +56,7 @@ def field_of(column: Column) -> dict[str, Any]:
         limits["maximum"] = rules["most"]
     if rules.get("above") is not None:
         limits["minimum"] = rules["above"]
-        field["description"] = f"above {rules['above']:g}"
+        field["description"] = say("above {above:g}", above=rules["above"])
     if rules.get("one_of"):
         limits["enum"] = list(rules["one_of"])
     if rules.get("each_of"):
@@ -66,11 +67,11 @@ def field_of(column: Column) -> dict[str, Any]:
     if rules.get("count"):
         classes = "|".join(re.escape(name) for name in COUNT_CLASSES if not name.isdigit())
         limits["pattern"] = rf"\d+|{classes}"
-        field["description"] = "a whole number, a class, or present"
+        field["description"] = say("a whole number, a class, or present")
     if rules.get("species"):
-        field["description"] = "Latin name in lower case with underscores; any, unknown for aphids"
+        field["description"] = say("Latin name in lower case with underscores; any, unknown for aphids")
     if rules.get("past"):
-        field["description"] = "lies in the past"
+        field["description"] = say("lies in the past")
     if limits:
         field["constraints"] = limits
     return field
@@ -190,7 +191,7 @@ def package_descriptor(
     return {
         "profile": "tabular-data-package",
         "name": name,
-        "title": "The book of a farm: what was seen, bought, released and done",
+        "title": say("The book of a farm: what was seen, bought, released and done"),
         "resources": [
             resource_of(stem, f"{stem}.csv", file_schema(table_name, there, history=history))
             for stem, table_name in pairs

@@ -9,6 +9,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.records.canonical import canonical_json, key_words
 from outpace.records.chain import Chain
 from outpace.records.columns import Table
@@ -215,10 +216,14 @@ class Writer:
             if words:
                 errors.append(
                     OutpaceError(
-                        f"`{entry.table.name}` {key_words(entry.table, entry.values)} cannot be withdrawn",
+                        say(
+                            "`{name}` {table} cannot be withdrawn",
+                            name=entry.table.name,
+                            table=key_words(entry.table, entry.values),
+                        ),
                         where=entry.where,
                         allowed=words,
-                        hint="withdraw those rows first",
+                        hint=say("withdraw those rows first"),
                     )
                 )
         return errors
@@ -235,10 +240,10 @@ class Writer:
             twin = seen.setdefault((entry.values["farm"], house.casefold()), house)
             if twin != house and not entry.withdrawn:
                 raise OutpaceError(
-                    f"house `{house}` and house `{twin}`",
+                    say("house `{house}` and house `{twin}`", house=house, twin=twin),
                     where=entry.where,
-                    allowed="two houses of one name cannot be told apart",
-                    hint="give one of them another name",
+                    allowed=say("two houses of one name cannot be told apart"),
+                    hint=say("give one of them another name"),
                 )
 
 

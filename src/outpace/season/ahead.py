@@ -11,6 +11,7 @@ import numpy as np
 
 from outpace.estimation.bands import HOUSE
 from outpace.facts.table import Fact, Facts, weakest
+from outpace.language import long_date, say
 from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.hyper_signs import caution as hyper_caution
 from outpace.season.judged import Judged, judge_house
@@ -95,19 +96,50 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
     word = answer["verdict"]["word"]
     walk = next((item for item in tasks if item["kind"] == "walk"), None)
     if word is None and walk is not None:
-        return f"{walk['what']} in {house} on {weekday(walk['day'])}: {walk['why']}."
+        return say(
+            "{what} in {house} on {day}: {why}.",
+            what=walk["what"],
+            house=house,
+            day=weekday(walk["day"]),
+            why=walk["why"],
+        )
     ends = answer["verdict"]["ends_well"]
-    chance = f"{percent(ends)} chance to end well" if ends is not None else "no forecast"
+    chance = say("{ends} chance to end well", ends=percent(ends)) if ends is not None else say("no forecast")
     if first is not None and first["kind"] in ("squash", "keep out"):
-        return f"{first['what']}, in {house} on {weekday(first['day'])}: {word}, {chance}."
+        return say(
+            "{what}, in {house} on {day}: {word}, {chance}.",
+            what=first["what"],
+            house=house,
+            day=weekday(first["day"]),
+            word=word,
+            chance=chance,
+        )
     if first is not None:
-        return f"{first['what']}, on {weekday(first['day'])}."
+        return say("{what}, on {day}.", what=first["what"], day=weekday(first["day"]))
     if word == "Losing":
-        return f"Plan and act in {house} on {weekday(answer['as_of'])}: Losing, {chance}."
+        return say(
+            "Plan and act in {house} on {as_of}: Losing, {chance}.",
+            house=house,
+            as_of=weekday(answer["as_of"]),
+            chance=chance,
+        )
     if walk is not None:
-        return f"{walk['what']} in {house} on {weekday(walk['day'])}: {word}, {chance}."
+        return say(
+            "{what} in {house} on {day}: {word}, {chance}.",
+            what=walk["what"],
+            house=house,
+            day=weekday(walk["day"]),
+            word=word,
+            chance=chance,
+        )
     next_walk = date.fromisoformat(answer["as_of"][:10]) + timedelta(days=7)
-    return f"Wait until {weekday(str(next_walk))} in {house}: {word}, {chance}."
+    return say(
+        "Wait until {next_walk} in {house}: {word}, {chance}.",
+        next_walk=weekday(str(next_walk)),
+        house=house,
+        word=word,
+        chance=chance,
+    )
 
 
 def _verdict(judged: Judged, case: HouseCase) -> Answer:
@@ -118,7 +150,9 @@ def _verdict(judged: Judged, case: HouseCase) -> Answer:
     if until is not None:
         day = case.date_of(until)
         note = "; ".join(
-            part for part in (f"Holding, still above your level until about {day:%-d %B}", note) if part
+            part
+            for part in (say("Holding, still above your level until about {day}", day=long_date(day)), note)
+            if part
         )
     return {
         "word": word,
@@ -133,9 +167,12 @@ def _verdict(judged: Judged, case: HouseCase) -> Answer:
 
 def _no_verdict(found: Outlook) -> Answer:
     if found.age_d is None:
-        why = "no walk yet: look at 20 plants and write down also the clean ones"
+        why = say("no walk yet: look at 20 plants and write down also the clean ones")
     else:
-        why = f"the last walk is {found.age_d} days old; look at 10 plants to open the forecast again"
+        why = say(
+            "the last walk is {age_d} days old; look at 10 plants to open the forecast again",
+            age_d=found.age_d,
+        )
     return {
         "word": None,
         "stays_below": None,
@@ -230,7 +267,7 @@ def _release(row: dict[str, Any], case: HouseCase) -> dict[str, Any]:
     matches = [case.facts.find(row["enemy"], "host_match", other_species=pest) for pest in case.model.pests]
     if case.found and all(m is not None and m.value <= 0 for m in matches):
         pests = " or ".join(case.facts.species[pest].latin for pest in case.model.pests)
-        return {**row, "note": f"does not accept {pests}"}
+        return {**row, "note": say("does not accept {pests}", pests=pests)}
     return row
 
 
@@ -284,7 +321,7 @@ def _first_mummies(case: HouseCase) -> dict[str, str] | None:
 def _cautions(found: Outlook, days: int) -> list[str]:
     case = found.case
     rescued = [
-        re.sub(r"day (\d+)", lambda day: f"{case.date_of(int(day[1])):%-d %B}", line)
+        re.sub(say("day {number}", number=r"(\d+)"), lambda day: long_date(case.date_of(int(day[1]))), line)
         for line in found.posterior.rescued
     ]
     used = case.temperature.hours[: (case.today + days) * 24]
@@ -295,26 +332,33 @@ def _cautions(found: Outlook, days: int) -> list[str]:
     for pest, level in zip(case.model.pests, case.levels, strict=True):
         if not level.told:
             told.append(
-                f"No action level set for {case.facts.species[pest].latin or 'this aphid'}: {level.value:g} per "
-                f"{level.unit} is provisional, common practice, yours to change"
+                say(
+                    "No action level set for {latin}: {value:g} per {unit} is provisional, common "
+                    "practice, yours to change",
+                    latin=case.facts.species[pest].latin or say("this aphid"),
+                    value=level.value,
+                    unit=level.unit,
+                )
             )
         if pest == "unknown_aphid":
-            told.append("The aphid was not named: it grows as your counts say, and no wasp is promised")
+            told.append(say("The aphid was not named: it grows as your counts say, and no wasp is promised"))
     if not case.let_go.told and _mummies_seen(case):
         told.append(
-            "Mummies were seen but no release is on record: the wasps they hold are not in the forecast"
+            say("Mummies were seen but no release is on record: the wasps they hold are not in the forecast")
         )
     if not case.found:
-        told.append("Nothing found so far: `nofinds` says what that excludes")
+        told.append(say("Nothing found so far: `nofinds` says what that excludes"))
     if case.hyper_share is not None:
         told.append(hyper_caution(case.signs, case.hyper_share))
     if _heat_days(case, days):
-        told.append("Heat ahead: early hours, water, a partner; do not hang carriers in the sun")
+        told.append(say("Heat ahead: early hours, water, a partner; do not hang carriers in the sun"))
     if case.house.virus_sensitive:
-        told.append("Insects do not stop virus in time: clean plants, screens, take out sick plants")
+        told.append(say("Insects do not stop virus in time: clean plants, screens, take out sick plants"))
     if case.house.bees_in:
         told.append(
-            "Bees are in the house: before any spray, close the hive or take it out, and write until when"
+            say(
+                "Bees are in the house: before any spray, close the hive or take it out, and write until when"
+            )
         )
     return list(dict.fromkeys(told))
 
@@ -340,4 +384,6 @@ def _week(day: date) -> str:
     monday = datetime.fromisocalendar(year, week, 1)
     sunday = monday + timedelta(days=6)
     start = f"{monday:%-d}" if monday.month == sunday.month else f"{monday:%-d %B}"
-    return f"{year}-W{week:02d}, {start} to {sunday:%-d %B}"
+    return say(
+        "{year}-W{week:02d}, {start} to {sunday}", year=year, week=week, start=start, sunday=long_date(sunday)
+    )

@@ -9,6 +9,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.acceptance import QUALITY_LIMITS
 from outpace.facts.table import Fact, Facts, load, weakest
+from outpace.language import say, to_say
 from outpace.planning.arrival import QUESTIONS, Question, storage_views
 from outpace.season.arrival_lot import (
     LotCase,
@@ -33,18 +34,21 @@ from outpace.terms.tables import Snapshot
 Answer = dict[str, Any]
 
 CARE = (
-    "Open parcels in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a rash",
-    "Plastic pots, no glass; count labels and hooks out and in; no sample in a food fridge",
+    to_say(
+        "Open parcels in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a "
+        "rash"
+    ),
+    to_say("Plastic pots, no glass; count labels and hooks out and in; no sample in a food fridge"),
 )
 """What keeps people well at the door."""
 
 CARD = (
-    "lot and packing date as printed",
-    "temperature in the parcel before it warms",
-    "what the label counts: units in the pack, or adults expected",
-    "how it looks: dry or wet, crushed, smell, many flying already",
-    "a photo of label and content",
-    "set a pot aside for the check, in the house it is for",
+    to_say("lot and packing date as printed"),
+    to_say("temperature in the parcel before it warms"),
+    to_say("what the label counts: units in the pack, or adults expected"),
+    to_say("how it looks: dry or wet, crushed, smell, many flying already"),
+    to_say("a photo of label and content"),
+    to_say("set a pot aside for the check, in the house it is for"),
 )
 """What to write down before anything is let go."""
 
@@ -103,22 +107,26 @@ def arrival(
             {"enemy": enemy, "views": [_view(row) for row in storage_views(known, enemy)]}
             for enemy in enemies
         ],
-        "card": list(CARD),
+        "card": [say(line) for line in CARD],
         "facts": [_fact(row) for row in dict.fromkeys(used)],
         "evidence_weakest": weakest(used),
-        "cautions": list(CARE) if expected or lots else [],
+        "cautions": [say(line) for line in CARE] if expected or lots else [],
     }
 
 
 def _check(question: str, quality_limit: float | None) -> None:
     if question not in QUESTIONS:
         raise OutpaceError(
-            f"no question called {question!r}", allowed=f"one of {', '.join(QUESTIONS)}", code=ExitCode.USAGE
+            say("no question called {question!r}", question=question),
+            allowed=say("one of {questions}", questions=", ".join(QUESTIONS)),
+            code=ExitCode.USAGE,
         )
     if quality_limit is not None and quality_limit not in QUALITY_LIMITS:
         raise OutpaceError(
-            f"no acceptance quality limit of {quality_limit:g} %",
-            allowed=f"one of {', '.join(f'{each:g}' for each in QUALITY_LIMITS)}",
+            say("no acceptance quality limit of {quality_limit:g} %", quality_limit=quality_limit),
+            allowed=say(
+                "one of {quality_limits}", quality_limits=", ".join(f"{each:g}" for each in QUALITY_LIMITS)
+            ),
             code=ExitCode.USAGE,
         )
 
@@ -164,7 +172,7 @@ def _expected(snapshot: Snapshot, facts: Facts, farm: Farm, today: date) -> list
                     for part in snapshot.table(Allocation)
                     if (part.order, part.line, part.farm) == (line.order, line.line, farm.farm)
                 ],
-                "words": "Late: ask the supplier today, and run `outpace plan` for what can come instead"
+                "words": say("Late: ask the supplier today, and run `outpace plan` for what can come instead")
                 if late
                 else "",
             }
@@ -212,14 +220,23 @@ def _warnings(case: LotCase, age: Answer, balance: Answer, line: OrderLine | Non
     told = []
     if age["left_d"] is not None and age["left_d"] < 0 and balance["left"] > 0:
         told.append(
-            f"{age['age_d']} days since {age['counted_from']}, it keeps {age['life_d']:g} d ({age['source']}): "
-            "what is left may be weak; let it go now, count it as little, and look at the pot"
+            say(
+                "{age_d} days since {counted_from}, it keeps {life_d:g} d ({source}): what is left may be "
+                "weak; let it go now, count it as little, and look at the pot",
+                age_d=age["age_d"],
+                counted_from=age["counted_from"],
+                life_d=age["life_d"],
+                source=age["source"],
+            )
         )
     if lot.packed is None:
-        told.append("No packing date: ask for it, the life of a parcel counts from there")
+        told.append(say("No packing date: ask for it, the life of a parcel counts from there"))
     if balance["left"] < 0:
         told.append(
-            f"{-balance['left']:,} more were let go than came: correct the lot's number or one of its releases"
+            say(
+                "{left:,} more were let go than came: correct the lot's number or one of its releases",
+                left=-balance["left"],
+            )
         )
     if line is not None:
         ordered = line.packs * line.pack_size
@@ -230,14 +247,20 @@ def _warnings(case: LotCase, age: Answer, balance: Answer, line: OrderLine | Non
         )
         if came < ordered:
             told.append(
-                f"{ordered - came:,} short of the order: tell the supplier, then run `outpace plan` again"
+                say(
+                    "{ordered:,} short of the order: tell the supplier, then run `outpace plan` again",
+                    ordered=ordered - came,
+                )
             )
         if line.enemy != lot.enemy:
             told.append(
-                f"{case.facts.species[line.enemy].latin} was ordered: check that this one takes your aphid"
+                say(
+                    "{latin} was ordered: check that this one takes your aphid",
+                    latin=case.facts.species[line.enemy].latin,
+                )
             )
     if lot.label_counts == "unknown":
-        told.append("What the label counts is not told: both readings are drawn, and the range is wider")
+        told.append(say("What the label counts is not told: both readings are drawn, and the range is wider"))
     return told
 
 
@@ -245,29 +268,50 @@ def _sentence(expected: list[Answer], lots: list[Answer], today: date) -> str:
     late = [row for row in expected if row["late_d"]]
     if late:
         row = late[0]
-        return f"Ask {row['supplier']} on {weekday(today)}: {_parcels(len(late))} late, {row['number']:,} animals."
+        return say(
+            "Ask {supplier} on {today}: {late} late, {number:,} animals.",
+            supplier=row["supplier"],
+            today=weekday(today),
+            late=_parcels(len(late)),
+            number=row["number"],
+        )
     if [row for row in expected if row["delivery_date"] == str(today)]:
         rows = [row for row in expected if row["delivery_date"] == str(today)]
-        return f"Receive {_parcels(len(rows), verb='')} on {weekday(today)}."
+        return say("Receive {rows} on {today}.", rows=_parcels(len(rows), verb=""), today=weekday(today))
     due = [lot for lot in lots if lot["check"]["status"] == "due"]
     if due:
-        return f"Count {'1 pot' if len(due) == 1 else f'{len(due)} pots'} on {weekday(today)}: lot {due[0]['lot']}."
+        return say(
+            "Count {value} on {today}: lot {lot}.",
+            value=say("1 pot") if len(due) == 1 else say("{due} pots", due=len(due)),
+            today=weekday(today),
+            lot=due[0]["lot"],
+        )
     running = [lot for lot in lots if lot["check"]["status"] == "running"]
     if running:
         first = min(running, key=lambda lot: lot["check"]["due"]["likely"])
         last = date.fromisoformat(first["check"]["due"]["likely"])
         length = first["check"]["day"] + (last - today).days
-        return f"Count the pot of lot {first['lot']} on {weekday(last)}, day {length} from arrival."
+        return say(
+            "Count the pot of lot {lot} on {last}, day {length} from arrival.",
+            lot=first["lot"],
+            last=weekday(last),
+            length=length,
+        )
     if expected:
         row = expected[0]
-        return f"Receive {row['number']:,} animals from {row['supplier']} on {weekday(row['delivery_date'])}."
-    return f"Do nothing on {weekday(today)}: 0 parcels are expected and 0 pots are due."
+        return say(
+            "Receive {number:,} animals from {supplier} on {delivery_date}.",
+            number=row["number"],
+            supplier=row["supplier"],
+            delivery_date=weekday(row["delivery_date"]),
+        )
+    return say("Do nothing on {today}: 0 parcels are expected and 0 pots are due.", today=weekday(today))
 
 
 def _parcels(count: int, verb: str = " is") -> str:
     if count == 1:
-        return f"1 parcel{verb}"
-    return f"{count} parcels{' are' if verb else ''}"
+        return say("1 parcel{verb}", verb=verb)
+    return say("{count} parcels{value}", count=count, value=say(" are") if verb else "")
 
 
 def _view(row: Fact) -> Answer:
@@ -278,7 +322,7 @@ def _view(row: Fact) -> Answer:
         "low": row.low,
         "high": row.high,
         "at_degc": row.temperature_degc,
-        "view": row.strain or "usual advice",
+        "view": row.strain or say("usual advice"),
         "source": row.cited,
         "evidence": row.evidence,
         "note": row.note,
@@ -289,6 +333,6 @@ def _fact(row: Fact) -> Answer:
     told = asdict(row)
     return {
         "key": row.key,
-        "source": row.source or "no source",
+        "source": row.source or say("no source"),
         **{name: told[name] for name in ("value", "unit", "low", "high", "locator", "evidence", "note")},
     }

@@ -20,6 +20,7 @@ from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.lot_checks import is_early
 from outpace.estimation.lot_quality import Beta, emergence_of, lot_quality
 from outpace.facts.table import Fact, Facts
+from outpace.language import say
 from outpace.planning.arrival import (
     CHECKED_BY_USERS,
     GUIDELINE_WORDS,
@@ -94,7 +95,7 @@ def age_answer(case: LotCase) -> Answer:
     lot = case.lot
     since, counted_from = lot.packed, "packing"
     if since is None and case.pot.arrived is not None:
-        since, counted_from = case.pot.arrived, "arrival, its packing is not told"
+        since, counted_from = case.pot.arrived, say("arrival, its packing is not told")
     line = line_of(case.snapshot, lot)
     lives = [
         (pack.life_d, pack.supplier, pack.life_at_degc)
@@ -105,13 +106,21 @@ def age_answer(case: LotCase) -> Answer:
     ]
     if lives:
         life, supplier, degc = min(lives)
-        at = f" at {degc:g} °C" if degc is not None else ""
-        told = {"life_d": life, "source": f"{supplier}, price list{at}", "evidence": "seller"}
+        at = say(" at {degc:g} °C", degc=degc) if degc is not None else ""
+        told = {
+            "life_d": life,
+            "source": say("{supplier}, price list{at}", supplier=supplier, at=at),
+            "evidence": "seller",
+        }
     else:
         fact = case.fact("storage_life")
         # The most that is advised: a shipped parcel is a day or two old when it comes.
         life = fact.value if fact.high is None else fact.high
-        told = {"life_d": life, "source": f"usual advice, {fact.cited}", "evidence": fact.evidence}
+        told = {
+            "life_d": life,
+            "source": say("usual advice, {cited}", cited=fact.cited),
+            "evidence": fact.evidence,
+        }
     left = None if since is None else days_left(float(str(told["life_d"])), since, case.today)
     let_go = [
         (row.time.astimezone(case.now.tzinfo).date() - since).days
@@ -213,7 +222,13 @@ def worth_answer(case: LotCase) -> Answer:
 
 
 def _own(lots: int) -> str:
-    return "" if not lots else f", and checks of {lots} own {'lot' if lots == 1 else 'lots'}"
+    return (
+        ""
+        if not lots
+        else say(
+            ", and checks of {lots} own {value}", lots=lots, value=say("lot") if lots == 1 else say("lots")
+        )
+    )
 
 
 def criteria_answer(case: LotCase, looked_at: int) -> Answer:
@@ -224,9 +239,9 @@ def criteria_answer(case: LotCase, looked_at: int) -> Answer:
     return {
         "rows": [
             {
-                "what": GUIDELINE_WORDS[row.quantity]
-                + (f" on {row.other_species}" if row.other_species else ""),
-                "side": "at most" if row.quantity == "guideline_adult_mortality" else "at least",
+                "what": say(GUIDELINE_WORDS[row.quantity])
+                + (say(" on {other_species}", other_species=row.other_species) if row.other_species else ""),
+                "side": say("at most") if row.quantity == "guideline_adult_mortality" else say("at least"),
                 "value": row.value,
                 "n": row.n,
                 "conditions": row.conditions,
@@ -278,7 +293,9 @@ def sampling_answer(case: LotCase, question: Question) -> Answer:
             for row in rows
         ],
         "currency": case.farm.currency,
-        "words": "The pot stays in the house and is opened there afterwards: it costs minutes, not enemies.",
+        "words": say(
+            "The pot stays in the house and is opened there afterwards: it costs minutes, not enemies."
+        ),
     }
 
 
@@ -304,15 +321,17 @@ def letters_answer(case: LotCase, quality_limit: float | None) -> Answer | None:
             ],
         }
     return {
-        "standard": "ISO 2859-1, single sampling, normal inspection",
-        "evidence": "letters and sizes read, plans recalled",
+        "standard": say("ISO 2859-1, single sampling, normal inspection"),
+        "evidence": say("letters and sizes read, plans recalled"),
         "levels": [
             {"level": level, "letter": letter, "sample": min(SAMPLE_SIZE[letter], units)}
             for level, letter in letters.items()
         ],
         "plan": plan,
-        "words": "Made for few bad units, 10 % at most: it suits dead adults, not mummies of which a good lot "
-        "leaves a fifth closed.",
+        "words": say(
+            "Made for few bad units, 10 % at most: it suits dead adults, not mummies of which a good lot "
+            "leaves a fifth closed."
+        ),
     }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.record_rules import CHECK, RecordRule, region_of, rules_for
+from outpace.language import say
 from outpace.records.changes import Change
 from outpace.season.audit_tables import SECTIONS, Section, Within, within
 from outpace.season.changed import changes_answer
@@ -59,7 +60,10 @@ def audit(
     begins, ends = day(first, where="`--from`"), day(last, where="`--to`")
     if ends < begins:
         raise OutpaceError(
-            f"{ends} lies before {begins}", where="`--to`", hint="swap the two days", code=ExitCode.USAGE
+            say("{ends} lies before {begins}", ends=ends, begins=begins),
+            where="`--to`",
+            hint=say("swap the two days"),
+            code=ExitCode.USAGE,
         )
     moment = moment_of(book, as_of, farm)
     known = book.snapshot(moment, only={name: {} for name in READ})
@@ -111,13 +115,24 @@ def audit(
 
 def _sentence(farm: Farm, first: date, last: date, total: int, by_law: int) -> str:
     missing = (
-        "complete nothing that a rule we keep asks for"
+        say("complete nothing that a rule we keep asks for")
         if not by_law
-        else f"complete {by_law} {'record' if by_law == 1 else 'records'} that a rule asks more of"
+        else say(
+            "complete {by_law} {value} that a rule asks more of",
+            by_law=by_law,
+            value=say("record") if by_law == 1 else say("records"),
+        )
     )
-    return (
-        f"{farm.farm}, {weekday(first)} {first.year} to {weekday(last)} {last.year}: {total:,} "
-        f"{'record' if total == 1 else 'records'}; {missing}."
+    return say(
+        "{farm}, {first} {year} to {last} {year2}: {total:,} {value}; {missing}.",
+        farm=farm.farm,
+        first=weekday(first),
+        year=first.year,
+        last=weekday(last),
+        year2=last.year,
+        total=total,
+        value=say("record") if total == 1 else say("records"),
+        missing=missing,
     )
 
 
@@ -175,19 +190,24 @@ def _rule(rule: RecordRule) -> dict[str, Any]:
         "source": ", ".join(part for part in (rule.source, rule.locator) if part) or None,
         "evidence": rule.evidence,
         "note": rule.note or None,
-        "check": CHECK,
+        "check": say(CHECK),
     }
 
 
 def _cautions(farm: Farm, last: date, today: date) -> list[str]:
-    told = [f"Rules change and differ from place to place: {CHECK} before you rely on them."]
+    told = [
+        say("Rules change and differ from place to place: {check} before you rely on them.", check=say(CHECK))
+    ]
     if region_of(farm.country) is None:
-        untold = "before the farm's country is told (`outpace farm NAME --country`)"
-        which = f"for {farm.country}" if farm.country else untold
+        untold = say("before the farm's country is told (`outpace farm NAME --country`)")
+        which = say("for {country}", country=farm.country) if farm.country else untold
         told.append(
-            f"No rules are kept {which}: only what audit schemes ask for in general is looked through."
+            say(
+                "No rules are kept {which}: only what audit schemes ask for in general is looked through.",
+                which=which,
+            )
         )
     if last > today:
-        told.append(f"The span ends after {today}: what is still to come is not in it.")
-    told.append("Empty means not entered, and is never the same as zero.")
+        told.append(say("The span ends after {today}: what is still to come is not in it.", today=today))
+    told.append(say("Empty means not entered, and is never the same as zero."))
     return told

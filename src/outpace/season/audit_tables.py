@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from outpace.facts.table import load
+from outpace.language import say
 from outpace.season.looked import Looked, looked_by_walk, pest_name
 from outpace.season.moments import local_iso
 from outpace.season.names import zone_of_farm
@@ -105,7 +106,7 @@ def _pests(seen: Looked) -> str | None:
     if seen.infested is None:
         return None
     if not seen.pests:
-        return "none found"
+        return say("none found")
     named = ", ".join(pest_name(pest) for pest in seen.pests)
     return f"{named} ({'; '.join(seen.unsure)})" if seen.unsure else named
 

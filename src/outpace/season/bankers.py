@@ -138,11 +138,13 @@ def cautions_of(facts: Facts) -> tuple[str, ...]:
     """Return what is told wherever bankers stand."""
     return (
         say(
-            "Bankers carry a cereal aphid: keep them away from cereals, sweetcorn, grasses, lilies, onion and garlic, "
+            "Bankers carry a cereal aphid: keep them away from cereals, sweetcorn, grasses, lilies, onion "
+            "and garlic, "
             "there it is a pest"
         ),
         say(
-            "Bankers feed hyperparasitoids too: read {n:.0f} empty mummies a week, and withdraw them at the first "
+            "Bankers feed hyperparasitoids too: read {n:.0f} empty mummies a week, and withdraw them at "
+            "the first "
             "ragged holes",
             n=facts.one("any_wasp", "banker_holes_to_read").value,
         ),
@@ -176,7 +178,13 @@ def add_banker(
     )
     return Entered(
         [row],
-        sentence=f"Set out {plants} banker plants in {place.house} on {weekday(str(when.date()))}, as {row.banker}.",
+        sentence=say(
+            "Set out {plants} banker plants in {house} on {date}, as {banker}.",
+            plants=plants,
+            house=place.house,
+            date=weekday(str(when.date())),
+            banker=row.banker,
+        ),
         cautions=cautions_of(load()),
     )
 
@@ -200,18 +208,18 @@ def withdraw_banker(
     rows = {row.banker: row for row in snapshot.table(Banker) if row.farm == there.farm}
     if banker not in rows:
         raise OutpaceError(
-            f"no bankers are called {banker!r}",
-            allowed=", ".join(rows) or "none are on record",
-            hint="see them with `outpace banker show HOUSE`",
+            say("no bankers are called {banker!r}", banker=banker),
+            allowed=", ".join(rows) or say("none are on record"),
+            hint=say("see them with `outpace banker show HOUSE`"),
             code=ExitCode.USAGE,
         )
     row = rows[banker]
     when = moment(on, zone_of_farm(there), where="`--on`", now=now)
     if when < row.set_out:
         raise OutpaceError(
-            "they were set out later than that",
+            say("they were set out later than that"),
             where="`--on`",
-            hint=f"they stand since {row.set_out:%d %B}",
+            hint=say("they stand since {set_out:%d %B}", set_out=row.set_out),
             code=ExitCode.USAGE,
         )
     gone = Banker(
@@ -220,8 +228,13 @@ def withdraw_banker(
     )  # fmt: skip
     return Entered(
         [gone],
-        sentence=f"Bankers {banker} of {row.house} are out since {weekday(str(when.date()))}.",
-        cautions=("Bag them and take them out of the house: what sits on them goes on flying",),
+        sentence=say(
+            "Bankers {banker} of {house} are out since {date}.",
+            banker=banker,
+            house=row.house,
+            date=weekday(str(when.date())),
+        ),
+        cautions=(say("Bag them and take them out of the house: what sits on them goes on flying"),),
     )
 
 
@@ -288,11 +301,21 @@ def bankers_answer(
 
 def _sentence(standing: Sequence[dict[str, Any]], today: date) -> str:
     if not standing:
-        return "No banker plants stand: nothing to renew or to take out."
+        return say("No banker plants stand: nothing to renew or to take out.")
     first = min(standing, key=lambda row: min(row["renew_by"], row["withdraw_by"]))
     if first["withdraw_by"] <= max(first["renew_by"], str(today)):
-        return f"Take {first['plants']} bankers out of {first['house']} by {weekday(first['withdraw_by'])}."
-    return f"Renew {first['plants']} bankers in {first['house']} by {weekday(first['renew_by'])}."
+        return say(
+            "Take {plants} bankers out of {house} by {withdraw_by}.",
+            plants=first["plants"],
+            house=first["house"],
+            withdraw_by=weekday(first["withdraw_by"]),
+        )
+    return say(
+        "Renew {plants} bankers in {house} by {renew_by}.",
+        plants=first["plants"],
+        house=first["house"],
+        renew_by=weekday(first["renew_by"]),
+    )
 
 
 def _later(day: date, days: float | None) -> str:

@@ -14,6 +14,7 @@ from outpace.estimation.hyperparasitoids import GENUS
 from outpace.estimation.lot_quality import Beta
 from outpace.estimation.observations import Seen
 from outpace.facts.table import Fact, Facts, load
+from outpace.language import say
 from outpace.season.bankers import banker_supply, banker_wasps, bankers_of, with_hyperparasitoids_of
 from outpace.season.card_readings import card_readings
 from outpace.season.crop_ahead import WHOLE_HOUSE as WHOLE_HOUSE
@@ -247,7 +248,10 @@ def _model(
     crop = facts.resolve_crop(house.crop)
     if crop is None:
         cautions.append(
-            f"{house.crop} is not in the facts: leaves and aphid growth are those of no crop in particular"
+            say(
+                "{crop} is not in the facts: leaves and aphid growth are those of no crop in particular",
+                crop=house.crop,
+            )
         )
     book_leaves = facts.one("", "leaves_per_plant", crop=crop or "").value
     leaves = house.leaves_per_plant
@@ -261,12 +265,15 @@ def _model(
     predators = set(enemies) - wasps
     if house.floor is None and any(facts.species[key].guild == "midge" for key in predators):
         cautions.append(
-            "The floor of the house is not told: whether midges find soil to pupate in is left open"
+            say("The floor of the house is not told: whether midges find soil to pupate in is left open")
         )
     ants = _ants(snapshot, rows, now)
     if ants:
         cautions.append(
-            "Ants were seen in the last four weeks: enemies find less. Bait or barrier first, releases away from them"
+            say(
+                "Ants were seen in the last four weeks: enemies find less. Bait or barrier first, releases "
+                "away from them"
+            )
         )
     return (
         HouseModel(

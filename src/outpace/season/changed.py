@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from outpace.language import say
 from outpace.records.changes import Change
 from outpace.season.moments import local_iso
 
@@ -44,11 +45,12 @@ def change_text(change: Change, zone: ZoneInfo) -> str:
     """Return a change in one line: what became what."""
     if change.withdrawn:
         kept = [f"{name} {cell(value, zone)}" for name, value in change.was.items() if value is not None]
-        return f"withdrawn; it said: {', '.join(kept)}"
+        return say("withdrawn; it said: {kept}", kept=", ".join(kept))
     if not change.differs:
-        return "entered again after it was withdrawn"
+        return say("entered again after it was withdrawn")
     return "; ".join(
-        f"{name} was {cell(old, zone)}, is {cell(new, zone)}" for name, (old, new) in change.differs.items()
+        say("{name} was {old}, is {new}", name=name, old=cell(old, zone), new=cell(new, zone))
+        for name, (old, new) in change.differs.items()
     )
 
 

@@ -6,6 +6,7 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.lot_checks import is_early
 from outpace.facts.table import load
+from outpace.language import say, to_say
 from outpace.season.enter import Entered
 from outpace.season.moments import moment
 from outpace.season.names import pick_farm, zone_of_farm
@@ -15,7 +16,12 @@ from outpace.season.words import percent
 from outpace.terms.enemies import Check, Lot
 from outpace.terms.tables import Snapshot
 
-WORDS = {"emergence": "emerged", "jar": "came out of the jar", "live count": "alive", "sex": "females"}
+WORDS = {
+    "emergence": "emerged",
+    "jar": to_say("came out of the jar"),
+    "live count": "alive",
+    "sex": "females",
+}
 
 
 def check_from_words(
@@ -55,8 +61,12 @@ def check_from_words(
     time = moment(on, zone, where="`--on`")
     if parcel.arrived is not None and time < parcel.arrived:
         raise OutpaceError(
-            f"lot {parcel.lot} came on {parcel.arrived.astimezone(zone):%Y-%m-%d %H:%M}, after this check",
-            hint="give the time of the check with `--on`",
+            say(
+                "lot {lot} came on {zone:%Y-%m-%d %H:%M}, after this check",
+                lot=parcel.lot,
+                zone=parcel.arrived.astimezone(zone),
+            ),
+            hint=say("give the time of the check with `--on`"),
             code=ExitCode.USAGE,
         )
     if days is None and parcel.arrived is not None:
@@ -71,9 +81,9 @@ def check_from_words(
         counts.append(("sex", _told(base, "--sexed"), females))
     if not counts:
         raise OutpaceError(
-            "nothing was counted",
-            allowed="one of `--emerged`, `--alive`, `--females`",
-            hint="such as `outpace arrival check LOT --looked-at 50 --emerged 38`",
+            say("nothing was counted"),
+            allowed=say("one of `--emerged`, `--alive`, `--females`"),
+            hint=say("such as `outpace arrival check LOT --looked-at 50 --emerged 38`"),
             code=ExitCode.USAGE,
         )
     facts = load()
@@ -81,7 +91,10 @@ def check_from_words(
     rows, said, cautions = [], [], []
     for kind, whole, part in counts:
         if not 0 <= part <= whole:
-            raise OutpaceError(f"{part} of {whole}: the part is above the whole", code=ExitCode.USAGE)
+            raise OutpaceError(
+                say("{part} of {whole}: the part is above the whole", part=part, whole=whole),
+                code=ExitCode.USAGE,
+            )
         row = Check(
             lot=parcel.lot,
             time=time,
@@ -95,25 +108,43 @@ def check_from_words(
         )
         rows.append(row)
         low, high = clopper_pearson(part, whole)
-        said.append(f"{part} of {whole} {WORDS[kind]} (exact 95 % range {percent(low)} to {percent(high)})")
+        said.append(
+            say(
+                "{part} of {whole} {words} (exact 95 % range {low} to {high})",
+                part=part,
+                whole=whole,
+                words=say(WORDS[kind]),
+                low=percent(low),
+                high=percent(high),
+            )
+        )
         (warmed,) = with_warmth(pot, [row])
         if is_early(facts, parcel, warmed):
             cautions.append(_early(facts.one(parcel.enemy, "guideline_check_days").value, warmed))
         cautions += _beside(kind, part, whole, ragged, parcel)
-    return Entered(list(rows), f"Lot {parcel.lot}: {'; '.join(said)}.", tuple(cautions))
+    return Entered(
+        list(rows), say("Lot {lot}: {said}.", lot=parcel.lot, said="; ".join(said)), tuple(cautions)
+    )
 
 
 def _told(count: int | None, option: str) -> int:
     if count is None:
-        raise OutpaceError(f"`{option}` is not told", hint=f"add `{option}`", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("`{option}` is not told", option=option),
+            hint=say("add `{option}`", option=option),
+            code=ExitCode.USAGE,
+        )
     return count
 
 
 def _early(run_d: float, check: Check) -> str:
-    warmth = f" at {check.degc:g} °C" if check.degc is not None else ""
-    return (
-        f"Day {check.days:g} of at least {run_d:g}{warmth}: neither pass nor reject. It is kept and decides nothing; "
-        "count the same pot again at its end, leave it in the house until then"
+    warmth = say(" at {degc:g} °C", degc=check.degc) if check.degc is not None else ""
+    return say(
+        "Day {days:g} of at least {run_d:g}{warmth}: neither pass nor reject. It is kept and decides "
+        "nothing; count the same pot again at its end, leave it in the house until then",
+        days=check.days,
+        run_d=run_d,
+        warmth=warmth,
     )
 
 
@@ -121,12 +152,19 @@ def _beside(kind: str, part: int, whole: int, ragged: int | None, lot: Lot) -> l
     told: list[str] = []
     if kind in ("emergence", "jar") and ragged:
         told.append(
-            f"{ragged} ragged holes: hyperparasitoids came out. Keep this pot closed, do not open it in the house"
+            say(
+                "{ragged} ragged holes: hyperparasitoids came out. Keep this pot closed, do not open it in "
+                "the house",
+                ragged=ragged,
+            )
         )
     if kind == "sex" and whole - part == whole:
-        told.append("No female seen: such a lot leaves no offspring; tell the supplier at once")
+        told.append(say("No female seen: such a lot leaves no offspring; tell the supplier at once"))
     if kind == "live count" and lot.form == "mummies":
         told.append(
-            "A live count of mummies counts what flies already; `--emerged` tells how many come out in all"
+            say(
+                "A live count of mummies counts what flies already; `--emerged` tells how many come out in "
+                "all"
+            )
         )
     return told

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from outpace.language import say
 from outpace.season.arrival_lot import LotCase, line_of
 from outpace.season.words import percent, weekday
 
@@ -26,33 +27,57 @@ def claim_answer(case: LotCase, check: Answer, worth: Answer) -> Answer:
             notice.high or notice.value
         )
         words = (
-            f"Most suppliers want notice within {notice.value:g} to {notice.high or notice.value:g} h, which are over: "
-            "say when you first saw it"
+            say(
+                "Most suppliers want notice within {value:g} to {high:g} h, which are over: say when you "
+                "first saw it",
+                value=notice.value,
+                high=notice.high or notice.value,
+            )
             if late
-            else f"Send it with a photo within {notice.value:g} h of arrival if anything looks wrong; "
-            "figures follow when the check has ended"
+            else say(
+                "Send it with a photo within {value:g} h of arrival if anything looks wrong; figures "
+                "follow when the check has ended",
+                value=notice.value,
+            )
         )
-        text = f"{head} We have it under observation: {_watch(case, check)} We send figures then."
+        text = say(
+            "{head} We have it under observation: {case} We send figures then.",
+            head=head,
+            case=_watch(case, check),
+        )
         return {"step": 1, "words": words, "text": text}
     low, high = percent(worth["low"]), percent(worth["high"])
     share = percent(worth["positive"] / worth["looked_at"])
-    alive = "emerged" if case.lot.form not in ("adults", "larvae") else "were alive"
-    text = f"{head} {worth['positive']} of {worth['looked_at']} {alive}: {share}, exact 95 % range {low} to {high}."
+    alive = "emerged" if case.lot.form not in ("adults", "larvae") else say("were alive")
+    text = say(
+        "{head} {positive} of {looked_at} {alive}: {share}, exact 95 % range {low} to {high}.",
+        head=head,
+        positive=worth["positive"],
+        looked_at=worth["looked_at"],
+        alive=alive,
+        share=share,
+        low=low,
+        high=high,
+    )
     chances = worth["chances"]
     guideline = case.facts.find(case.lot.enemy, "guideline_emergence")
     if chances is None or guideline is None:
-        return {"step": 2, "words": "No guideline figure is known here to hold it against", "text": text}
+        return {"step": 2, "words": say("No guideline figure is known here to hold it against"), "text": text}
     asked = percent(guideline.value)
-    text += (
-        f" The guideline asks for {asked} of {guideline.n} ({guideline.cited}). A good lot would look this bad "
-        f"in {percent(chances['good_looks_this_bad'])} of such checks."
+    text += say(
+        " The guideline asks for {asked} of {n} ({cited}). A good lot would look this bad in "
+        "{good_looks_this_bad} of such checks.",
+        asked=asked,
+        n=guideline.n,
+        cited=guideline.cited,
+        good_looks_this_bad=percent(chances["good_looks_this_bad"]),
     )
     if worth["high"] < guideline.value:
-        words = "Below the guideline even at the high end of the range: a claim stands"
+        words = say("Below the guideline even at the high end of the range: a claim stands")
     elif worth["low"] >= guideline.value:
-        words = "At or above the guideline even at the low end of the range: nothing to claim"
+        words = say("At or above the guideline even at the low end of the range: nothing to claim")
     else:
-        words = (
+        words = say(
             "The guideline lies within the range: this check alone decides nothing; pool it with other lots"
         )
     return {"step": 2, "words": words, "text": text}
@@ -61,14 +86,26 @@ def claim_answer(case: LotCase, check: Answer, worth: Answer) -> Answer:
 def _head(case: LotCase, invoice: str | None) -> str:
     lot = case.lot
     latin = case.facts.species[lot.enemy].latin
-    parts = [f"Lot {lot.lot}, {lot.labelled_number:,} {latin} as {lot.form}"]
+    parts = [
+        say(
+            "Lot {lot}, {labelled_number:,} {latin} as {form}",
+            lot=lot.lot,
+            labelled_number=lot.labelled_number,
+            latin=latin,
+            form=lot.form,
+        )
+    ]
     if invoice:
-        parts.append(f"invoice {invoice}")
-    parts.append(f"packed {lot.packed}" if lot.packed else "packing date not told on the pack")
-    if lot.arrived is not None:
-        parts.append(f"arrived {lot.arrived.astimezone(case.now.tzinfo):%Y-%m-%d %H:%M}")
+        parts.append(say("invoice {invoice}", invoice=invoice))
     parts.append(
-        f"{lot.parcel_degc:g} °C in the parcel" if lot.parcel_degc is not None else "parcel not measured"
+        say("packed {packed}", packed=lot.packed) if lot.packed else say("packing date not told on the pack")
+    )
+    if lot.arrived is not None:
+        parts.append(say("arrived {tzinfo:%Y-%m-%d %H:%M}", tzinfo=lot.arrived.astimezone(case.now.tzinfo)))
+    parts.append(
+        say("{parcel_degc:g} °C in the parcel", parcel_degc=lot.parcel_degc)
+        if lot.parcel_degc is not None
+        else say("parcel not measured")
     )
     if lot.condition:
         parts.append(lot.condition)
@@ -77,8 +114,8 @@ def _head(case: LotCase, invoice: str | None) -> str:
 
 def _watch(case: LotCase, check: Answer) -> str:
     if case.lot.form in ("adults", "larvae"):
-        return "the living and the dead are being counted."
+        return say("the living and the dead are being counted.")
     due = check["due"] and check["due"]["likely"]
-    where = f" in {check['house']}" if check["house"] else ""
-    day = f" on {weekday(due)}" if due else " when its days are full"
-    return f"a pot stands{where} and is counted{day}."
+    where = say(" in {house}", house=check["house"]) if check["house"] else ""
+    day = say(" on {due}", due=weekday(due)) if due else say(" when its days are full")
+    return say("a pot stands{where} and is counted{day}.", where=where, day=day)

@@ -16,6 +16,7 @@ from outpace.intake.climate_file import preview as look_at
 from outpace.intake.climate_file import read as read_file
 from outpace.intake.profile import Profile, ProfileShelf, sensor_answer
 from outpace.intake.sheet import as_csv
+from outpace.language import say
 from outpace.season.enter import Entered
 from outpace.season.lag_temperature import LOOK_BACK_D, from_release
 from outpace.season.names import pick_farm, pick_house
@@ -115,9 +116,13 @@ def _sentence(seen: Preview) -> str:
     report = seen.report
     if seen.questions:
         number = len(seen.questions)
-        return f"Answer {number} {'question' if number == 1 else 'questions'} before the import."
+        return say(
+            "Answer {number} {value} before the import.",
+            number=number,
+            value=say("question") if number == 1 else say("questions"),
+        )
     days = (report.last - report.first).days + 1 if report.first and report.last else 0
-    return f"Ready to import: {report.kept:,} readings of {days} days."
+    return say("Ready to import: {kept:,} readings of {days} days.", kept=report.kept, days=days)
 
 
 def climate_from_file(
@@ -150,8 +155,16 @@ def climate_from_file(
         shelf=shelf,
         zone=zone,
     )
-    span = f"{report.first:%Y-%m-%d} to {report.last:%Y-%m-%d}" if report.first and report.last else "no day"
-    return Entered(rows, f"{place.house}: {report.kept:,} readings, {span}.", tuple(report.lines()))
+    span = (
+        say("{first:%Y-%m-%d} to {last:%Y-%m-%d}", first=report.first, last=report.last)
+        if report.first and report.last
+        else say("no day")
+    )
+    return Entered(
+        rows,
+        say("{house}: {kept:,} readings, {span}.", house=place.house, kept=report.kept, span=span),
+        tuple(report.lines()),
+    )
 
 
 def hours_from(path: Path, release: date) -> tuple[list[float], str]:
@@ -179,12 +192,12 @@ def hours_from(path: Path, release: date) -> tuple[list[float], str]:
     known, days = from_release(hours, LOOK_BACK_D)
     if known is None:
         raise OutpaceError(
-            f"it holds no temperature near {release}",
+            say("it holds no temperature near {release}", release=release),
             where=f"`{path.name}`",
-            hint="use a file of those days, or say how warm it is with `--temperature`",
+            hint=say("use a file of those days, or say how warm it is with `--temperature`"),
         )
-    source = f"logger file {path.name}"
-    return known, source if days else f"{source}, its last days stand for the days to come"
+    source = say("logger file {name}", name=path.name)
+    return known, source if days else say("{source}, its last days stand for the days to come", source=source)
 
 
 def _hour(time: datetime, first_day: date) -> int:
@@ -194,5 +207,5 @@ def _hour(time: datetime, first_day: date) -> int:
 def _must_exist(path: Path) -> None:
     if not path.is_file():
         raise OutpaceError(
-            "there is no such file", where=f"`{path}`", hint="check the path", code=ExitCode.USAGE
+            say("there is no such file"), where=f"`{path}`", hint=say("check the path"), code=ExitCode.USAGE
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from outpace.intake.typed import TypedDay, climate_of_typed_days
+from outpace.language import say
 from outpace.season.enter import Entered
 from outpace.season.moments import day
 from outpace.season.names import pick_farm, pick_house
@@ -53,6 +54,14 @@ def climate_from_day(
         zone=zone,
         now=now or datetime.now(UTC),
     )
-    sentence = f"{place.house}, {typed.day}: {typed.low_degc:.1f} to {typed.high_degc:.1f} °C."
-    cautions = ("The hours between are drawn, not read: a logger among the leaves makes the bands narrower.",)
+    sentence = say(
+        "{house}, {day}: {low_degc:.1f} to {high_degc:.1f} °C.",
+        house=place.house,
+        day=typed.day,
+        low_degc=typed.low_degc,
+        high_degc=typed.high_degc,
+    )
+    cautions = (
+        say("The hours between are drawn, not read: a logger among the leaves makes the bands narrower."),
+    )
     return Entered(list(rows), sentence, cautions)

@@ -259,7 +259,7 @@ def _to_buy(case: HouseCase, packs: Sequence[Pack], enemy: str, females: float) 
         if pack.enemy != enemy:
             continue
         lot = Lot(
-            lot="not seen",
+            lot=say("not seen"),
             enemy=enemy,
             form=pack.form,
             label_counts=pack.label_counts,

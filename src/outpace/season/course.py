@@ -331,14 +331,14 @@ def _check(spray: Figures, spots: Figures, money: dict[str, float | None]) -> No
         for name in figures.__dataclass_fields__:
             given = getattr(figures, name)
             if given is not None and (given < 0 or (name in shares and given > 1)):
-                allowed = "a share is from 0 to 1" if name in shares else "must be 0 or above"
+                allowed = say("a share is from 0 to 1") if name in shares else say("must be 0 or above")
                 raise OutpaceError(
                     f"{name.replace('_', ' ')} {given:g}", allowed=allowed, code=ExitCode.USAGE
                 )
     for option, given in money.items():
         if given is not None and not given >= 0:
             raise OutpaceError(
-                f"{given:g}", where=f"`{option}`", allowed="must be 0 or above", code=ExitCode.USAGE
+                f"{given:g}", where=f"`{option}`", allowed=say("must be 0 or above"), code=ExitCode.USAGE
             )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.observations import WalkSeen
 from outpace.facts.table import Fact
-from outpace.language import to_say
+from outpace.language import say, to_say
 from outpace.planning.course import Fate, clumping_now, fate, on_a_part, share_on_worst, standing_now
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.release_plan import Offer, cost_of, releases_of
@@ -218,7 +218,7 @@ def enriched(ground: Ground, offers: Sequence[Offer]) -> Step:
     """Return what comes of one more delivery."""
     bought = enrich(ground, offers)
     if not bought:
-        return Step("enrich", None, None, why_not=NO_DELIVERY)
+        return Step("enrich", None, None, why_not=say(NO_DELIVERY))
     return _with_packs(ground, "enrich", bought)
 
 
@@ -227,7 +227,7 @@ def by_hand_and_enriched(ground: Ground, hands: Step, offers: Sequence[Offer]) -
     key = "by hand, and enrich"
     bought = enrich(ground, offers, sprays=hands.deeds)
     if not bought:
-        return Step(key, None, None, why_not=NO_DELIVERY)
+        return Step(key, None, None, why_not=say(NO_DELIVERY))
     step = _with_packs(ground, key, bought, deeds=hands.deeds)
     labour = None if step.labour is None or hands.labour is None else step.labour + hands.labour
     return replace(

@@ -15,6 +15,7 @@ from typing import Any
 from outpace import units
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
+from outpace.language import say
 from outpace.season import moments
 from outpace.season.names import houses_of, pick_farm
 from outpace.terms.place import Farm, House
@@ -52,10 +53,16 @@ def _changed(existing: Any, told: Mapping[str, Any]) -> Any:
 def _missing(what: str, name: str, needed: Mapping[str, str], told: Mapping[str, Any]) -> None:
     absent = [option for field, option in needed.items() if told.get(field) is None]
     if absent:
-        verb = "is" if len(absent) == 1 else "are"
+        verb = say("is") if len(absent) == 1 else say("are")
         raise OutpaceError(
-            f"{what} {name!r} is new, and {' and '.join(absent)} {verb} not told",
-            hint="add what is missing to the same command",
+            say(
+                "{what} {name!r} is new, and {absent} {verb} not told",
+                what=what,
+                name=name,
+                absent=say(" and ").join(absent),
+                verb=verb,
+            ),
+            hint=say("add what is missing to the same command"),
             code=ExitCode.USAGE,
         )
 
@@ -72,9 +79,9 @@ def farm_row(snapshot: Snapshot, name: str, told: Mapping[str, Any]) -> Farm:
         if farm.farm.casefold() == name.strip().casefold():
             return _changed(farm, told)  # type: ignore[no-any-return]
     needed = {
-        "latitude": "`--place LATITUDE,LONGITUDE`",
-        "time_zone": "`--time-zone NAME`",
-        "currency": "`--currency CODE`",
+        "latitude": say("`--place LATITUDE,LONGITUDE`"),
+        "time_zone": say("`--time-zone NAME`"),
+        "currency": say("`--currency CODE`"),
     }
     _missing("farm", name, needed, told)
     return Farm(farm=plain_name(name, "farm"), **told)
@@ -92,9 +99,9 @@ def house_row(snapshot: Snapshot, farm: Farm, name: str, told: Mapping[str, Any]
         if house.house.casefold() == name.strip().casefold():
             return _changed(house, told)  # type: ignore[no-any-return]
     needed = {
-        "crop": "`--crop NAME`",
-        "area_m2": "`--area AREA` (or `--length` and `--width`)",
-        "plants": "`--plants NUMBER` (or `--rows`, `--row-length` and `--spacing`)",
+        "crop": say("`--crop NAME`"),
+        "area_m2": say("`--area AREA` (or `--length` and `--width`)"),
+        "plants": say("`--plants NUMBER` (or `--rows`, `--row-length` and `--spacing`)"),
     }
     _missing("house", name, needed, told)
     return House(farm=farm.farm, house=plain_name(name, "house"), **told)
@@ -135,18 +142,26 @@ def house_from_words(
             near = difflib.get_close_matches(
                 told["crop"].casefold(), [crop.english for crop in facts.crops.values()], n=1, cutoff=0.7
             )
-            meant = f"; if {near[0]} was meant, tell it again with `--crop {near[0]!r}`" if near else ""
+            meant = (
+                say("; if {near} was meant, tell it again with `--crop {near!r}`", near=near[0])
+                if near
+                else ""
+            )
             remarks.append(
-                f"no table knows the crop {told['crop']!r}: the figures of no crop in particular hold{meant}"
+                say(
+                    "no table knows the crop {crop!r}: the figures of no crop in particular hold{meant}",
+                    crop=told["crop"],
+                    meant=meant,
+                )
             )
     if measures.get("area") is not None:
         row["area_m2"] = units.area_m2(measures["area"], there.area_unit or "m2", where="`--area`")
     elif row["length_m"] is not None and row["width_m"] is not None:
         row["area_m2"] = row["length_m"] * row["width_m"]
-        remarks.append(f"area from length and width: {row['area_m2']:,.0f} m²")
+        remarks.append(say("area from length and width: {area_m2:,.0f} m²", area_m2=row["area_m2"]))
     if row.get("plants") is None and measures.get("rows") is not None:
         row["plants"] = _plants(measures, row["length_m"])
-        remarks.append(f"plants from rows and spacing: {row['plants']:,}")
+        remarks.append(say("plants from rows and spacing: {plants:,}", plants=row["plants"]))
     return house_row(snapshot, there, name, row), remarks
 
 
@@ -159,8 +174,8 @@ def _plants(measures: Mapping[str, Any], house_length: float | None) -> int:
     spacing = _read(units.length_m, measures.get("spacing"), "`--spacing`", "cm")
     if length is None or spacing is None:
         raise OutpaceError(
-            "rows alone do not tell how many plants",
-            hint="add `--row-length` and `--spacing`, or give `--plants`",
+            say("rows alone do not tell how many plants"),
+            hint=say("add `--row-length` and `--spacing`, or give `--plants`"),
             code=ExitCode.USAGE,
         )
     return plants_in_rows(measures["rows"], length, spacing * 100)
@@ -171,9 +186,9 @@ def plain_name(name: str, what: str) -> str:
     plain = " ".join(name.split())
     if not plain or any(unicodedata.category(mark) in ("Cc", "Cf", "Cs") for mark in plain):
         raise OutpaceError(
-            f"{name!r} is no name for a {what}",
-            allowed="letters, digits, spaces and signs that can be seen",
-            hint=f"give the {what} the name people call it by",
+            say("{name!r} is no name for a {what}", name=name, what=what),
+            allowed=say("letters, digits, spaces and signs that can be seen"),
+            hint=say("give the {what} the name people call it by", what=what),
             code=ExitCode.USAGE,
         )
     return plain
@@ -189,5 +204,7 @@ def plants_in_rows(rows: int, row_length_m: float, spacing_cm: float) -> int:
     """
     for value, option in ((rows, "`--rows`"), (row_length_m, "`--row-length`"), (spacing_cm, "`--spacing`")):
         if not value > 0 or not math.isfinite(value):
-            raise OutpaceError(f"got {value}", where=option, allowed="above 0", code=ExitCode.USAGE)
+            raise OutpaceError(
+                say("got {value}", value=value), where=option, allowed=say("above 0"), code=ExitCode.USAGE
+            )
     return rows * (math.floor(row_length_m * 100 / spacing_cm + 1e-9) + 1)

@@ -13,27 +13,28 @@ from typing import Any
 
 from outpace.facts.record_rules import CHECK, record_rules
 from outpace.facts.table import BankerDensity, Fact, Facts, OtherRate, ReleaseRate, ReleaseRhythm, load
+from outpace.language import say, to_say
 from outpace.simulation.step_order import STEP_ORDER
 
 Answer = dict[str, Any]
 
 GROUPS = {
-    "any_aphid": "Any aphid of the table",
-    "any_wasp": "Any wasp",
-    "any_predator": "Any predator",
-    "any_enemy": "Any enemy",
-    "any_hyperparasitoid": "Any hyperparasitoid",
-    "": "Crops, counts and climate",
+    "any_aphid": to_say("Any aphid of the table"),
+    "any_wasp": to_say("Any wasp"),
+    "any_predator": to_say("Any predator"),
+    "any_enemy": to_say("Any enemy"),
+    "any_hyperparasitoid": to_say("Any hyperparasitoid"),
+    "": to_say("Crops, counts and climate"),
 }
 """Rows that stand in where a species has none of its own."""
 
 EVIDENCE_MEANS = {
-    "read": "the text was read, often only its abstract",
-    "derived": "computed or smoothed from figures that were read",
-    "recalled": "from memory of a named publication, not read again",
-    "seller": "from an interested party",
-    "practice": "common practice or judgement, no source",
-    "own": "this grower's own counts",
+    "read": to_say("the text was read, often only its abstract"),
+    "derived": to_say("computed or smoothed from figures that were read"),
+    "recalled": to_say("from memory of a named publication, not read again"),
+    "seller": to_say("from an interested party"),
+    "practice": to_say("common practice or judgement, no source"),
+    "own": to_say("this grower's own counts"),
 }
 
 
@@ -86,22 +87,32 @@ def facts_markdown(facts: Facts | None = None) -> str:
     lines = [
         "# Facts",
         "",
-        "Made from the tables in `src/outpace/facts/`; do not edit. One number stands in one row. A species "
-        "without a row of its own takes that of its group. Rows of one named study are for comparison, never "
-        "a default.",
+        say(
+            "Made from the tables in `src/outpace/facts/`; do not edit. One number stands in one row. A "
+            "species without a row of its own takes that of its group. Rows of one named study are for "
+            "comparison, never a default."
+        ),
         "",
-        "Development speeds up in a straight line from the lower threshold to the optimum and falls "
-        "from there to nil at the upper temperature (`thermal_performance`, the choice for every species so "
-        "far). Other curves stand as rows of their study.",
+        say(
+            "Development speeds up in a straight line from the lower threshold to the optimum and falls "
+            "from there to nil at the upper temperature (`thermal_performance`, the choice for every "
+            "species so far). Other curves stand as rows of their study."
+        ),
         "",
-        "| evidence | means |",
+        say("| evidence | means |"),
         "|---|---|",
         *(f"| {name} | {means} |" for name, means in EVIDENCE_MEANS.items()),
         "",
     ]
     for key, species in known.species.items():
         latin = f"*{species.latin}*" if species.latin else ""
-        code = f", EPPO code {species.eppo} ({species.eppo_evidence})" if species.eppo else ""
+        code = (
+            say(
+                ", EPPO code {eppo} ({eppo_evidence})", eppo=species.eppo, eppo_evidence=species.eppo_evidence
+            )
+            if species.eppo
+            else ""
+        )
         lines += [f"## {species.english[0].upper()}{species.english[1:]}", ""]
         lines += [f"{latin}{', ' if latin else ''}{species.kind}{code}.", ""]
         lines += _table(known.rows(key))
@@ -109,9 +120,9 @@ def facts_markdown(facts: Facts | None = None) -> str:
         lines += [f"## {title}", "", *_table(known.rows(group))]
     lines += _trade(known)
     lines += _rules()
-    lines += ["## What the quantities mean", "", "| quantity | unit | meaning |", "|---|---|---|"]
+    lines += ["## What the quantities mean", "", say("| quantity | unit | meaning |"), "|---|---|---|"]
     lines += [f"| {q.quantity} | {q.unit} | {_cell(q.meaning)} |" for q in known.quantities.values()]
-    lines += ["", "## Sources", "", "| key | authors | year | title | where | DOI | seen |"]
+    lines += ["", "## Sources", "", say("| key | authors | year | title | where | DOI | seen |")]
     lines += ["|---|---|---|---|---|---|---|"]
     lines += [
         "| " + " | ".join(_cell(str(value)) for value in asdict(source).values()) + " |"
@@ -121,8 +132,15 @@ def facts_markdown(facts: Facts | None = None) -> str:
 
 
 def _rules() -> list[str]:
-    lines = ["## Records that are asked for", "", f"No advice: {CHECK}. Empty means not noted.", ""]
-    lines += ["| region | records | fields | keep, years | since | by | rule | source | evidence | note |"]
+    lines = [
+        "## Records that are asked for",
+        "",
+        say("No advice: {check}. Empty means not noted.", check=say(CHECK)),
+        "",
+    ]
+    lines += [
+        say("| region | records | fields | keep, years | since | by | rule | source | evidence | note |")
+    ]
     lines += ["|---|---|---|---|---|---|---|---|---|---|"]
     for rule in record_rules():
         cells = (
@@ -161,16 +179,25 @@ def _species(known: Facts, key: str) -> Answer:
 
 def _table(rows: Sequence[Fact]) -> list[str]:
     if not rows:
-        return ["No row of its own.", ""]
-    lines = ["| quantity | for | at °C | value | range | unit | source | evidence | note |"]
+        return [say("No row of its own."), ""]
+    lines = [say("| quantity | for | at °C | value | range | unit | source | evidence | note |")]
     lines += ["|---|---|---|---|---|---|---|---|---|"]
     for row in sorted(rows, key=lambda row: (bool(row.strain), row.quantity)):
         about = ", ".join(
             part.replace("_", " ")
-            for part in (row.stage, row.other_species and f"on {row.other_species}", row.crop, row.strain)
+            for part in (
+                row.stage,
+                row.other_species and say("on {other_species}", other_species=row.other_species),
+                row.crop,
+                row.strain,
+            )
             if part
         )
-        span = f"{row.low:g} to {row.high:g}" if row.low is not None and row.high is not None else ""
+        span = (
+            say("{low:g} to {high:g}", low=row.low, high=row.high)
+            if row.low is not None and row.high is not None
+            else ""
+        )
         degc = f"{row.temperature_degc:g}" if row.temperature_degc is not None else ""
         cells = (
             row.quantity,
@@ -190,7 +217,7 @@ def _table(rows: Sequence[Fact]) -> list[str]:
 def _trade(known: Facts) -> list[str]:
     lines = ["## Release rates", ""]
     lines += [
-        "Per m² of floor and release. They differ twenty-fold for one wasp: no single one is right.",
+        say("Per m² of floor and release. They differ twenty-fold for one wasp: no single one is right."),
         "",
     ]
     lines += _plain(known.release_rates)

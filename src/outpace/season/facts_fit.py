@@ -11,6 +11,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Facts, load
 from outpace.intake.trial_table import FEEDING, TrialTold, read_trial
+from outpace.language import say
 from outpace.season.fitted_curves import curves_told
 from outpace.season.fitted_feeding import feeding_told
 
@@ -70,7 +71,11 @@ def fit_answer(
     if (part := _part_of_life(told)) is not None:
         made["own"] = []
         made["cautions"].append(
-            f"{part!r} is a part of the time to adult: the facts hold the whole of it, so none of this may stand there"
+            say(
+                "{part!r} is a part of the time to adult: the facts hold the whole of it, so none of this "
+                "may stand there",
+                part=part,
+            )
         )
     own = [
         {"species": key, "other_species": other, "crop": plant, **row, "seasons": seasons}
@@ -102,17 +107,17 @@ def own_facts_csv(answer: Answer) -> str:
     rows = answer["own_facts"]
     if not rows:
         raise OutpaceError(
-            "nothing of this trial can stand among own facts",
+            say("nothing of this trial can stand among own facts"),
             where=f"`{answer['file']}`",
-            allowed="a line over four rows or more of the whole time to adult, or a handling time",
-            hint="add temperatures to the trial",
+            allowed=say("a line over four rows or more of the whole time to adult, or a handling time"),
+            hint=say("add temperatures to the trial"),
         )
     if rows[0]["species"] is None:
         raise OutpaceError(
-            "no species told",
+            say("no species told"),
             where="`--own-facts`",
-            allowed="a species of the facts",
-            hint='add `--species "Aphidius colemani"`',
+            allowed=say("a species of the facts"),
+            hint=say('add `--species "Aphidius colemani"`'),
             code=ExitCode.USAGE,
         )
     text = io.StringIO()
@@ -154,10 +159,10 @@ def _crop(known: Facts, crop: str | None) -> str | None:
     key = known.resolve_crop(crop)
     if key is None:
         raise OutpaceError(
-            f"no crop called {crop!r}",
+            say("no crop called {crop!r}", crop=crop),
             where="`--crop`",
-            allowed=f"one of {', '.join(item.english for item in known.crops.values())}",
-            hint="leave it out where the figure holds on any crop",
+            allowed=say("one of {values}", values=", ".join(item.english for item in known.crops.values())),
+            hint=say("leave it out where the figure holds on any crop"),
             code=ExitCode.USAGE,
         )
     return key
@@ -165,9 +170,11 @@ def _crop(known: Facts, crop: str | None) -> str | None:
 
 def _how_to(own: Sequence[Answer], species: str | None, path: Path) -> str:
     if not own:
-        return "Nothing of this can stand among your own facts."
-    whom = "" if species else ' --species "NAME"'
-    return (
-        f"To let it stand before the books: `outpace facts fit {path}{whom} --own-facts own_facts.csv`, then "
-        "`outpace book import own_facts.csv`."
+        return say("Nothing of this can stand among your own facts.")
+    whom = "" if species else say(' --species "NAME"')
+    return say(
+        "To let it stand before the books: `outpace facts fit {path}{whom} --own-facts own_facts.csv`, "
+        "then `outpace book import own_facts.csv`.",
+        path=path,
+        whom=whom,
     )

@@ -9,6 +9,7 @@ from datetime import date
 from math import ceil
 from typing import Any
 
+from outpace.language import long_date, say
 from outpace.planning.goods import Arrival, Goods, Need, below_least_packs, cost_of_packs
 from outpace.planning.least_numbers import chance_of, least_numbers
 from outpace.planning.pooling import Pooled, pool
@@ -161,20 +162,29 @@ def _shared(
         row["price"] = round(share.opens * pack.price, 2)
         others = sorted(takers[share.arrival] - {share.house})
         if share.number < share.draws_on * pack.pack_size and others:
-            row["why"] += f"; packs shared with {', '.join(others)}"
+            row["why"] += say("; packs shared with {others}", others=", ".join(others))
         rows.append(row)
     goods, freight = cost_of_packs(
         [line.arrival for line in pooled.lines], [line.packs for line in pooled.lines]
     )
     saved = apart - goods - freight
     currency = planned[0].found.case.farm.currency
-    cautions = [f"Packs are shared between houses: {saved:.2f} {currency} less than packs for each"] * (
-        saved > 0
-    )
+    cautions = [
+        say(
+            "Packs are shared between houses: {saved:.2f} {currency} less than packs for each",
+            saved=saved,
+            currency=currency,
+        )
+    ] * (saved > 0)
     cautions += [
-        f"{line.leftover} of the {line.packs * line.arrival.pack.pack_size} labelled animals of "
-        f"{planned[0].found.case.facts.species[line.arrival.pack.enemy].latin} that come on "
-        f"{line.arrival.delivery:%-d %B} are over: let them go where the aphids are"
+        say(
+            "{leftover} of the {packs} labelled animals of {latin} that come on {delivery} are over: let "
+            "them go where the aphids are",
+            leftover=line.leftover,
+            packs=line.packs * line.arrival.pack.pack_size,
+            latin=planned[0].found.case.facts.species[line.arrival.pack.enemy].latin,
+            delivery=long_date(line.arrival.delivery),
+        )
         for line in pooled.lines
         if line.leftover
     ]
@@ -197,6 +207,11 @@ def _row(item: Planned, offer: Offer, packs: int, chance: float, horizon_d: int)
         "number": packs * offer.pack.pack_size,
         "price": round(packs * offer.pack.price, 2),
         "provisional": item.found.stale or not offer.next_cutoff,
-        "why": f"chance above your level in the next {horizon_d} days "
-        f"{percent(item.done.chance_if_nothing)} without, {percent(chance)} with the plan",
+        "why": say(
+            "chance above your level in the next {horizon_d} days {chance_if_nothing} without, {chance} "
+            "with the plan",
+            horizon_d=horizon_d,
+            chance_if_nothing=percent(item.done.chance_if_nothing),
+            chance=percent(chance),
+        ),
     }

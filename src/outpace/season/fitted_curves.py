@@ -13,19 +13,20 @@ from outpace.biology.curve_fit import Estimate, TemperatureFit, fit_curves, fit_
 from outpace.biology.curve_shapes import CURVES
 from outpace.errors import OutpaceError
 from outpace.intake.trial_table import Trial
+from outpace.language import say, say_many, to_say
 from outpace.simulation.draws import NINE_TENTHS
 
 Answer = dict[str, Any]
 
 TITLES = {
-    "linear": "straight line",
-    "thermal_performance": "line up, line down",
-    "briere1": "Brière 1",
-    "briere2": "Brière 2",
-    "lactin1": "Lactin 1",
-    "lactin2": "Lactin 2",
-    "logan6": "Logan 6",
-    "gaussian": "bell (Taylor)",
+    "linear": to_say("straight line"),
+    "thermal_performance": to_say("line up, line down"),
+    "briere1": to_say("Brière 1"),
+    "briere2": to_say("Brière 2"),
+    "lactin1": to_say("Lactin 1"),
+    "lactin2": to_say("Lactin 2"),
+    "logan6": to_say("Logan 6"),
+    "gaussian": to_say("bell (Taylor)"),
     "sharpe_schoolfield": "Sharpe-Schoolfield",
 }
 UNITS = {
@@ -67,18 +68,18 @@ def curves_told(trial: Trial) -> Answer:
     kinds = np.unique(degrees)
     if kinds.size < 2:
         raise OutpaceError(
-            f"{kinds.size} temperature{'' if kinds.size == 1 else 's'}",
+            say_many("{n} temperature", "{n} temperatures", kinds.size),
             where=trial.where,
-            allowed="at least three are needed for a line, four for a bent curve",
-            hint="add rows at other temperatures",
+            allowed=say("at least three are needed for a line, four for a bent curve"),
+            hint=say("add rows at other temperatures"),
         )
     fits, refused = fit_curves(degrees, rates)
     if not fits:
         raise OutpaceError(
-            f"no curve fits: {next(iter(refused.values()))}",
+            say("no curve fits: {values}", values=next(iter(refused.values()))),
             where=trial.where,
-            allowed="at least three rows at two temperatures, some of them with development",
-            hint="add rows at other temperatures",
+            allowed=say("at least three rows at two temperatures, some of them with development"),
+            hint=say("add rows at other temperatures"),
         )
     line, left = _line(degrees, rates)
     ranked = sorted(fits, key=_rank)
@@ -86,8 +87,11 @@ def curves_told(trial: Trial) -> Answer:
     cautions = _doubts(ranked, line, degrees, rates)
     if left:
         cautions.append(
-            f"The line stands on temperatures up to {line['highest_degc'] if line else kinds[-1]:g} °C, where it was "
-            "fastest: beyond, it is no line"
+            say(
+                "The line stands on temperatures up to {highest_degc:g} °C, where it was fastest: beyond, "
+                "it is no line",
+                highest_degc=line["highest_degc"] if line else kinds[-1],
+            )
         )
     table = [
         {
@@ -108,7 +112,7 @@ def curves_told(trial: Trial) -> Answer:
         "domain": {"low": float(kinds[0]), "high": float(kinds[-1]), "unit": "degC"},
         "fits": [_told(fit, best) for fit in ranked],
         "not_fitted": [
-            {"curve": curve, "title": TITLES[curve], "why": _why(curve, why, degrees.size, kinds.size)}
+            {"curve": curve, "title": say(TITLES[curve]), "why": _why(curve, why, degrees.size, kinds.size)}
             for curve, why in refused.items()
         ],
         "line": line,
@@ -154,7 +158,7 @@ def _line(degrees: Any, rates: Any) -> tuple[Answer | None, int]:
 def _told(fit: TemperatureFit, best: TemperatureFit) -> Answer:
     return {
         "curve": fit.curve,
-        "title": TITLES[fit.curve],
+        "title": say(TITLES[fit.curve]),
         "parameters": [
             {
                 "name": each.name,
@@ -189,21 +193,38 @@ def _is_told(fit: TemperatureFit, each: Estimate) -> bool:
 def _why(curve: str, why: str, rows: int, kinds: int) -> str:
     wanted = len(CURVES[curve].names)
     if "parameters" in why:
-        return (
-            f"{wanted} parameters: it needs {wanted + 1} rows at {wanted} temperatures or more; "
-            f"here are {rows} at {kinds}"
+        return say(
+            "{wanted} parameters: it needs {wanted2} rows at {wanted} temperatures or more; here are "
+            "{rows} at {kinds}",
+            wanted=wanted,
+            wanted2=wanted + 1,
+            rows=rows,
+            kinds=kinds,
         )
-    return "no values of its parameters come near these rates"
+    return say("no values of its parameters come near these rates")
 
 
 def _sentence(best: TemperatureFit, line: Answer | None, kinds: Any) -> str:
-    span = f"{kinds[0]:g} to {kinds[-1]:g} °C"
+    span = say("{kinds:g} to {kinds2:g} °C", kinds=kinds[0], kinds2=kinds[-1])
     if line is None:
-        return f"Use the {TITLES[best.curve]} curve from {span}; there is no rising line in it."
-    told = f"lower threshold {line['lower_threshold']:.3g} °C and thermal constant {line['thermal_constant']:.4g} °C d"
+        return say(
+            "Use the {titles} curve from {span}; there is no rising line in it.",
+            titles=say(TITLES[best.curve]),
+            span=span,
+        )
+    told = say(
+        "lower threshold {lower_threshold:.3g} °C and thermal constant {thermal_constant:.4g} °C d",
+        lower_threshold=line["lower_threshold"],
+        thermal_constant=line["thermal_constant"],
+    )
     if best.curve == "linear":
-        return f"Use the straight line from {span}: {told}."
-    return f"Use the {TITLES[best.curve]} curve from {span}; as a line, {told}."
+        return say("Use the straight line from {span}: {told}.", span=span, told=told)
+    return say(
+        "Use the {titles} curve from {span}; as a line, {told}.",
+        titles=say(TITLES[best.curve]),
+        span=span,
+        told=told,
+    )
 
 
 def _doubts(ranked: Sequence[TemperatureFit], line: Answer | None, degrees: Any, rates: Any) -> list[str]:
@@ -213,30 +234,46 @@ def _doubts(ranked: Sequence[TemperatureFit], line: Answer | None, degrees: Any,
     means = np.array([rates[degrees == at].mean() for at in kinds])
     if not math.isfinite(best.aicc):
         said.append(
-            "Too few rows for AICc with any curve that fits: the order is by plain AIC, which favours many parameters"
+            say(
+                "Too few rows for AICc with any curve that fits: the order is by plain AIC, which favours "
+                "many parameters"
+            )
         )
     if int(np.argmax(means)) == kinds.size - 1:
         said.append(
-            "It was still faster at the highest temperature: optimum and upper limit are not in these data"
+            say(
+                "It was still faster at the highest temperature: optimum and upper limit are not in these "
+                "data"
+            )
         )
     elif kinds.size - 1 - int(np.argmax(means)) < 2:
-        said.append("One temperature only lies beyond the fastest: the upper limit is a guess")
+        said.append(say("One temperature only lies beyond the fastest: the upper limit is a guess"))
     if math.isfinite(best.aicc):
-        near = [TITLES[fit.curve] for fit in ranked[1:] if fit.aicc - best.aicc < CLOSE]
+        near = [say(TITLES[fit.curve]) for fit in ranked[1:] if fit.aicc - best.aicc < CLOSE]
         if near:
-            said.append(f"These data cannot tell {' and '.join([TITLES[best.curve], *near])} apart")
+            said.append(
+                say(
+                    "These data cannot tell {value} apart",
+                    value=say(" and ").join([say(TITLES[best.curve]), *near]),
+                )
+            )
     untold = [each.name.replace("_", " ") for each in best.estimates if not _is_told(best, each)]
     if untold:
         said.append(
-            f"These data do not tell {', '.join(untold)} of the {TITLES[best.curve]} curve: its interval is as wide as "
-            "the value"
+            say(
+                "These data do not tell {untold} of the {titles} curve: its interval is as wide as the value",
+                untold=", ".join(untold),
+                titles=say(TITLES[best.curve]),
+            )
         )
     if line is not None and line["lower_threshold"] < 0:
-        said.append("A lower threshold below 0 °C is an artefact of the line: nothing develops in frost")
+        said.append(say("A lower threshold below 0 °C is an artefact of the line: nothing develops in frost"))
     if line is not None and line["n"] == np.unique(degrees).size and line["n"] < 4:
-        said.append("A line through three rows has one to spare: its interval is as wide as it says")
+        said.append(say("A line through three rows has one to spare: its interval is as wide as it says"))
     if degrees.size == kinds.size:
-        said.append("Rows are taken as means and count alike, whatever number of insects each stands for")
+        said.append(
+            say("Rows are taken as means and count alike, whatever number of insects each stands for")
+        )
     return said
 
 

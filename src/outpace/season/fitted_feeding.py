@@ -11,6 +11,7 @@ import numpy as np
 from outpace.biology.curve_fit import FunctionalResponseFit, fit_functional_response
 from outpace.errors import OutpaceError
 from outpace.intake.trial_table import Trial
+from outpace.language import say
 from outpace.season.fitted_curves import digits, finite
 
 Answer = dict[str, Any]
@@ -21,10 +22,15 @@ def feeding_told(trial: Trial, replaced: bool | None) -> Answer:
     lengths = sorted(set(trial.days))
     if len(lengths) > 1:
         raise OutpaceError(
-            f"trials of {len(lengths)} lengths, {lengths[0]:g} to {lengths[-1]:g} days",
+            say(
+                "trials of {lengths} lengths, {lengths2:g} to {lengths3:g} days",
+                lengths=len(lengths),
+                lengths2=lengths[0],
+                lengths3=lengths[-1],
+            ),
             where=trial.where,
-            allowed="one length",
-            hint="fit each length alone: `--only HEADING=VALUE`",
+            allowed=say("one length"),
+            hint=say("fit each length alone: `--only HEADING=VALUE`"),
         )
     try:
         fits = [
@@ -35,8 +41,8 @@ def feeding_told(trial: Trial, replaced: bool | None) -> Answer:
         raise OutpaceError(
             str(error),
             where=trial.where,
-            allowed="three trials or more at two densities",
-            hint="add densities",
+            allowed=say("three trials or more at two densities"),
+            hint=say("add densities"),
         ) from error
     right = {True: "disc", False: "depletion"}.get(replaced) if replaced is not None else None
     fits.sort(key=lambda fit: (fit.form != right, fit.aic) if right else (False, fit.aic))
@@ -47,21 +53,34 @@ def feeding_told(trial: Trial, replaced: bool | None) -> Answer:
     cautions = []
     if right is None:
         cautions.append(
-            "Not told whether eaten prey was put back (`--replaced`, `--not-replaced`): taken as not put back"
+            say(
+                "Not told whether eaten prey was put back (`--replaced`, `--not-replaced`): taken as not "
+                "put back"
+            )
         )
     if not told:
         cautions.append(
-            "The handling time is not told by these data: offer more prey, until no more is eaten"
+            say("The handling time is not told by these data: offer more prey, until no more is eaten")
         )
     shares = [float(eaten[offered == at].mean() / at) for at in np.unique(offered)]
     if len(shares) > 2 and int(np.argmax(shares)) > 0 and max(shares) > 1.5 * shares[0]:
         cautions.append(
-            "The share eaten rises first: searching may grow with density (type III), which neither curve holds"
+            say(
+                "The share eaten rises first: searching may grow with density (type III), which neither "
+                "curve holds"
+            )
         )
-    cautions.append("An attack rate holds for this arena; it does not carry over to a crop, and is not kept")
+    cautions.append(
+        say("An attack rate holds for this arena; it does not carry over to a crop, and is not kept")
+    )
     return {
-        "sentence": f"One takes at most {1.0 / handling.value:.3g} a day (handling time {handling.value:.3g} days), "
-        f"and searches {attack.value:.3g} arenas a day.",
+        "sentence": say(
+            "One takes at most {value:.3g} a day (handling time {value2:.3g} days), and searches "
+            "{value3:.3g} arenas a day.",
+            value=1.0 / handling.value,
+            value2=handling.value,
+            value3=attack.value,
+        ),
         "domain": {"low": float(offered.min()), "high": float(offered.max()), "unit": "prey per arena"},
         "fits": [_response(fit, fits) for fit in fits],
         "not_fitted": [],
@@ -91,9 +110,10 @@ def feeding_told(trial: Trial, replaced: bool | None) -> Answer:
 def _response(fit: FunctionalResponseFit, fits: Sequence[FunctionalResponseFit]) -> Answer:
     return {
         "curve": fit.form,
-        "title": {"disc": "type II, prey put back (Holling)", "depletion": "type II, prey eaten up (Rogers)"}[
-            fit.form
-        ],
+        "title": {
+            "disc": say("type II, prey put back (Holling)"),
+            "depletion": say("type II, prey eaten up (Rogers)"),
+        }[fit.form],
         "parameters": [
             {
                 "name": each.name,

@@ -15,6 +15,8 @@ from outpace.estimation.bands import QUANTILES
 from outpace.estimation.naive_forecasts import NAIVE, ensemble, middle
 from outpace.estimation.scoring import crps_ensemble, log_score_ensemble, randomised_pit
 from outpace.facts.table import Facts, load
+from outpace.language import day as weekday
+from outpace.language import say
 from outpace.season.kept_forecasts import SEEN, Look, house_ahead, to_be_seen
 from outpace.season.left_out import left_out
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
@@ -158,7 +160,14 @@ def _made_anew(
         if last is None or (last - made).days < ABOUT[0][1]:
             break
         if progress:
-            progress(f"{house.house}: forecast of walk {number} of {len(days)} made anew")
+            progress(
+                say(
+                    "{house}: forecast of walk {number} of {days} made anew",
+                    house=house.house,
+                    number=number,
+                    days=len(days),
+                )
+            )
         evening = datetime.combine(made + timedelta(days=1), datetime.min.time(), zone) - timedelta(seconds=1)
         found = outlook(left_out(snapshot, evening, zone), farm, house, facts=facts, members=members)
         if not found.case.found:
@@ -328,32 +337,47 @@ def _sentence(answer: Answer) -> str:
     today = date.fromisoformat(answer["as_of"][:10])
     if not all_:
         how = (
-            "no forecast has two walks to stand on and one to judge it"
+            say("no forecast has two walks to stand on and one to judge it")
             if answer["mode"] == "replay"
-            else "no kept forecast has met a later walk; keep one with `outpace week --keep`, or add `--replay`"
+            else say(
+                "no kept forecast has met a later walk; keep one with `outpace week --keep`, or add "
+                "`--replay`"
+            )
         )
-        return f"Walk again by {today + timedelta(days=7):%a %-d %b}: {how}."
-    verb = "Read the bands as they stand"
+        return say("Walk again by {today}: {how}.", today=weekday(today + timedelta(days=7)), how=how)
+    verb = say("Read the bands as they stand")
     if binom.cdf(hits, all_, 0.9) < UNLIKELY:
-        verb = "Read the bands as too narrow"
+        verb = say("Read the bands as too narrow")
     elif binom.sf(hits - 1, all_, 0.9) < UNLIKELY:
-        verb = "Read the bands as too wide"
-    return f"{verb}, by {today:%a %-d %b}: {hits} of {all_} later walks fell into the 90 % band."
+        verb = say("Read the bands as too wide")
+    return say(
+        "{verb}, by {today}: {hits} of {all} later walks fell into the 90 % band.",
+        verb=verb,
+        today=weekday(today),
+        hits=hits,
+        all=all_,
+    )
 
 
 def _cautions(cases: Sequence[Answer], replay: bool) -> list[str]:
     told = [
-        "A walk is judged against what such a walk would show, missed aphids and few units included, not "
-        "against the true mean"
+        say(
+            "A walk is judged against what such a walk would show, missed aphids and few units included, "
+            "not against the true mean"
+        )
     ]
     if replay:
-        told.append("Made anew by today's program and facts; corrections made later stand as corrected")
+        told.append(say("Made anew by today's program and facts; corrections made later stand as corrected"))
         told.append(
-            "What was done after a forecast and not yet ordered when it was made counts against it: a release, "
-            "a spray, leaves taken off"
+            say(
+                "What was done after a forecast and not yet ordered when it was made counts against it: a "
+                "release, a spray, leaves taken off"
+            )
         )
     else:
-        told.append("Scores of kept forecasts are worked out from the five quantiles that were kept")
+        told.append(say("Scores of kept forecasts are worked out from the five quantiles that were kept"))
     if 0 < len(cases) < FEW:
-        told.append(f"{len(cases)} pairs of forecast and walk are few; those of one house are alike")
+        told.append(
+            say("{cases} pairs of forecast and walk are few; those of one house are alike", cases=len(cases))
+        )
     return told

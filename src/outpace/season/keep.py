@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.records.backup import backup, restore
 from outpace.records.exchange import import_package
 from outpace.records.export import export_package
@@ -26,7 +27,15 @@ def begin(url: str | None = None) -> dict[str, Any]:
     there = "://" not in place and Path(place).expanduser().exists()
     with open_book(url, create=True) as book:
         head = book.head()
-    return _kept(f"The book {'is there already' if there else 'has begun'}: {place}", head=head, place=place)
+    return _kept(
+        say(
+            "The book {value}: {place}",
+            value=say("is there already") if there else say("has begun"),
+            place=place,
+        ),
+        head=head,
+        place=place,
+    )
 
 
 def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = False) -> dict[str, Any]:
@@ -34,9 +43,9 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
     for path in paths:
         if not path.exists():
             raise OutpaceError(
-                "there is no such file or folder",
+                say("there is no such file or folder"),
                 where=f"`{path}`",
-                hint="check the path",
+                hint=say("check the path"),
                 code=ExitCode.USAGE,
             )
     imported = import_package(
@@ -49,23 +58,31 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
     )
     read = sum(imported.read.values())
     return recorded_answer(
-        book, imported, sentence=f"Imported: {read:,} {'row' if read == 1 else 'rows'} read."
+        book,
+        imported,
+        sentence=say(
+            "Imported: {read:,} {value} read.", read=read, value=say("row") if read == 1 else say("rows")
+        ),
     )
 
 
 def export_to(book: Book, target: Path) -> dict[str, Any]:
     """Write the book as a data package."""
     export_package(book, target)
-    return _kept(f"Exported to {target}", head=book.head(), place=str(target))
+    return _kept(say("Exported to {target}", target=target), head=book.head(), place=str(target))
 
 
 def verify_book(book: Book) -> dict[str, Any]:
     """Check the whole history and return what is wrong with it."""
     problems = [str(problem) for problem in book.verify()]
     sentence = (
-        "The book is whole: nothing in it was altered or lost."
+        say("The book is whole: nothing in it was altered or lost.")
         if not problems
-        else f"The book has {len(problems)} {'fault' if len(problems) == 1 else 'faults'}."
+        else say(
+            "The book has {problems} {value}.",
+            problems=len(problems),
+            value=say("fault") if len(problems) == 1 else say("faults"),
+        )
     )
     return _kept(sentence, head=book.head(), problems=problems)
 
@@ -73,7 +90,7 @@ def verify_book(book: Book) -> dict[str, Any]:
 def head_of(book: Book) -> dict[str, Any]:
     """Return the digest that stands for the whole book, and the last event of each device."""
     devices = [{"device": head.device, "seq": head.seq, "hash": head.hash} for head in book.heads()]
-    return _kept("Two books with this head hold the same records.", head=book.head(), devices=devices)
+    return _kept(say("Two books with this head hold the same records."), head=book.head(), devices=devices)
 
 
 def conflicts_of(book: Book) -> dict[str, Any]:
@@ -81,17 +98,26 @@ def conflicts_of(book: Book) -> dict[str, Any]:
     found = book.open_conflicts()
     told = [f"`{conflict.table}` {conflict.key}: {_both_said(conflict.differs)}" for conflict in found]
     sentence = (
-        "No device contradicts another."
+        say("No device contradicts another.")
         if not found
-        else f"Settle {len(found)} {'row' if len(found) == 1 else 'rows'} of which devices say different things: tell "
-        "what is right again with --correct."
+        else say(
+            "Settle {found} {value} of which devices say different things: tell what is right again with "
+            "--correct.",
+            found=len(found),
+            value=say("row") if len(found) == 1 else say("rows"),
+        )
     )
     return _kept(sentence, head=book.head(), conflicts=told)
 
 
 def _both_said(differs: Mapping[str, tuple[Any, Any]]) -> str:
     return "; ".join(
-        f"{column}: {_said(held)} stands, {_said(other)} was said too"
+        say(
+            "{column}: {held} stands, {other} was said too",
+            column=column,
+            held=_said(held),
+            other=_said(other),
+        )
         for column, (held, other) in differs.items()
     )
 
@@ -110,23 +136,27 @@ def erase(book: Book, name: str, *, by: str, why: str = "") -> dict[str, Any]:
     """
     if not book.erase_person(name.strip(), by=by, why=why):
         raise OutpaceError(
-            f"nobody called {name!r} is in the book",
-            hint="write the name as it stands there",
+            say("nobody called {name!r} is in the book", name=name),
+            hint=say("write the name as it stands there"),
             code=ExitCode.USAGE,
         )
     forget()
-    return _kept("The name is erased; what was entered under it stays, without it.", head=book.head())
+    return _kept(say("The name is erased; what was entered under it stays, without it."), head=book.head())
 
 
 def printed(what: str, target: Path) -> dict[str, Any]:
     """Return that a paper was written."""
-    return _kept(f"Printed {what.replace('-', ' ')}: {target}", place=str(target))
+    return _kept(
+        say("Printed {what}: {target}", what=what.replace("-", " "), target=target), place=str(target)
+    )
 
 
 def back_up(book: Book, target: Path) -> dict[str, Any]:
     """Write a whole copy of the book to one file, while others may go on writing, and check it."""
     written = backup(book, target)
-    return _kept(f"Copied to {written}, and checked.", head=book.head(), place=str(written))
+    return _kept(
+        say("Copied to {written}, and checked.", written=written), head=book.head(), place=str(written)
+    )
 
 
 def put_back(source: Path, url: str | None = None) -> dict[str, Any]:
@@ -134,10 +164,10 @@ def put_back(source: Path, url: str | None = None) -> dict[str, Any]:
     place = book_url(url)
     if "://" in place:
         raise OutpaceError(
-            "this book is kept on a database server",
-            hint="restore to a file with `--book FILE`, then bring it in with `outpace book import`",
+            say("this book is kept on a database server"),
+            hint=say("restore to a file with `--book FILE`, then bring it in with `outpace book import`"),
         )
     restore(source, Path(place).expanduser())
     with open_book(url) as book:
         head = book.head()
-    return _kept(f"Restored to {place}, and checked.", head=head, place=place)
+    return _kept(say("Restored to {place}, and checked.", place=place), head=head, place=place)

@@ -14,6 +14,7 @@ from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import Seen, WalkSeen
 from outpace.estimation.sightings import mean_to_be_seen
 from outpace.facts.table import Facts
+from outpace.language import say
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.outlook import Outlook, outlook
@@ -64,7 +65,11 @@ def keep_forecasts(
             rows += _rows(found, look)
             names.append(house.house)
     what = ", ".join(names)
-    sentence = f"Kept for the review: the forecast of {what}." if names else "Nothing new to keep."
+    sentence = (
+        say("Kept for the review: the forecast of {what}.", what=what)
+        if names
+        else say("Nothing new to keep.")
+    )
     return Entered(list(rows), sentence)
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from outpace.biology.temperature_response import cold_pace, thermal_performance
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, Facts, Species, load, weakest
+from outpace.language import say
 from outpace.season.drawing import Array, Drawing
 from outpace.season.lag_words import HORIZON_D, MATCH_WORDS, cautions, sentence
 from outpace.season.passage import (
@@ -93,7 +94,11 @@ def lag(
     aphid = known.species[known.resolve(pest, "pest")]
     asked, form = form, form if form in wasp.forms else wasp.forms[0]
     if asked != form and asked not in FORMS:
-        raise OutpaceError(f"form {asked!r}", allowed=f"one of {', '.join(FORMS)}", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("form {asked!r}", asked=asked),
+            allowed=say("one of {forms}", forms=", ".join(FORMS)),
+            code=ExitCode.USAGE,
+        )
     hours = hours_ahead(_checked(temperature, hourly, swing), HORIZON_D)
     crop_key = _crop(known, crop, aphid)
     drawing = Drawing(known, DRAWS, seed)
@@ -113,7 +118,7 @@ def lag(
         "temperature": _temperature(hours, hourly, temperature_source),
         "host_match": {
             "level": level,
-            "words": MATCH_WORDS[level] if aphid.latin else "not known for an aphid that was not named",
+            "words": MATCH_WORDS[level] if aphid.latin else say("not known for an aphid that was not named"),
             "source": match.cited,
             "evidence": match.evidence,
         },
@@ -142,7 +147,15 @@ def lag(
     answer["evidence_weakest"] = weakest(used)
     answer["cautions"] = cautions(known, wasp, aphid, crop_key, hours, answer)
     if asked != form:
-        answer["cautions"].insert(0, f"{wasp.latin} is let go as {form}, not as {asked}: told for {form}")
+        answer["cautions"].insert(
+            0,
+            say(
+                "{latin} is let go as {form}, not as {asked}: told for {form}",
+                latin=wasp.latin,
+                form=form,
+                asked=asked,
+            ),
+        )
     return answer
 
 
@@ -179,9 +192,9 @@ def mean_days(
 def _checked(temperature: float | None, hourly: Sequence[float] | None, swing: float | None) -> Array:
     if (temperature is None) == (hourly is None):
         raise OutpaceError(
-            "no temperature" if temperature is None else "two temperatures",
-            allowed="one mean or one hourly record",
-            hint="give `--temperature 18`, a climate file or a house",
+            say("no temperature") if temperature is None else say("two temperatures"),
+            allowed=say("one mean or one hourly record"),
+            hint=say("give `--temperature 18`, a climate file or a house"),
             code=ExitCode.USAGE,
         )
     if temperature is not None:
@@ -192,16 +205,16 @@ def _checked(temperature: float | None, hourly: Sequence[float] | None, swing: f
         hours = np.asarray(hourly, dtype=np.float64)
         if len(hours) < 24:
             raise OutpaceError(
-                f"{len(hours)} hours of temperature",
-                allowed="must be a whole day or more",
+                say("{hours} hours of temperature", hours=len(hours)),
+                allowed=say("must be a whole day or more"),
                 code=ExitCode.USAGE,
             )
     wrong = ~np.isfinite(hours) | (hours < COLDEST) | (hours > HOTTEST)
     if wrong.any():
         raise OutpaceError(
-            f"temperature {hours[wrong][0]:g} °C",
-            allowed=f"must lie between {COLDEST:g} and {HOTTEST:g} °C",
-            hint="if it is in Fahrenheit, convert it first",
+            say("temperature {hours:g} °C", hours=hours[wrong][0]),
+            allowed=say("must lie between {coldest:g} and {hottest:g} °C", coldest=COLDEST, hottest=HOTTEST),
+            hint=say("if it is in Fahrenheit, convert it first"),
             code=ExitCode.USAGE,
         )
     return hours
@@ -218,9 +231,9 @@ def _crop(known: Facts, crop: str | None, aphid: Species) -> str:
     near = difflib.get_close_matches(crop.casefold(), list(names), n=1, cutoff=0.75)
     if near:
         raise OutpaceError(
-            f"no crop called {crop!r}",
-            allowed=f"near: {names[near[0]]}",
-            hint="a crop of quite another name is taken as one that the facts do not know",
+            say("no crop called {crop!r}", crop=crop),
+            allowed=say("near: {names}", names=names[near[0]]),
+            hint=say("a crop of quite another name is taken as one that the facts do not know"),
             code=ExitCode.USAGE,
         )
     return crop
@@ -343,7 +356,7 @@ def _shown(fact: Fact) -> Answer:
         "unit": fact.unit,
         "low": fact.low,
         "high": fact.high,
-        "source": fact.source or "no source",
+        "source": fact.source or say("no source"),
         "locator": fact.locator,
         "evidence": fact.evidence,
         "note": fact.note,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.units import temperature_degc
 
 BRIDGED_H = 6
@@ -54,14 +55,17 @@ def from_house(
     hours, days = from_release(known.hours, LOOK_BACK_D)
     if hours is None:
         raise OutpaceError(
-            f"{place.house} has no temperature near {release}",
-            hint=f"import a logger's file with `outpace climate import FILE --house {place.house!r}`, "
-            "or say how warm it is with `--temperature`",
+            say("{house} has no temperature near {release}", house=place.house, release=release),
+            hint=say(
+                "import a logger's file with `outpace climate import FILE --house {house!r}`, or say how "
+                "warm it is with `--temperature`",
+                house=place.house,
+            ),
             code=ExitCode.FAILED,
         )
     source = f"{place.house}, {known.source}"
     if days == 0:
-        source += f", the days up to {known.last:%Y-%m-%d} stand for the days to come"
+        source += say(", the days up to {last:%Y-%m-%d} stand for the days to come", last=known.last)
     return hours, source, place.crop
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from outpace.facts.table import Facts, Species
+from outpace.language import say, to_say
 from outpace.season.drawing import Array
 from outpace.season.studied import domain_cautions
 
@@ -17,9 +18,9 @@ HORIZON_D = 180
 """What takes longer is told as not to be expected. [d]"""
 
 MATCH_WORDS = {
-    2: "accepts this aphid well",
-    1: "accepts this aphid in part or poorly",
-    0: "does not accept this aphid",
+    2: to_say("accepts this aphid well"),
+    1: to_say("accepts this aphid in part or poorly"),
+    0: to_say("does not accept this aphid"),
 }
 
 
@@ -27,26 +28,44 @@ def sentence(answer: Answer, known: Facts, enemy: Species, aphid: Species, relea
     """Return the one sentence of the answer: a verb, a day, a number."""
     if answer["host_match"]["level"] == 0:
         if not aphid.latin:
-            return (
-                "Name the aphid first, with a lens or by a sample sent in: "
-                f"{enemy.latin} promises 0 mummies on an aphid that is not named."
+            return say(
+                "Name the aphid first, with a lens or by a sample sent in: {latin} promises 0 mummies on "
+                "an aphid that is not named.",
+                latin=enemy.latin,
             )
         return (
-            f"No mummies will come: {enemy.latin} does not accept {aphid.latin}. "
-            f"Order one that fits: {_fitting(known, aphid)}."
+            say(
+                "No mummies will come: {latin} does not accept {latin2}. Order one that fits: {known}.",
+                latin=enemy.latin,
+                latin2=aphid.latin,
+                known=_fitting(known, aphid),
+            )
             if enemy.guild == "wasp"
-            else f"Nothing will come of it: {enemy.latin} does not take {aphid.latin}."
+            else say(
+                "Nothing will come of it: {latin} does not take {latin2}.",
+                latin=enemy.latin,
+                latin2=aphid.latin,
+            )
         )
     if enemy.guild not in ("wasp", "midge"):
-        return (
-            f"Look at the tagged spots on {_say((release + timedelta(days=4)).isoformat())}, "
-            f"4 days after the release: {enemy.latin} leaves no mummies, count live aphids."
+        return say(
+            "Look at the tagged spots on {release}, 4 days after the release: {latin} leaves no mummies, "
+            "count live aphids.",
+            release=_say((release + timedelta(days=4)).isoformat()),
+            latin=enemy.latin,
         )
     look = answer["first_look"]
     if look is None:
-        return f"Wait for warmth: at this temperature nothing shows within {HORIZON_D} days."
-    sign = "mummies" if enemy.guild == "wasp" else "orange larvae"
-    return f"Look for {sign} on {_say(look['date'])}: {look['days']} days after the release."
+        return say(
+            "Wait for warmth: at this temperature nothing shows within {horizon_d} days.", horizon_d=HORIZON_D
+        )
+    sign = "mummies" if enemy.guild == "wasp" else say("orange larvae")
+    return say(
+        "Look for {sign} on {date}: {days} days after the release.",
+        sign=sign,
+        date=_say(look["date"]),
+        days=look["days"],
+    )
 
 
 def cautions(
@@ -59,38 +78,62 @@ def cautions(
     low = known.one(enemy.key, "activity_low_temperature").value
     high = known.one(enemy.key, "activity_high_temperature").value
     heat = known.one("", "heat_caution").value
-    place = f"on {known.crops[crop].english if crop in known.crops else crop}" if crop else "on any crop"
-    said = [f"The aphid grows without enemies, crowding or new arrivals here, {place}"]
+    place = (
+        say("on {english}", english=known.crops[crop].english if crop in known.crops else crop)
+        if crop
+        else say("on any crop")
+    )
+    said = [say("The aphid grows without enemies, crowding or new arrivals here, {place}", place=place)]
     if crop and crop not in known.crops:
-        said.append(f"Nothing is known of aphids on {crop}: a wide general figure stands in")
+        said.append(say("Nothing is known of aphids on {crop}: a wide general figure stands in", crop=crop))
     if answer["host_match"]["level"] == 1:
-        said.append("A partial match: mummies may be few or none, whatever the date")
+        said.append(say("A partial match: mummies may be few or none, whatever the date"))
     if (
         answer["host_match"]["level"] > 0
         and answer["next_brood"] is None
         and enemy.guild in ("wasp", "midge")
     ):
-        said.append(f"Too cold or too hot: not every case brings a next brood within {HORIZON_D} days")
+        said.append(
+            say(
+                "Too cold or too hot: not every case brings a next brood within {horizon_d} days",
+                horizon_d=HORIZON_D,
+            )
+        )
     if answer["aphid_doubling_d"] is None:
-        said.append("At this temperature the aphid does not multiply")
+        said.append(say("At this temperature the aphid does not multiply"))
     through = _left_by_heat(known, enemy, days.ravel())
     if through < 0.7 and answer["host_match"]["level"] > 0:
-        said.append(f"Such heat leaves about {round(100 * through)} % of the young that would come through")
+        said.append(
+            say(
+                "Such heat leaves about {through} % of the young that would come through",
+                through=round(100 * through),
+            )
+        )
     if mean < low + 2:
-        said.append(f"Near or below {low:g} °C they hardly search: few stings, later dates")
+        said.append(say("Near or below {low:g} °C they hardly search: few stings, later dates", low=low))
     used = ("development", "immature_survival", "lifetime_fecundity", "adult_life")
     said += domain_cautions(known, [aphid.key, enemy.key], days, used)
     if hottest > optimum:
-        said.append(f"Above {optimum:g} °C development slows and more die; figures there are weaker")
+        said.append(
+            say(
+                "Above {optimum:g} °C development slows and more die; figures there are weaker",
+                optimum=optimum,
+            )
+        )
     if hottest > high:
-        said.append(f"Above {high:g} °C they hardly search and may die: shade, and put off the release")
+        said.append(
+            say("Above {high:g} °C they hardly search and may die: shade, and put off the release", high=high)
+        )
     if hottest > heat:
         said.append(
-            f"Above {heat:g} °C in the crop: work in the early hours, with water and a partner; "
-            "keep parcels in the shade"
+            say(
+                "Above {heat:g} °C in the crop: work in the early hours, with water and a partner; keep "
+                "parcels in the shade",
+                heat=heat,
+            )
         )
     if enemy.guild == "midge":
-        said.append("The midge needs a soft, damp floor to pupate and goes to rest in short days")
+        said.append(say("The midge needs a soft, damp floor to pupate and goes to rest in short days"))
     return said
 
 

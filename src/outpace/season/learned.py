@@ -11,6 +11,7 @@ from outpace.errors import OutpaceError
 from outpace.estimation.assimilation import LEARNABLE, NOT_LEARNED
 from outpace.estimation.pooling import Taught, books_of, of_farm_and_crop, pooled
 from outpace.facts.table import load
+from outpace.language import say
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.own_facts import name_of, season_of
@@ -73,10 +74,10 @@ def kept_rows(snapshot: Snapshot, farm: str | None = None) -> Entered:
     teachers = [each for each in _teachers(snapshot, there) if each.ended is not None]
     if not teachers:
         raise OutpaceError(
-            "no crop that was walked has ended yet, so nothing can be kept",
-            where=f"farm {there.farm}",
-            allowed="houses with two walks or more whose crop was taken out",
-            hint="tell the day with `outpace house NAME --removed DATE`, then keep",
+            say("no crop that was walked has ended yet, so nothing can be kept"),
+            where=say("farm {farm}", farm=there.farm),
+            allowed=say("houses with two walks or more whose crop was taken out"),
+            hint=say("tell the day with `outpace house NAME --removed DATE`, then keep"),
         )
     rows = []
     for crop, pest in _taught_of(teachers):
@@ -108,10 +109,17 @@ def kept_rows(snapshot: Snapshot, farm: str | None = None) -> Entered:
                     seasons=1 + len(earlier),
                 )
             )
-    several = "crop that ended has" if len(teachers) == 1 else f"{len(teachers)} crops that ended have"
+    several = (
+        say("crop that ended has")
+        if len(teachers) == 1
+        else say("{teachers} crops that ended have", teachers=len(teachers))
+    )
     return Entered(
         rows,
-        f"What the {several} taught is kept; the next season starts from it, wider and nearer the books.",
+        say(
+            "What the {several} taught is kept; the next season starts from it, wider and nearer the books.",
+            several=several,
+        ),
     )
 
 
@@ -136,7 +144,12 @@ def _said(teachers: Sequence[Alone], pest: str, quantity: str) -> list[Taught]:
 
 def _sentence(houses: int, ended: int) -> str:
     if not houses:
-        return "No house has two walks of this crop yet, so the farm has taught nothing: walk each week."
-    noun = "house" if houses == 1 else "houses"
-    keep = f"; keep what {ended} ended with `outpace facts learned --keep`" if ended else ""
-    return f"What the walks of {houses} {noun} have taught of the aphids of this farm{keep}."
+        return say("No house has two walks of this crop yet, so the farm has taught nothing: walk each week.")
+    noun = say("house") if houses == 1 else say("houses")
+    keep = say("; keep what {ended} ended with `outpace facts learned --keep`", ended=ended) if ended else ""
+    return say(
+        "What the walks of {houses} {noun} have taught of the aphids of this farm{keep}.",
+        houses=houses,
+        noun=noun,
+        keep=keep,
+    )

@@ -12,6 +12,7 @@ from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from outpace.language import say
 from outpace.terms.enemies import Allocation, Banker, Check, Lot, OrderLine, Pack, Release
 from outpace.terms.place import ActionLevel, Climate, CropStage, PlantsIn
 from outpace.terms.scouting import Card, Count, Mummies, Seen, Walk, WalkLine
@@ -75,7 +76,9 @@ def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo) -> Snapshot:
     for kind in NEVER_THEN:
         keep(kind, lambda row: False)
     return Snapshot(
-        as_of=moment.astimezone(UTC), head=f"{snapshot.head} until {moment.isoformat()}", rows=rows
+        as_of=moment.astimezone(UTC),
+        head=say("{head} until {moment}", head=snapshot.head, moment=moment.isoformat()),
+        rows=rows,
     )
 
 

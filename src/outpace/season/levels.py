@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from outpace.facts.table import Facts
+from outpace.language import to_say
 from outpace.terms.place import ActionLevel, House
 from outpace.terms.scouting import LEAF
 from outpace.terms.tables import Snapshot
 
 ANY = "any"
 
-COSTS = ("any live aphid", "sticky fruit", "virus", "only stunting")
+COSTS = (to_say("any live aphid"), to_say("sticky fruit"), "virus", to_say("only stunting"))
 """What may cost a grower money; each has a provisional level in the tables."""
 
 

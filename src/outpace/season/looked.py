@@ -8,15 +8,16 @@ from dataclasses import dataclass, field
 from typing import TypeVar
 
 from outpace.facts.table import load
+from outpace.language import say, to_say
 from outpace.terms.scouting import COUNT_CLASSES, PESTS_UNNAMED, Count, Mummies, Seen, Walk, WalkLine
 from outpace.terms.tables import Snapshot
 
 OfWalk = TypeVar("OfWalk", Count, Mummies, WalkLine, Seen)
 
 HOLES = {
-    "empty_smooth": "empty with a smooth hole",
-    "empty_ragged": "empty with a ragged hole",
-    "empty_unread": "empty, hole not read",
+    "empty_smooth": to_say("empty with a smooth hole"),
+    "empty_ragged": to_say("empty with a ragged hole"),
+    "empty_unread": to_say("empty, hole not read"),
 }
 
 Span = tuple[int, int | None]
@@ -53,24 +54,34 @@ class Looked:
     def words(self) -> str:
         """Return what the walk found in one sentence."""
         if self.looked_at is None:
-            return "nothing written down of what was looked at"
+            return say("nothing written down of what was looked at")
         unit = (
             self.walk.unit
             if self.looked_at == 1
-            else {"leaf": "leaves"}.get(self.walk.unit, f"{self.walk.unit}s")
+            else say({"leaf": "leaves"}.get(self.walk.unit, f"{self.walk.unit}s"))
         )
-        parts = [f"{self.looked_at} {unit} looked at ({self.walk.chosen})"]
+        parts = [
+            say(
+                "{looked_at} {unit} looked at ({chosen})",
+                looked_at=self.looked_at,
+                unit=unit,
+                chosen=self.walk.chosen,
+            )
+        ]
         if self.infested == 0:
-            parts.append("no live aphid found")
+            parts.append(say("no live aphid found"))
         elif self.infested is not None:
             told = [
-                f"{pest_name(pest)} on {units}" + (f", {span_text(span)} counted" if span else "")
+                say("{pest} on {units}", pest=pest_name(pest), units=units)
+                + (say(", {span} counted", span=span_text(span)) if span else "")
                 for pest, (units, span) in self.pests.items()
             ]
-            parts.append(f"{self.infested} with live aphids: {'; '.join(told)}")
+            parts.append(
+                say("{infested} with live aphids: {told}", infested=self.infested, told="; ".join(told))
+            )
         for colour in dict.fromkeys(colour for colour, _ in self.mummies):
             shells = [f"{number} {state}" for (of, state), number in self.mummies.items() if of == colour]
-            parts.append(f"mummies ({colour}): {', '.join(shells)}")
+            parts.append(say("mummies ({colour}): {shells}", colour=colour, shells=", ".join(shells)))
         parts += [f"{name}{'' if number is None else f' {number}'}" for name, number in self.others.items()]
         return "; ".join(parts)
 
@@ -87,8 +98,8 @@ def span_text(span: Span | None) -> str:
         return ""
     least, most = span
     if most is None:
-        return f"{least} or more"
-    return str(least) if least == most else f"{least} to {most}"
+        return say("{least} or more", least=least)
+    return str(least) if least == most else say("{least} to {most}", least=least, most=most)
 
 
 def pest_name(pest: str) -> str:
@@ -96,7 +107,7 @@ def pest_name(pest: str) -> str:
     known = load().species.get(pest)
     if known is not None and known.latin:
         return known.latin
-    return "aphids, kind not told" if pest in PESTS_UNNAMED else pest.replace("_", " ")
+    return say("aphids, kind not told") if pest in PESTS_UNNAMED else pest.replace("_", " ")
 
 
 def looked_by_walk(snapshot: Snapshot, walks: Iterable[Walk]) -> dict[str, Looked]:
@@ -139,7 +150,7 @@ def _looked(
         for state in ("closed", "empty_smooth", "empty_ragged", "empty_unread"):
             number = getattr(mummy, state)
             if number is not None:
-                at = (mummy.colour, HOLES.get(state, state))
+                at = (mummy.colour, say(HOLES.get(state, state)))
                 shells[at] = shells.get(at, 0) + number
     for line in lines:
         if line.infested:
@@ -148,7 +159,7 @@ def _looked(
             pests[line.pest] = (units + line.infested, _added(held, about) if about else None)
             with_aphids = max(with_aphids, line.infested)
         if line.mummies_about is not None:
-            at = ("colour not told", "closed")
+            at = (say("colour not told"), "closed")
             shells[at] = shells.get(at, 0) + line.mummies_about
     others: dict[str, int | None] = {}
     for other in seen:

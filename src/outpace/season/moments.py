@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 
 NOON = time(12, 0)
 WRITTEN = "must be a day such as 2026-04-20, or a time such as 2026-04-20T09:30"
@@ -28,10 +29,10 @@ def time_zone(name: str, *, where: str = "`--time-zone`") -> ZoneInfo:
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
         near = difflib.get_close_matches(name, sorted(zoneinfo.available_timezones()), n=3, cutoff=0.5)
         raise OutpaceError(
-            f"no time zone called {name!r}",
+            say("no time zone called {name!r}", name=name),
             where=where,
-            allowed=f"near: {', '.join(near)}" if near else "such as Europe/London",
-            hint="name it by continent and city",
+            allowed=say("near: {near}", near=", ".join(near)) if near else say("such as Europe/London"),
+            hint=say("name it by continent and city"),
             code=ExitCode.USAGE,
         ) from error
 
@@ -87,9 +88,13 @@ def moment(text: str | None, zone: ZoneInfo, *, where: str, now: datetime | None
     if first.utcoffset() != second.utcoffset():
         skipped = first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != read
         raise OutpaceError(
-            f"{text}: the clock {'skipped this hour' if skipped else 'showed this hour twice'} on that day",
+            say(
+                "{text_told}: the clock {value} on that day",
+                text_told=text,
+                value=say("skipped this hour") if skipped else say("showed this hour twice"),
+            ),
             where=where,
-            hint=f"write it with its offset, such as {first.isoformat(timespec='minutes')}",
+            hint=say("write it with its offset, such as {first}", first=first.isoformat(timespec="minutes")),
             code=ExitCode.USAGE,
         )
     return first
@@ -121,10 +126,10 @@ def end_of(text: str | None, zone: ZoneInfo, *, now: datetime | None = None) -> 
         meant = datetime.combine(found, time(23, 59, 59), zone)
     if meant > right_now:
         raise OutpaceError(
-            f"{text} lies in the future",
+            say("{text_told} lies in the future", text_told=text),
             where="`--as-of`",
-            allowed=f"at the latest {right_now.date()}",
-            hint="leave it out to speak as of now",
+            allowed=say("at the latest {date}", date=right_now.date()),
+            hint=say("leave it out to speak as of now"),
             code=ExitCode.USAGE,
         )
     return meant
@@ -136,10 +141,10 @@ def _has_time(text: str) -> bool:
 
 def _unread(text: str, where: str) -> OutpaceError:
     return OutpaceError(
-        f"{text!r} is no date",
+        say("{text_told!r} is no date", text_told=text),
         where=where,
         allowed=WRITTEN,
-        hint="write the year first: year-month-day",
+        hint=say("write the year first: year-month-day"),
         code=ExitCode.USAGE,
     )
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, load
+from outpace.language import say
 from outpace.planning.economics import acting_level, injury_level
 from outpace.season.audit_tables import Within, within
 from outpace.season.moments import day, local_iso
@@ -35,7 +36,10 @@ def money(snapshot: Snapshot, first: str, last: str, *, farm: str | None = None)
     begins, ends = day(first, where="`--from`"), day(last, where="`--to`")
     if ends < begins:
         raise OutpaceError(
-            f"{ends} lies before {begins}", where="`--to`", hint="swap them", code=ExitCode.USAGE
+            say("{ends} lies before {begins}", ends=ends, begins=begins),
+            where="`--to`",
+            hint=say("swap them"),
+            code=ExitCode.USAGE,
         )
     there = pick_farm(snapshot, farm)
     span = within(there, begins, ends)
@@ -196,11 +200,28 @@ def _houses(
 
 
 def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, unpriced: int) -> str:
-    per = f", {goods / area:.3f} per m²" if area else ""
-    missing = f"; enter {unpriced} missing {'price' if unpriced == 1 else 'prices'}" if unpriced else ""
-    return (
-        f"{farm.farm} spent {farm.currency} {goods:,.2f} on enemies and freight from {weekday(first)} {first.year} "
-        f"to {weekday(last)} {last.year}{per}{missing}."
+    per = say(", {goods:.3f} per m²", goods=goods / area) if area else ""
+    missing = (
+        say(
+            "; enter {unpriced} missing {value}",
+            unpriced=unpriced,
+            value=say("price") if unpriced == 1 else say("prices"),
+        )
+        if unpriced
+        else ""
+    )
+    return say(
+        "{farm} spent {currency} {goods:,.2f} on enemies and freight from {first} {year} to {last} "
+        "{year2}{per}{missing}.",
+        farm=farm.farm,
+        currency=farm.currency,
+        goods=goods,
+        first=weekday(first),
+        year=first.year,
+        last=weekday(last),
+        year2=last.year,
+        per=per,
+        missing=missing,
     )
 
 
@@ -216,25 +237,40 @@ def _unknown_hours(snapshot: Snapshot, farm: Farm, span: Within) -> list[str]:
     )
     told = []
     if open_ended:
-        told.append(f"Sprays without an end: {open_ended}. Their hours are unknown and not in the labour.")
+        told.append(
+            say(
+                "Sprays without an end: {open_ended}. Their hours are unknown and not in the labour.",
+                open_ended=open_ended,
+            )
+        )
     if bankers:
-        told.append(f"Banker plants set out: {bankers}. Their hours are unknown and not in the labour.")
+        told.append(
+            say(
+                "Banker plants set out: {bankers}. Their hours are unknown and not in the labour.",
+                bankers=bankers,
+            )
+        )
     return told
 
 
 def _cautions(farm: Farm, unpriced: Sequence[Any], invoices: Any, hours: Sequence[Answer]) -> list[str]:
     told = []
     if unpriced:
-        told.append("A line without a price counts as nothing here and did cost something: enter it.")
+        told.append(say("A line without a price counts as nothing here and did cost something: enter it."))
     if any(not number for _, number in invoices):
-        told.append("Some lines have no invoice number: they cannot be held against a bill.")
+        told.append(say("Some lines have no invoice number: they cannot be held against a bill."))
     if farm.labour_per_h is None:
-        told.append("What an hour costs is not told (`outpace farm NAME --labour`): hours are not in money.")
+        told.append(
+            say("What an hour costs is not told (`outpace farm NAME --labour`): hours are not in money.")
+        )
     if any(row["reckoned"] for row in hours):
         told.append(
-            "Hours that nobody wrote down are reckoned by area from figures of the trade; your own beat them."
+            say(
+                "Hours that nobody wrote down are reckoned by area from figures of the trade; your own "
+                "beat them."
+            )
         )
-    told.append("Losses that did not happen are not here: there is no untreated house to compare with.")
+    told.append(say("Losses that did not happen are not here: there is no untreated house to compare with."))
     return told
 
 
@@ -264,21 +300,29 @@ def level(
         found = injury_level(cost, value, loss / aphids, prevented)
     except (ValueError, ZeroDivisionError) as error:
         raise OutpaceError(
-            str(error), hint="give money and aphids above 0, shares between 0 and 1", code=ExitCode.USAGE
+            str(error), hint=say("give money and aphids above 0, shares between 0 and 1"), code=ExitCode.USAGE
         ) from error
     act = None if growth_per_d is None or delay_d is None else acting_level(found, growth_per_d, delay_d)
-    told = "" if act is None else f"; act at {act:,.3g}, since help takes {delay_d:g} days"
+    told = (
+        ""
+        if act is None
+        else say("; act at {act:,.3g}, since help takes {delay_d:g} days", act=act, delay_d=delay_d)
+    )
     return {
         "schema": "outpace.level/1",
-        "sentence": f"Acting pays from {found:,.3g} aphids in the unit you count{told}.",
+        "sentence": say(
+            "Acting pays from {found:,.3g} aphids in the unit you count{told}.", found=found, told=told
+        ),
         "formula": "EIL = C / (V · I·D · K)",
         "figures": {"C": cost, "V": value, "I·D": loss / aphids, "K": prevented},
         "injury_level": found,
         "acting_level": act,
         "currency": currency or None,
         "cautions": [
-            "It holds for damage that rises in a straight line with the aphids: not for a virus, sticky fruit or a "
-            "buyer who takes none.",
-            "Your own figures decide it; no published threshold for these crops under cover was found.",
+            say(
+                "It holds for damage that rises in a straight line with the aphids: not for a virus, "
+                "sticky fruit or a buyer who takes none."
+            ),
+            say("Your own figures decide it; no published threshold for these crops under cover was found."),
         ],
     }

@@ -7,6 +7,7 @@ from typing import TypeVar
 from zoneinfo import ZoneInfo
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.terms.place import Farm, House, Zone
 from outpace.terms.tables import Snapshot
 
@@ -24,16 +25,16 @@ def pick_farm(snapshot: Snapshot, farm: str | None = None) -> Farm:
     farms = snapshot.table(Farm)
     if not farms:
         raise OutpaceError(
-            "the book holds no farm yet",
-            hint="start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`",
+            say("the book holds no farm yet"),
+            hint=say("start with `outpace farm NAME --place LATITUDE,LONGITUDE`, or look at `outpace demo`"),
         )
     if farm is None:
         if len(farms) > 1:
             names = ", ".join(item.farm for item in farms[:8])
             raise OutpaceError(
-                f"the book holds {len(farms)} farms and none was named",
-                allowed=f"one of {names}",
-                hint="name it with `--farm NAME`",
+                say("the book holds {farms} farms and none was named", farms=len(farms)),
+                allowed=say("one of {names}", names=names),
+                hint=say("name it with `--farm NAME`"),
                 code=ExitCode.USAGE,
             )
         return farms[0]
@@ -50,7 +51,8 @@ def pick_house(snapshot: Snapshot, farm: Farm, house: str) -> House:
     found = {item.house: item for item in houses_of(snapshot, farm)}
     if not found:
         raise OutpaceError(
-            f"{farm.farm} has no house yet", hint="add one with `outpace house NAME --crop CROP --area AREA`"
+            say("{farm} has no house yet", farm=farm.farm),
+            hint=say("add one with `outpace house NAME --crop CROP --area AREA`"),
         )
     return _named(house, found, "house")
 
@@ -76,8 +78,8 @@ def _named(name: str, items: dict[str, Item], what: str) -> Item:
     near = difflib.get_close_matches(name.casefold(), list(folded), n=3, cutoff=0.5)
     known = dict.fromkeys([*(key for key in items if key.casefold() in near), *list(items)[:8]])
     raise OutpaceError(
-        f"no {what} called {name!r}",
-        allowed=f"known: {', '.join(known)}",
-        hint=f"write the {what} as in the list",
+        say("no {what} called {name!r}", what=what, name=name),
+        allowed=say("known: {known}", known=", ".join(known)),
+        hint=say("write the {what} as in the list", what=what),
         code=ExitCode.USAGE,
     )

@@ -9,6 +9,7 @@ import numpy as np
 
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.next_look import Jar, next_looks
+from outpace.language import say, say_many
 from outpace.season.judged import Judged
 from outpace.season.outlook import Outlook
 from outpace.season.tasks import open_jars
@@ -48,11 +49,14 @@ def next_look(found: Outlook, judged: Judged, looks: dict[str, Any] | None) -> d
     on = str(case.date_of(best.day))
     points = round(100 * best.moves)
     if best.moves < WORTH_TELLING:
-        sentence = "No look would move the chance by a point now: walk again when it is due"
+        sentence = say("No look would move the chance by a point now: walk again when it is due")
     else:
-        sentence = (
-            f"{best.what} on {weekday(on)}: it would move the chance to end well by {points} "
-            f"point{'s' if points != 1 else ''} on average"
+        sentence = say_many(
+            "{what} on {on}: it would move the chance to end well by {n} point on average",
+            "{what} on {on}: it would move the chance to end well by {n} points on average",
+            points,
+            what=best.what,
+            on=weekday(on),
         )
     return {
         "kind": best.kind if best.moves >= WORTH_TELLING else "none",

@@ -21,6 +21,8 @@ from outpace.estimation.observations import FIXED, LineSeen, Seen
 from outpace.estimation.staleness import days_until_grown
 from outpace.estimation.starting import growth_alone
 from outpace.facts.table import Fact, Facts, weakest
+from outpace.language import day as weekday
+from outpace.language import say
 from outpace.season.case import HouseCase
 from outpace.season.names import houses_of, pick_farm, pick_house
 from outpace.season.observed import HouseWalks, walks_of
@@ -63,10 +65,10 @@ def no_finds(
     clean = _clean_walks(case)
     if not clean:
         raise OutpaceError(
-            "no walk without finds to judge from",
+            say("no walk without finds to judge from"),
             where=place.house,
-            allowed="the last walk must have found none, on plants taken at random or fixed",
-            hint=f'after such a walk: `outpace walk "{place.house}: 30 looked at, none"`',
+            allowed=say("the last walk must have found none, on plants taken at random or fixed"),
+            hint=say('after such a walk: `outpace walk "{house}: 30 looked at, none"`', house=place.house),
         )
     last, last_row = clean[-1]
     eye, used = _eye(case, snapshot, there, last, last_row, at_least)
@@ -100,9 +102,11 @@ def no_finds(
     more = proved.more_plants_to_halve
     by = max(until, case.day)
     if more:
-        tail = f"look at {more} more plants by {by:%a %-d %b} to halve that, or accept it"
+        tail = say(
+            "look at {more} more plants by {by} to halve that, or accept it", more=more, by=weekday(by)
+        )
     else:
-        tail = f"look again by {by:%a %-d %b}, or accept it"
+        tail = say("look again by {by}, or accept it", by=weekday(by))
     return {
         "schema": "outpace.nofinds/1",
         "farm": there.farm,
@@ -138,12 +142,19 @@ def no_finds(
         "below_share": round(share, 4),
         "more_plants_to_halve": more,
         "valid_until": str(until),
-        "sentence": f"With {_percent(confidence)} confidence fewer than {_percent(share)} of plants "
-        f"({_in_plants(share)}) carry {at_least} or more aphids: {tail}.",
+        "sentence": say(
+            "With {confidence} confidence fewer than {share} of plants ({share2}) carry {at_least} or more "
+            "aphids: {tail}.",
+            confidence=_percent(confidence),
+            share=_percent(share),
+            share2=_in_plants(share),
+            at_least=at_least,
+            tail=tail,
+        ),
         "assumptions": _assumptions(at_least, last, eye, last_row.scout, len(counted), plants),
         "evidence_weakest": weakest([*used, arrivals, alike]),
         "cautions": [
-            "This is a limit from one side: it says what was looked at and what that excludes, no more",
+            say("This is a limit from one side: it says what was looked at and what that excludes, no more"),
             *domain_cautions(case.facts, case.model.pests, _hours_until(case, last, good_for)),
         ],
     }
@@ -180,7 +191,7 @@ def _plants(seen: Seen, row: Walk, rows: HouseWalks) -> list[str]:
     if isinstance(seen, LineSeen):
         return [f"{unnamed} {number}" for number in range(seen.looked_at)]
     told = [
-        f"plant {plant}" if plant >= 0 else f"{unnamed} {-1 - plant}"
+        say("plant {plant}", plant=plant) if plant >= 0 else f"{unnamed} {-1 - plant}"
         for plant in (int(number) for number in seen.plant)
     ]
     return list(dict.fromkeys(told))
@@ -239,7 +250,7 @@ def _eye(
 
 
 def _in_plants(share: float) -> str:
-    return f"about one in {max(1, round(1 / share))}" if share < 1 else "any"
+    return say("about one in {value}", value=max(1, round(1 / share))) if share < 1 else "any"
 
 
 def _percent(share: float) -> str:
@@ -250,18 +261,21 @@ def _percent(share: float) -> str:
 def _assumptions(
     at_least: int, last: Seen, eye: Detection, scout: str | None, walks: int, plants: int
 ) -> list[str]:
-    whose = f"{scout}'s own double counts" if eye.source == "own" else "common practice"
+    whose = say("{scout}'s own double counts", scout=scout) if eye.source == "own" else say("common practice")
     told = [
-        "plants were taken as they came, not where aphids were expected",
-        f"a plant counts as infested from {at_least} live aphids on",
-        f"one look finds {_percent(eye.mean)} of infested plants, {whose}",
-        f"the house has {plants:,} plants, and a plant looked at twice counts once",
-        "plants of one walk are somewhat alike, so each counts for less than one taken by itself",
+        say("plants were taken as they came, not where aphids were expected"),
+        say("a plant counts as infested from {at_least} live aphids on", at_least=at_least),
+        say("one look finds {mean} of infested plants, {whose}", mean=_percent(eye.mean), whose=whose),
+        say("the house has {plants:,} plants, and a plant looked at twice counts once", plants=plants),
+        say("plants of one walk are somewhat alike, so each counts for less than one taken by itself"),
     ]
     if last.unit != "plant":
-        told.append(f"one {last.unit} of a plant was looked at, not the whole plant")
+        told.append(say("one {unit} of a plant was looked at, not the whole plant", unit=last.unit))
     if walks > 1:
         told.append(
-            "earlier clean walks count less: since then aphids can have multiplied, and winged ones come in"
+            say(
+                "earlier clean walks count less: since then aphids can have multiplied, and winged ones "
+                "come in"
+            )
         )
     return told

@@ -8,6 +8,7 @@ from math import ceil
 
 from outpace.estimation.lot_quality import lot_quality
 from outpace.facts.table import Fact
+from outpace.language import say
 from outpace.planning.candidates import Candidate, rank
 from outpace.planning.delivery_calendar import slots
 from outpace.planning.release_plan import Offer
@@ -88,7 +89,12 @@ def offers_for(
         quality = lot_quality(
             case.facts,
             Lot(
-                lot=f"not seen {pack.supplier} {pack.enemy} {pack.pack_size}",
+                lot=say(
+                    "not seen {supplier} {enemy} {pack_size}",
+                    supplier=pack.supplier,
+                    enemy=pack.enemy,
+                    pack_size=pack.pack_size,
+                ),
                 enemy=pack.enemy,
                 form=pack.form,
                 label_counts=pack.label_counts,

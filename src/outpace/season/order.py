@@ -9,6 +9,7 @@ from math import ceil
 from typing import Any
 
 from outpace.facts.table import Facts, load
+from outpace.language import say
 from outpace.season.names import pick_farm
 from outpace.season.offers import packs_in_force
 from outpace.season.plan import Progress
@@ -76,13 +77,17 @@ def order(
     if firm:
         first = firm[0]
         count = sum(line["packs"] for line in first["lines"])
-        noun = "pack" if count == 1 else "packs"
-        answer["sentence"] = (
-            f"Send the order for {count} {noun} to {first['supplier']} by {_words(first['cutoff'])}."
+        noun = say("pack") if count == 1 else say("packs")
+        answer["sentence"] = say(
+            "Send the order for {count} {noun} to {supplier} by {cutoff}.",
+            count=count,
+            noun=noun,
+            supplier=first["supplier"],
+            cutoff=_words(first["cutoff"]),
         )
     else:
-        answer["sentence"] = (
-            f"Send nothing on {weekday(made['as_of'])}: 0 packs are due before the next cut-off."
+        answer["sentence"] = say(
+            "Send nothing on {as_of}: 0 packs are due before the next cut-off.", as_of=weekday(made["as_of"])
         )
     return answer
 
@@ -145,15 +150,24 @@ def _one(
 def _message(farm: str, delivery: str, lines: Sequence[Answer], facts: Facts) -> str:
     day = _day(delivery)
     wanted = [
-        f"{line['packs']} {'pack' if line['packs'] == 1 else 'packs'} of {facts.species[line['enemy']].latin}, "
-        f"{line['pack_size']} {line['form']} each"
+        say(
+            "{packs} {value} of {latin}, {pack_size} {form} each",
+            packs=line["packs"],
+            value="pack" if line["packs"] == 1 else "packs",
+            latin=facts.species[line["enemy"]].latin,
+            pack_size=line["pack_size"],
+            form=line["form"],
+        )
         for line in lines
     ]
     return "\n".join(
         [
-            f"Please send to {farm} for delivery on {day:%A %-d %B %Y}:",
+            say("Please send to {farm} for delivery on {day:%A %-d %B %Y}:", farm=farm, day=day),
             *(f"- {text}" for text in wanted),
-            "Please tell us packing date and lot, and what the label counts. No substitute without a call.",
+            say(
+                "Please tell us packing date and lot, and what the label counts. No substitute without a "
+                "call."
+            ),
         ]
     )
 

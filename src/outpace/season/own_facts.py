@@ -6,6 +6,7 @@ from datetime import date
 
 from outpace.errors import OutpaceError
 from outpace.facts.table import Fact, Facts
+from outpace.language import say, say_many
 from outpace.simulation.draws import NINE_TENTHS
 from outpace.terms.place import Farm
 from outpace.terms.tables import Snapshot
@@ -32,32 +33,35 @@ def with_own_facts(snapshot: Snapshot, farm: Farm, facts: Facts) -> Facts:
 
 
 def _fact(row: OwnFact, facts: Facts) -> Fact:
-    where = f"own fact {row.species} {row.quantity}"
+    where = say("own fact {species} {quantity}", species=row.species, quantity=row.quantity)
     quantity = facts.quantities.get(row.quantity)
     crop = facts.resolve_crop(row.crop) if row.crop else ""
     if quantity is None:
         raise OutpaceError(
-            f"no quantity called {row.quantity!r}",
+            say("no quantity called {quantity!r}", quantity=row.quantity),
             where=where,
-            allowed="a quantity of `docs/facts.md`",
-            hint="withdraw the row, or write its quantity anew",
+            allowed=say("a quantity of `docs/facts.md`"),
+            hint=say("withdraw the row, or write its quantity anew"),
         )
     if row.unit != quantity.unit:
         raise OutpaceError(
-            f"unit {row.unit!r}",
+            say("unit {unit!r}", unit=row.unit),
             where=where,
-            allowed=f"must be {quantity.unit!r}",
-            hint="convert the figure, and enter it anew",
+            allowed=say("must be {unit!r}", unit=quantity.unit),
+            hint=say("convert the figure, and enter it anew"),
         )
     books = facts.by_temperature(
         row.species, row.quantity, other_species=row.other_species or "", crop=crop or ""
     )
     if len(books) > 1:
         raise OutpaceError(
-            f"one value for {row.quantity}",
+            say("one value for {quantity}", quantity=row.quantity),
             where=where,
-            allowed=f"the books have it at {len(books)} temperatures, and one value cannot stand for them",
-            hint="withdraw the row",
+            allowed=say(
+                "the books have it at {books} temperatures, and one value cannot stand for them",
+                books=len(books),
+            ),
+            hint=say("withdraw the row"),
         )
     reach = NINE_TENTHS * row.sd
     return Fact(
@@ -71,14 +75,14 @@ def _fact(row: OwnFact, facts: Facts) -> Fact:
         unit=row.unit,
         low=row.value - reach if row.sd > 0 else None,
         high=row.value + reach if row.sd > 0 else None,
-        spread="90 % range" if row.sd > 0 else "",
+        spread=say("90 % range") if row.sd > 0 else "",
         n=None,
-        conditions=f"{row.seasons} season{'' if row.seasons == 1 else 's'}",
+        conditions=say_many("{n} season", "{n} seasons", row.seasons),
         strain="",
         source="",
         locator="",
         evidence="own",
-        note="entered as your own",
+        note=say("entered as your own"),
     )
 
 

@@ -15,6 +15,7 @@ from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
 from outpace.estimation.parasitism import Share, cannot_tell, hyperparasitism
 from outpace.estimation.total_parasitism import against_the_trend, clustered_share, total_parasitism
 from outpace.facts.table import Fact
+from outpace.language import say
 from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
@@ -164,15 +165,15 @@ def _silent(
     if why is not None:
         return why
     if animals == 0:
-        return "no live aphid and no mummy was on the plants looked at"
+        return say("no live aphid and no mummy was on the plants looked at")
     if closed == 0 and not released:
-        return "nothing that accepts this aphid was released, and no mummy was seen"
+        return say("nothing that accepts this aphid was released, and no mummy was seen")
     if closed == 0:
         late = absence_counts_from(case.model, case.facts, parameters, heat, released)
         if late and walk.day < min(late.values()):
             day = min(late.values())
-            when = weekday(case.date_of(int(np.ceil(day)))) if np.isfinite(day) else "it gets warmer"
-            return f"no mummy yet, and none before {when} says nothing"
+            when = weekday(case.date_of(int(np.ceil(day)))) if np.isfinite(day) else say("it gets warmer")
+            return say("no mummy yet, and none before {when} says nothing", when=when)
     return None
 
 
@@ -209,20 +210,31 @@ def _growth(found: Outlook, pest: int, zone: int, walk: Seen) -> Array:
 
 def _sentence(row: Answer) -> str:
     plants = f"{row['plants']} {'plant' if row['plants'] == 1 else 'plants'}"
-    mummies = f"{row['closed']} closed {'mummy' if row['closed'] == 1 else 'mummies'}"
-    beside = f"{mummies} beside {row['live']} live aphids on {plants}"
+    mummies = say(
+        "{closed} closed {value}", closed=row["closed"], value="mummy" if row["closed"] == 1 else "mummies"
+    )
+    beside = say(
+        "{mummies} beside {live} live aphids on {plants}", mummies=mummies, live=row["live"], plants=plants
+    )
     if row["cannot_tell"] is not None:
-        return f"{beside}: cannot tell, {row['cannot_tell']}"
+        return say("{beside}: cannot tell, {cannot_tell}", beside=beside, cannot_tell=row["cannot_tell"])
     visible = row["visible"]
-    told = f"{beside}: {_range(visible)} visible"
+    told = say("{beside}: {visible} visible", beside=beside, visible=_range(visible))
     if row["parasitised"] is None:
         return told
-    told += f", {_range(row['parasitised'])} parasitised with those not visible yet"
+    told += say(
+        ", {parasitised} parasitised with those not visible yet", parasitised=_range(row["parasitised"])
+    )
     return f"{told}; {against_the_trend(row['growth_per_d'])}"
 
 
 def _range(share: Answer) -> str:
-    return f"{percent(share['share'])} ({percent(share['low'])} to {percent(share['high'])})"
+    return say(
+        "{share} ({low} to {high})",
+        share=percent(share["share"]),
+        low=percent(share["low"]),
+        high=percent(share["high"]),
+    )
 
 
 def _share(share: Share) -> Answer:

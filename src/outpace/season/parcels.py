@@ -41,8 +41,14 @@ def arrival_from_words(
     )
     return Entered(
         [row],
-        f"Lot {row.lot}: {row.labelled_number:,} {_latin(row.enemy)} as {row.form}, "
-        f"arrived {row.arrived:%Y-%m-%d}.",
+        say(
+            "Lot {lot}: {labelled_number:,} {enemy} as {form}, arrived {arrived:%Y-%m-%d}.",
+            lot=row.lot,
+            labelled_number=row.labelled_number,
+            enemy=_latin(row.enemy),
+            form=row.form,
+            arrived=row.arrived,
+        ),
         (*_label_caution(row), *_at_the_door(snapshot, row)),
     )
 
@@ -50,28 +56,45 @@ def arrival_from_words(
 def _at_the_door(snapshot: Snapshot, lot: Lot) -> tuple[str, ...]:
     """Return what to mind while the parcel is still on the bench, what keeps people well first."""
     told = [
-        "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a rash. "
-        "Plastic pots, no glass; no sample in a food fridge"
+        say(
+            "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a "
+            "rash. Plastic pots, no glass; no sample in a food fridge"
+        )
     ]
     if lot.packed is None:
-        told.append("No packing date told: the life of a parcel counts from there")
+        told.append(say("No packing date told: the life of a parcel counts from there"))
     line = next(
         (row for row in snapshot.table(OrderLine) if (row.order, row.line) == (lot.order, lot.line)), None
     )
     if lot.order is not None and line is None:
-        told.append(f"No order {lot.order} with line {lot.line} is in the book")
+        told.append(say("No order {order} with line {line} is in the book", order=lot.order, line=lot.line))
     if line is not None and lot.labelled_number < line.packs * line.pack_size:
         short = line.packs * line.pack_size - lot.labelled_number
-        told.append(f"{short:,} short of the order: tell the supplier, then run `outpace plan` again")
+        told.append(
+            say("{short:,} short of the order: tell the supplier, then run `outpace plan` again", short=short)
+        )
     if line is not None and line.enemy != lot.enemy:
-        told.append(f"{_latin(line.enemy)} was ordered: does {_latin(lot.enemy)} take your aphid?")
+        told.append(
+            say(
+                "{enemy} was ordered: does {enemy2} take your aphid?",
+                enemy=_latin(line.enemy),
+                enemy2=_latin(lot.enemy),
+            )
+        )
     if lot.form in ("mummies", "pupae", "eggs"):
         told.append(
-            f"Set a pot aside in the house it is for: `outpace arrival show {lot.lot!r}` says how many and until when"
+            say(
+                "Set a pot aside in the house it is for: `outpace arrival show {lot!r}` says how many and "
+                "until when",
+                lot=lot.lot,
+            )
         )
     else:
         told.append(
-            f"Count the living of a few today: `outpace arrival check {lot.lot!r} --looked-at N --alive M`"
+            say(
+                "Count the living of a few today: `outpace arrival check {lot!r} --looked-at N --alive M`",
+                lot=lot.lot,
+            )
         )
     return tuple(told)
 
@@ -80,8 +103,10 @@ def _label_caution(lot: Lot) -> tuple[str, ...]:
     if lot.label_counts != "unknown":
         return ()
     return (
-        "Does the label count units in the pack or adults expected? Until it is told with `--label-counts`, "
-        "both are reckoned with and the band is wider.",
+        say(
+            "Does the label count units in the pack or adults expected? Until it is told with "
+            "`--label-counts`, both are reckoned with and the band is wider."
+        ),
     )
 
 
@@ -103,9 +128,9 @@ def find_lot(snapshot: Snapshot, lot: str) -> Lot:
             return item
     known = ", ".join(list(lots)[-8:])
     raise OutpaceError(
-        f"no lot called {lot!r}",
-        allowed=f"known: {known}" if known else "no lot has been recorded yet",
-        hint="record the parcel first with `outpace arrival LOT`, or give `--enemy` and `--form` here",
+        say("no lot called {lot!r}", lot=lot),
+        allowed=say("known: {known}", known=known) if known else say("no lot has been recorded yet"),
+        hint=say("record the parcel first with `outpace arrival LOT`, or give `--enemy` and `--form` here"),
         code=ExitCode.USAGE,
     )
 
@@ -141,8 +166,13 @@ def release_from_words(
         parcel = find_lot(snapshot, lot)
         if enemy is not None and facts_table.load().resolve(enemy, "enemy") != parcel.enemy:
             raise OutpaceError(
-                f"lot {parcel.lot} is {_latin(parcel.enemy)}, not {enemy}",
-                hint="leave out `--enemy`, or name the right lot",
+                say(
+                    "lot {lot} is {enemy}, not {enemy2}",
+                    lot=parcel.lot,
+                    enemy=_latin(parcel.enemy),
+                    enemy2=enemy,
+                ),
+                hint=say("leave out `--enemy`, or name the right lot"),
                 code=ExitCode.USAGE,
             )
         replaced = _same_day(snapshot, there, place.house, zone, parcel, time) if correct else None
@@ -172,8 +202,13 @@ def release_from_words(
         canopy_degc=canopy_degc,
         person=person,
     )
-    sentence = (
-        f"{place.house}: {number:,} {_latin(parcel.enemy)} released as {parcel.form} on {time:%Y-%m-%d}."
+    sentence = say(
+        "{house}: {number:,} {enemy} released as {form} on {time:%Y-%m-%d}.",
+        house=place.house,
+        number=number,
+        enemy=_latin(parcel.enemy),
+        form=parcel.form,
+        time=time,
     )
     minded = release_warnings(snapshot, there, place, parcel, time, zone=zone, canopy_degc=canopy_degc)
     return Entered([*rows, release], sentence, (*cautions, *minded))
@@ -184,8 +219,12 @@ def _more_than_arrived(snapshot: Snapshot, lot: Lot, number: int) -> tuple[str, 
     if gone + number <= lot.labelled_number:
         return ()
     return (
-        f"With this, {gone + number:,} were released from lot {lot.lot}, "
-        f"whose labels say {lot.labelled_number:,}.",
+        say(
+            "With this, {gone:,} were released from lot {lot}, whose labels say {labelled_number:,}.",
+            gone=gone + number,
+            lot=lot.lot,
+            labelled_number=lot.labelled_number,
+        ),
     )
 
 
@@ -212,8 +251,12 @@ def placed_orders(
             cutoff = cutoff.replace(tzinfo=zone_of_farm(there))
         if cutoff < moment:
             raise OutpaceError(
-                f"the cut-off of {order['supplier']} was {order['cutoff']}",
-                hint="run `outpace plan` again for the next delivery",
+                say(
+                    "the cut-off of {supplier} was {cutoff}",
+                    supplier=order["supplier"],
+                    cutoff=order["cutoff"],
+                ),
+                hint=say("run `outpace plan` again for the next delivery"),
             )
         new = _order_rows(there, order, moment)
         if new[0].order in known:
@@ -221,9 +264,9 @@ def placed_orders(
         else:
             rows += new
     if again and not rows:
-        raise OutpaceError("this order is recorded as placed already", hint="nothing more to do")
+        raise OutpaceError(say("this order is recorded as placed already"), hint=say("nothing more to do"))
     if not rows:
-        raise OutpaceError("no order is due before the next cut-off", hint="see `outpace plan`")
+        raise OutpaceError(say("no order is due before the next cut-off"), hint=say("see `outpace plan`"))
     return rows
 
 

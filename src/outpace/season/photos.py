@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.records.store import default_book_url
 
 LARGEST_BYTES = 12_000_000
@@ -44,17 +45,17 @@ def keep_photo(book_url: str, name: str, content: bytes) -> Path:
     """
     if not NAME.fullmatch(name):
         raise OutpaceError(
-            f"{name[:60]!r} is no name of a photo",
-            allowed="16 to 40 of the digits 0 to 9 and a to f",
+            say("{name!r} is no name of a photo", name=name[:60]),
+            allowed=say("16 to 40 of the digits 0 to 9 and a to f"),
             code=ExitCode.USAGE,
         )
     ending = kind_of(content)
     if ending is None or len(content) > LARGEST_BYTES:
         raise OutpaceError(
-            f"{len(content) / 1e6:.1f} MB" if ending else "no picture",
-            where=f"photo {name}",
-            allowed=f"JPEG, PNG or WebP up to {LARGEST_BYTES / 1e6:.0f} MB",
-            hint="take it again; the count is kept without it",
+            say("{content:.1f} MB", content=len(content) / 1e6) if ending else say("no picture"),
+            where=say("photo {name}", name=name),
+            allowed=say("JPEG, PNG or WebP up to {largest_bytes:.0f} MB", largest_bytes=LARGEST_BYTES / 1e6),
+            hint=say("take it again; the count is kept without it"),
             code=ExitCode.USAGE,
         )
     folder = folder_of(book_url)
@@ -62,7 +63,11 @@ def keep_photo(book_url: str, name: str, content: bytes) -> Path:
     path = folder / f"{name}.{ending}"
     if path.exists():
         if path.read_bytes() != content:
-            raise OutpaceError("another picture has this name", where=f"photo {name}", hint="take it again")
+            raise OutpaceError(
+                say("another picture has this name"),
+                where=say("photo {name}", name=name),
+                hint=say("take it again"),
+            )
         return path
     part = path.with_suffix(".part")
     part.write_bytes(content)

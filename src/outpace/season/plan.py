@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from outpace.facts.table import Fact, Facts, load, weakest
+from outpace.language import long_date, say, to_say
 from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.house_outlook import outcome
 from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
@@ -32,14 +33,14 @@ Progress = Callable[[str], None]
 HORIZON_D = 28
 BANDS_TO_D = 21
 WALKS_TO_LEARN = 3
-NO_PACKS = (
+NO_PACKS = to_say(
     "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 )
 TODAY = (
-    "Squash or wipe off the colonies that are in reach",
-    "Pinch out and bag the worst tips, and carry the bag out of the house",
-    "Take out single plants that are covered, in a closed bag",
-    "Shut the door to the clean bays, and walk those first",
+    to_say("Squash or wipe off the colonies that are in reach"),
+    to_say("Pinch out and bag the worst tips, and carry the bag out of the house"),
+    to_say("Take out single plants that are covered, in a closed bag"),
+    to_say("Shut the door to the clean bays, and walk those first"),
 )
 """Deeds that need no delivery; common practice, no source."""
 
@@ -91,7 +92,7 @@ def plan(
     planned: list[Planned] = []
     for house in chosen:
         if progress:
-            progress(f"planning {house.house}")
+            progress(say("planning {house}", house=house.house))
         used += _add_house(answer, snapshot, there, house, facts, budget, below_published, planned)
     _add_packs(answer, planned)
     for part in ("packs", "freight", "labour"):
@@ -121,12 +122,20 @@ def _add_house(
     case = found.case
     if case.rows.last is None:
         answer["waiting"].append(
-            {"house": house.house, "why": "no walk yet: nothing to plan from", "look_again": str(case.day)}
+            {
+                "house": house.house,
+                "why": say("no walk yet: nothing to plan from"),
+                "look_again": str(case.day),
+            }
         )
         return []
     if found.stale:
         answer["scenario"].append(
-            f"{house.house}: scenario, not from your counts: the last walk is {found.age_d} days old"
+            say(
+                "{house}: scenario, not from your counts: the last walk is {age_d} days old",
+                house=house.house,
+                age_d=found.age_d,
+            )
         )
     packs = packs_in_force(snapshot, case.day)
     ranked = candidates(case, packs)
@@ -152,7 +161,13 @@ def _add_house(
     ]
     held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
     if held is not None:
-        answer["cautions"].append(f"{house.house}: no release is planned while a spray holds it back. {held}")
+        answer["cautions"].append(
+            say(
+                "{house}: no release is planned while a spray holds it back. {held}",
+                house=house.house,
+                held=held,
+            )
+        )
     if done.feasible:
         planned.append(Planned(found, done, risk))
         _add_waiting(answer, house, done, found)
@@ -163,14 +178,17 @@ def _add_house(
             "house": house.house,
             "cost": round(cost, 2),
             "chance_ever_above": {house.house: round(chance, 3)},
-            "text": _packs_text(done.offers, counts, case.facts) or "buy nothing",
+            "text": _packs_text(done.offers, counts, case.facts) or say("buy nothing"),
         }
         for cost, chance, counts in _thinned(done)
     ]
     answer["ties"] += [
         {
             "house": house.house,
-            "text": f"{_packs_text(done.offers, counts, case.facts)}: the same cost, also within your limit",
+            "text": say(
+                "{offers}: the same cost, also within your limit",
+                offers=_packs_text(done.offers, counts, case.facts),
+            ),
         }
         for counts in done.ties
     ]
@@ -196,8 +214,13 @@ def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) 
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"{_scenario(found)}holds without a release: {percent(done.chance_above)} chance above your "
-                f"level in {HORIZON_D} days",
+                "why": say(
+                    "{found}holds without a release: {chance_above} chance above your level in {horizon_d} "
+                    "days",
+                    found=_scenario(found),
+                    chance_above=percent(done.chance_above),
+                    horizon_d=HORIZON_D,
+                ),
                 "look_again": str(case.date_of(case.today + 7)),
             }
         )
@@ -205,15 +228,19 @@ def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) 
         answer["waiting"].append(
             {
                 "house": house.house,
-                "why": f"the same packs a week later: {percent(done.later_chance)} chance above your level "
-                f"instead of {percent(done.chance_above)}",
+                "why": say(
+                    "the same packs a week later: {later_chance} chance above your level instead of "
+                    "{chance_above}",
+                    later_chance=percent(done.later_chance),
+                    chance_above=percent(done.chance_above),
+                ),
                 "look_again": str(case.date_of(case.today + 7)),
             }
         )
 
 
 def _scenario(found: Outlook) -> str:
-    return "scenario, not from your counts: " if found.stale else ""
+    return say("scenario, not from your counts: ") if found.stale else ""
 
 
 def _add_infeasible(
@@ -221,25 +248,28 @@ def _add_infeasible(
 ) -> None:
     if not any(item.fits for item in ranked):
         reasons = [f"{found.case.facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
-        why = "no enemy on offer fits. " + ". ".join(reasons) if reasons else NO_PACKS
+        why = say("no enemy on offer fits. ") + ". ".join(reasons) if reasons else say(NO_PACKS)
         fitting = {e for pest in found.case.model.pests for e in fitting_enemies(found.case.facts, pest)}
         names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
-        why += f". What accepts the aphid: {names}" if names else ""
+        why += say(". What accepts the aphid: {names}", names=names) if names else ""
     elif not done.offers:
-        why = "no delivery can be ordered that may be released there"
+        why = say("no delivery can be ordered that may be released there")
     elif done.not_preventable > 0.5:
-        why = f"{percent(done.not_preventable)} chance of being above your level before any order can act"
+        why = say(
+            "{not_preventable} chance of being above your level before any order can act",
+            not_preventable=percent(done.not_preventable),
+        )
     else:
-        why = "more packs, up to twice the published rates, bring the chance no lower"
+        why = say("more packs, up to twice the published rates, bring the chance no lower")
     packs = _packs_text(done.offers, done.counts, found.case.facts)
     if packs:
-        why += f"; the least is reached with {packs}"
+        why += say("; the least is reached with {packs}", packs=packs)
     answer["infeasible"].append(
         {
             "house": house.house,
             "least_risk": round(done.chance_above, 3),
             "cost": round(done.cost.total, 2),
-            "today": list(TODAY),
+            "today": [say(line) for line in TODAY],
             "why": why,
         }
     )
@@ -272,8 +302,13 @@ def _thinned(done: HousePlan, most: int = 8) -> list[tuple[float, float, tuple[i
 
 def _packs_text(offers: Sequence[Offer], counts: Sequence[int], facts: Facts) -> str:
     return ", ".join(
-        f"{count} {'pack' if count == 1 else 'packs'} of {facts.species[offer.pack.enemy].latin} on "
-        f"{offer.delivery:%-d %B}"
+        say(
+            "{count} {value} of {latin} on {delivery}",
+            count=count,
+            value=say("pack") if count == 1 else say("packs"),
+            latin=facts.species[offer.pack.enemy].latin,
+            delivery=long_date(offer.delivery),
+        )
         for offer, count in zip(offers, counts, strict=True)
         if count
     )
@@ -304,7 +339,7 @@ def _thumb(done: HousePlan, found: Outlook, use: str) -> Answer | None:
         "evidence": rule.rate.evidence,
         "source": f"{rule.rate.source}, {rule.rate.locator}"
         if rule.rate.source
-        else "common practice, no source",
+        else say("common practice, no source"),
     }
 
 
@@ -312,10 +347,14 @@ def _care(answer: Answer, snapshot: Snapshot, farm: Farm, facts: Facts | None) -
     """Return what must be said with these orders: permits not seen yet, and wasps in a crop that is eaten as leaves."""
     known = facts or load()
     seen = {row.enemy for row in snapshot.table(Permit) if row.farm == farm.farm and row.seen}
-    country = f" of {farm.country}" if farm.country else " of your country"
+    country = say(" of {country}", country=farm.country) if farm.country else say(" of your country")
     told = [
-        f"Before the first order of {known.species[enemy].latin}: look up the permit or list entry{country} and "
-        "note its number"
+        say(
+            "Before the first order of {latin}: look up the permit or list entry{country} and note its "
+            "number",
+            latin=known.species[enemy].latin,
+            country=country,
+        )
         for enemy in sorted({decision["enemy"] for decision in answer["decisions"]} - seen)
     ]
     crops = {house.house: house.crop for house in houses_of(snapshot, farm)}
@@ -327,7 +366,8 @@ def _care(answer: Answer, snapshot: Snapshot, farm: Farm, facts: Facts | None) -
         }
     )
     told += [
-        f"{house}: mummies are contaminants in a leaf crop; stop wasps well before harvest" for house in leafy
+        say("{house}: mummies are contaminants in a leaf crop; stop wasps well before harvest", house=house)
+        for house in leafy
     ]
     return told
 
@@ -339,11 +379,24 @@ def _sentence(answer: Answer) -> str:
         same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
         packs = sum(d["opened"] if "opened" in d else d["packs"] for d in same)
         clock = first["cutoff"].partition("T")[2]
-        noun = "pack" if packs == 1 else "packs"
-        return f"Order {packs} {noun} from {first['supplier']} by {weekday(first['cutoff'])}, {clock}."
+        noun = say("pack") if packs == 1 else say("packs")
+        return say(
+            "Order {packs} {noun} from {supplier} by {cutoff}, {clock}.",
+            packs=packs,
+            noun=noun,
+            supplier=first["supplier"],
+            cutoff=weekday(first["cutoff"]),
+            clock=clock,
+        )
     day = weekday(answer["as_of"])
     if answer["infeasible"]:
         names = ", ".join(item["house"] for item in answer["infeasible"])
         count = len(answer["infeasible"])
-        return f"Act by hand on {day} in {count} {'house' if count == 1 else 'houses'}: no release plan holds {names}."
-    return f"Buy nothing on {day}: 0 packs are due before the next cut-off."
+        return say(
+            "Act by hand on {day} in {count} {value}: no release plan holds {names}.",
+            day=day,
+            count=count,
+            value=say("house") if count == 1 else say("houses"),
+            names=names,
+        )
+    return say("Buy nothing on {day}: 0 packs are due before the next cut-off.", day=day)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.lot_checks import GIVES_ADULTS, RIPENS, finished, heat_needed, share_due
 from outpace.facts.table import Facts
+from outpace.language import say
 from outpace.planning.arrival import check_ends, heat_so_far
 from outpace.season.names import houses_of
 from outpace.season.temperature import house_temperature
@@ -136,7 +137,7 @@ def check_answer(facts: Facts, pot: Pot, checks: Sequence[Check]) -> Answer:
     if lot.form in ("adults", "larvae"):
         return answer | _on_arrival(any(check.kind in GIVES_ADULTS for check in done), pot.arrived, today)
     if pot.arrived is None:
-        words = "No arrival is recorded: without it no day is the last of a check"
+        words = say("No arrival is recorded: without it no day is the last of a check")
         return answer | {"status": "unknown", "words": words}
     day = (today - pot.arrived).days
     answer["day"] = day
@@ -144,7 +145,9 @@ def check_answer(facts: Facts, pot: Pot, checks: Sequence[Check]) -> Answer:
         last = pot.arrived + timedelta(days=int(np.ceil(run.value)))
         due = {"earliest": str(last), "likely": str(last), "latest": None}
         warmth = facts.one(lot.enemy, "check_warmth")
-        where = f"no house is known for the pot: as if it stood at {warmth.value:g} °C or warmer"
+        where = say(
+            "no house is known for the pot: as if it stood at {value:g} °C or warmer", value=warmth.value
+        )
     else:
         ends = check_ends(facts, lot.enemy, pot.arrived, pot.hours)
         due = {name: _text(getattr(ends, name)) for name in ("earliest", "likely", "latest")}
@@ -152,37 +155,54 @@ def check_answer(facts: Facts, pot: Pot, checks: Sequence[Check]) -> Answer:
         answer["share_due_now"] = round(share_due(facts, lot.enemy, heat_so_far(facts, lot.enemy, so_far)), 2)
         span = pot.hours[: max(day, int(run.value)) * 24]
         answer["temperature"] = {"mean_degc": round(float(span.mean()), 1), "source": pot.source}
-        where = f"in {pot.house.house}" if pot.house else ""
+        where = say("in {house}", house=pot.house.house) if pot.house else ""
     answer["due"] = due
     if any(check.kind in RIPENS for check in done):
         return answer | {
             "status": "done",
-            "words": "Counted at its end; what is left in the pot belongs in the house",
+            "words": say("Counted at its end; what is left in the pot belongs in the house"),
         }
     return answer | _not_counted(due["likely"], day, today, run.value, where)
 
 
 def _on_arrival(counted: bool, arrived: date | None, today: date) -> Answer:
     if counted:
-        return {"status": "done", "words": "Counted alive on arrival"}
+        return {"status": "done", "words": say("Counted alive on arrival")}
     if arrived is not None and (today - arrived).days > 1:
-        return {"status": "missed", "words": "Not counted on arrival; it is too late to count the living now"}
-    return {"status": "due", "words": "Count the living and the dead at once, on arrival"}
+        return {
+            "status": "missed",
+            "words": say("Not counted on arrival; it is too late to count the living now"),
+        }
+    return {"status": "due", "words": say("Count the living and the dead at once, on arrival")}
 
 
 def _not_counted(likely: str | None, day: int, today: date, run_d: float, where: str) -> Answer:
     if likely is None:
-        return {"status": "too cold", "words": f"Too cold {where}: the pot does not end in {AHEAD_D} days"}
+        return {
+            "status": "too cold",
+            "words": say(
+                "Too cold {where}: the pot does not end in {ahead_d} days", where=where, ahead_d=AHEAD_D
+            ),
+        }
     days = (date.fromisoformat(likely) - today).days
     if days <= 0:
         return {
             "status": "due",
-            "words": f"Its {run_d:g} days and their heat are full: count the pot now, {where}",
+            "words": say(
+                "Its {run_d:g} days and their heat are full: count the pot now, {where}",
+                run_d=run_d,
+                where=where,
+            ),
         }
     length = day + days
     return {
         "status": "running",
-        "words": f"Day {day} of {length}: neither pass nor reject. What is still closed may yet open, {where}",
+        "words": say(
+            "Day {day} of {length}: neither pass nor reject. What is still closed may yet open, {where}",
+            day=day,
+            length=length,
+            where=where,
+        ),
     }
 
 

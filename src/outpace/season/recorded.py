@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from outpace.language import say
 from outpace.records.store import Book
 from outpace.season.enter import Entered
 
@@ -36,7 +37,7 @@ def recorded_answer(
     """Return what was written as the answer of a recording command; with a conflict nothing was."""
     return {
         "schema": "outpace.recorded/1",
-        "sentence": "Nothing was written." if written.conflicts else sentence,
+        "sentence": say("Nothing was written.") if written.conflicts else sentence,
         "new": written.new,
         "same": written.same,
         "corrected": written.corrected,
@@ -50,7 +51,7 @@ def recorded_answer(
 def conflict_answer(conflict: Any) -> dict[str, Any]:
     """Return a conflict as plain values."""
     parts = [
-        f"{column} is {_shown(held)}, offered {_shown(new)}"
+        say("{column} is {held}, offered {new}", column=column, held=_shown(held), new=_shown(new))
         for column, (held, new) in conflict.differs.items()
     ]
     return {

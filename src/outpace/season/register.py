@@ -9,6 +9,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from outpace.facts.table import load
+from outpace.language import say, to_say
 from outpace.records.canonical import key_words, plain_row
 from outpace.records.columns import table_of
 from outpace.season.looked import looked_by_walk
@@ -20,7 +21,17 @@ from outpace.terms.scouting import Card, Walk
 from outpace.terms.tables import TABLE_OF, Snapshot
 from outpace.terms.upkeep import Decision, Harvest, Spray
 
-KINDS = ("plants in", "walk", "card", "decision", "arrival", "release", "banker", "spray", "harvest")
+KINDS = (
+    to_say("plants in"),
+    to_say("walk"),
+    to_say("card"),
+    to_say("decision"),
+    to_say("arrival"),
+    to_say("release"),
+    to_say("banker"),
+    to_say("spray"),
+    to_say("harvest"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +86,7 @@ def _all(snapshot: Snapshot, there: Farm) -> Iterator[Entry]:
     looked = looked_by_walk(snapshot, walks)
     for walk in walks:
         what = looked[walk.walk].words()
-        by = f"; by {walk.scout}" if walk.scout else ""
+        by = say("; by {scout}", scout=walk.scout) if walk.scout else ""
         yield Entry(walk.time, "walk", walk.house, None, f"{what}{by}", walk)
     yield from (card_entry(row) for row in _of(snapshot.table(Card), farm))
     yield from (decision_entry(row) for row in _of(snapshot.table(Decision), farm))
@@ -93,115 +104,176 @@ def _of(rows: Iterable[Any], farm: str) -> Iterator[Any]:
 def plants_entry(row: PlantsIn) -> Entry:
     """Return plants that came in, with what was told of their sprays."""
     number = "" if row.number is None else f"{row.number} "
-    parts = [f"{number}{crop_name(row.crop)} plants came in" + (f" from {row.source}" if row.source else "")]
+    parts = [
+        say("{number}{crop} plants came in", number=number, crop=crop_name(row.crop))
+        + (say(" from {source}", source=row.source) if row.source else "")
+    ]
     if row.looked_at is not None:
-        parts.append(f"{row.looked_at} looked at")
+        parts.append(say("{looked_at} looked at", looked_at=row.looked_at))
     if row.finds:
-        parts.append(f"found: {row.finds}")
+        parts.append(say("found: {finds}", finds=row.finds))
     told = {
-        "yes": "sprays told",
-        "no": "told: not sprayed",
-        "unknown": "sprays before: not known",
-        None: "sprays before: nobody asked",
+        "yes": say("sprays told"),
+        "no": say("told: not sprayed"),
+        "unknown": say("sprays before: not known"),
+        None: say("sprays before: nobody asked"),
     }
     parts.append(told[row.sprays_told] + (f": {row.sprays}" if row.sprays else ""))
     assert row.time is not None
-    return Entry(row.time, "plants in", row.house, None, "; ".join(parts), row)
+    return Entry(row.time, say("plants in"), row.house, None, "; ".join(parts), row)
 
 
 def card_entry(row: Card) -> Entry:
     """Return what a sticky card had caught."""
-    caught = "winged aphids not counted" if row.winged is None else f"{row.winged} winged aphids"
-    taken = "; taken down" if row.taken is not None else ""
-    return Entry(row.time, "card", row.house, row.zone, f"card {row.card}: {caught}{taken}", row)
+    caught = (
+        say("winged aphids not counted")
+        if row.winged is None
+        else say("{winged} winged aphids", winged=row.winged)
+    )
+    taken = say("; taken down") if row.taken is not None else ""
+    return Entry(
+        row.time,
+        "card",
+        row.house,
+        row.zone,
+        say("card {card}: {caught}{taken}", card=row.card, caught=caught, taken=taken),
+        row,
+    )
 
 
 def decision_entry(row: Decision) -> Entry:
     """Return a decision with its reason."""
     verdict = f"{row.verdict}: " if row.verdict else ""
-    reason = f", because {row.reason}" if row.reason else "; no reason written down"
-    by = f"; by {row.person}" if row.person else ""
+    reason = say(", because {reason}", reason=row.reason) if row.reason else say("; no reason written down")
+    by = say("; by {person}", person=row.person) if row.person else ""
     return Entry(row.time, "decision", row.house, None, f"{verdict}{row.chosen}{reason}{by}", row)
 
 
 def release_entry(row: Release, lot: Lot | None) -> Entry:
     """Return a release with the lot it came from."""
-    what = f"{row.number} {enemy_name(lot.enemy)} ({lot.form})" if lot else f"{row.number} enemies"
-    parts = [f"{what} of lot {row.lot} let go"]
+    what = (
+        f"{row.number} {enemy_name(lot.enemy)} ({lot.form})"
+        if lot
+        else say("{number} enemies", number=row.number)
+    )
+    parts = [say("{what} of lot {lot} let go", what=what, lot=row.lot)]
     if row.points is not None:
-        parts.append(f"at {row.points} points")
+        parts.append(say("at {points} points", points=row.points))
     if row.canopy_degc is not None:
-        parts.append(f"{row.canopy_degc:g} °C among the leaves")
+        parts.append(say("{canopy_degc:g} °C among the leaves", canopy_degc=row.canopy_degc))
     if row.person:
-        parts.append(f"by {row.person}")
+        parts.append(say("by {person}", person=row.person))
     return Entry(row.time, "release", row.house, row.zone, "; ".join(parts), row)
 
 
 def banker_entry(row: Banker, zone: ZoneInfo) -> Entry:
     """Return banker plants that were set out."""
-    gone = f"; withdrawn {moment_words(row.withdrawn_on, zone)}" if row.withdrawn_on else ""
-    what = f"{row.plants} banker plants set out{gone}"
+    gone = (
+        say("; withdrawn {withdrawn_on}", withdrawn_on=moment_words(row.withdrawn_on, zone))
+        if row.withdrawn_on
+        else ""
+    )
+    what = say("{plants} banker plants set out{gone}", plants=row.plants, gone=gone)
     return Entry(row.set_out, "banker", row.house, row.zone, what, row)
 
 
 def spray_entry(row: Spray, zone: ZoneInfo) -> Entry:
     """Return a spray with what was entered of it; what was not entered is said."""
-    parts = [row.product or (row.kind if row.kind not in (None, "other") else None) or "product not entered"]
+    parts = [
+        row.product or (row.kind if row.kind not in (None, "other") else None) or say("product not entered")
+    ]
     parts.append(
-        f"number {row.registration_no}" if row.registration_no else "registration number not entered"
+        say("number {registration_no}", registration_no=row.registration_no)
+        if row.registration_no
+        else say("registration number not entered")
     )
     dose = None if row.dose is None else f"{row.dose:g} {row.dose_unit or '(unit not entered)'}"
-    parts.append(f"rate {dose}" if dose else "rate not entered")
+    parts.append(say("rate {dose}", dose=dose) if dose else say("rate not entered"))
     if row.reason:
-        parts.append(f"against {row.reason}")
+        parts.append(say("against {reason}", reason=row.reason))
     parts.append(
-        "keep out: not entered" if row.reentry_h is None else f"keep out {row.reentry_h:g} h after its end"
+        say("keep out: not entered")
+        if row.reentry_h is None
+        else say("keep out {reentry_h:g} h after its end", reentry_h=row.reentry_h)
     )
     parts.append(
-        "harvest interval: not entered"
+        say("harvest interval: not entered")
         if row.harvest_interval_d is None
-        else f"harvest interval {row.harvest_interval_d:g} d"
+        else say("harvest interval {harvest_interval_d:g} d", harvest_interval_d=row.harvest_interval_d)
     )
-    parts.append("end: not entered" if row.end is None else f"ended {moment_words(row.end, zone)}")
+    parts.append(
+        say("end: not entered") if row.end is None else say("ended {end}", end=moment_words(row.end, zone))
+    )
     if row.operator:
-        parts.append(f"by {row.operator}")
+        parts.append(say("by {operator}", operator=row.operator))
     return Entry(row.start, "spray", row.house, row.zone, "; ".join(parts), row)
 
 
 def harvest_entry(row: Harvest) -> Entry:
     """Return a harvest with its code."""
     amount = "" if row.amount is None else f": {row.amount:g} {row.unit or ''}".rstrip()
-    return Entry(row.time, "harvest", row.house, row.zone, f"harvest code {row.lot_code}{amount}", row)
+    return Entry(
+        row.time,
+        "harvest",
+        row.house,
+        row.zone,
+        say("harvest code {lot_code}{amount}", lot_code=row.lot_code, amount=amount),
+        row,
+    )
 
 
 def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check]) -> str:
     """Return a lot of enemies in one sentence: label, age, parcel, order, what its checks gave."""
     counts = {
-        "units_in_pack": "units in the pack",
-        "adults_expected": "adults to be expected",
-        "unknown": "what the label counts not known",
+        "units_in_pack": say("units in the pack"),
+        "adults_expected": say("adults to be expected"),
+        "unknown": say("what the label counts not known"),
     }
-    parts = [f"{lot.labelled_number} {enemy_name(lot.enemy)} as {lot.form} ({counts[lot.label_counts]})"]
+    parts = [
+        say(
+            "{labelled_number} {enemy} as {form} ({counts})",
+            labelled_number=lot.labelled_number,
+            enemy=enemy_name(lot.enemy),
+            form=lot.form,
+            counts=counts[lot.label_counts],
+        )
+    ]
     if line is not None:
-        invoice = f", invoice {line.invoice}" if line.invoice else ", invoice not entered"
-        parts.append(f"order {line.order} line {line.line} from {line.supplier}{invoice}")
+        invoice = (
+            say(", invoice {invoice}", invoice=line.invoice) if line.invoice else say(", invoice not entered")
+        )
+        parts.append(
+            say(
+                "order {order} line {line} from {supplier}{invoice}",
+                order=line.order,
+                line=line.line,
+                supplier=line.supplier,
+                invoice=invoice,
+            )
+        )
     else:
-        parts.append("no order entered")
-    parts.append(f"packed {lot.packed}" if lot.packed else "packing date not entered")
+        parts.append(say("no order entered"))
+    parts.append(say("packed {packed}", packed=lot.packed) if lot.packed else say("packing date not entered"))
     if lot.parcel_degc is not None:
-        parts.append(f"parcel {lot.parcel_degc:g} °C")
+        parts.append(say("parcel {parcel_degc:g} °C", parcel_degc=lot.parcel_degc))
     if lot.condition:
         parts.append(lot.condition)
     given = [check_words(check) for check in checks]
-    parts.append("; ".join(given) if given else "no check entered")
+    parts.append("; ".join(given) if given else say("no check entered"))
     return "; ".join(parts)
 
 
 def check_words(check: Check) -> str:
     """Return what a check of a lot gave."""
-    deed = {"emergence": "emerged", "sex": "females", "live count": "alive", "jar": "emerged in a jar"}
-    days = "" if check.days is None else f" after {check.days:g} d"
-    return f"check: {check.positive} of {check.looked_at} {deed[check.kind]}{days}"
+    deed = {"emergence": "emerged", "sex": "females", "live count": "alive", "jar": say("emerged in a jar")}
+    days = "" if check.days is None else say(" after {days:g} d", days=check.days)
+    return say(
+        "check: {positive} of {looked_at} {deed}{days}",
+        positive=check.positive,
+        looked_at=check.looked_at,
+        deed=deed[check.kind],
+        days=days,
+    )
 
 
 def enemy_name(key: str) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.observations import interval_of
 from outpace.facts.table import load
-from outpace.language import say_many
+from outpace.language import say, say_many
 from outpace.planning.release_points import (
     DOOR,
     HOT_SPOT,
@@ -52,7 +52,7 @@ class Place:
     @property
     def words(self) -> str:
         """Return what a person looks for."""
-        return f"{self.kind}, plant {self.plant}" if self.plant else self.kind
+        return say("{kind}, plant {plant}", kind=self.kind, plant=self.plant) if self.plant else self.kind
 
 
 def release_map(
@@ -82,8 +82,8 @@ def release_map(
     meant = number or _meant(snapshot, there, place, parcel)
     if meant is None or meant < 1:
         raise OutpaceError(
-            f"how many of lot {parcel.lot} are meant for {place.house} is not written down",
-            hint="add `--number N`",
+            say("how many of lot {lot} are meant for {house} is not written down", lot=parcel.lot, house=place.house),
+            hint=say("add `--number N`"),
             code=ExitCode.USAGE,
         )
     plots = _plots(snapshot, place)
@@ -138,7 +138,7 @@ def release_map(
         "sides_told": bool(place.length_m and place.width_m),
         "usual_points": [sum(low for low, _ in usual), sum(high for _, high in usual)],
         "too_few": layout.too_few,
-        "left_out": [*homeless, *(f"{named[mark]} in {mark.zone}" for mark in layout.left_out)],
+        "left_out": [*homeless, *(say("{named} in {zone}", named=named[mark], zone=mark.zone) for mark in layout.left_out)],
         "spacing_m": spacing.value,
         "evidence": spacing.evidence,
     }
@@ -209,7 +209,7 @@ def _marks(plots: Sequence[Plot], places: Sequence[Place]) -> tuple[dict[Mark, s
             named[Mark(plot.zone, place.kind, along, plot.width_m * BESIDE)] = place.words
     housed = {place for _, here in homes for place in here}
     return named, [
-        f"{place.words} in {place.zone or 'no zone told'}" for place in places if place not in housed
+        say("{words} in {zone}", words=place.words, zone=place.zone or say("no zone told")) for place in places if place not in housed
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import UTC, datetime
 
+from outpace.language import say
 from outpace.facts.table import Facts, load
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.sprayed import release_hold, sprays_of
@@ -43,7 +44,7 @@ def release_warnings(
         sprays_of(snapshot, known, farm, house), time.astimezone(zone_of_farm(farm)).date(), zone
     )
     if held is not None:
-        told.append(f"{held}. What is not yet let go belongs in another house")
+        told.append(say("{held}. What is not yet let go belongs in another house", held=held))
     degc = canopy_degc if canopy_degc is not None else _recorded_hour(snapshot, farm, house, time)
     told += _heat(known, lot, degc)
     if lot.form == "adults":
@@ -116,14 +117,12 @@ def _heat(facts: Facts, lot: Lot, degc: float | None) -> list[str]:
     line = facts.one("", "heat_caution").value
     if degc >= line:
         told.append(
-            f"{degc:.0f} °C in the crop: from {line:g} °C work in the early hours, with water and a partner; keep the "
-            "parcel in the shade"
+            say("{degc:.0f} °C in the crop: from {line:g} °C work in the early hours, with water and a partner; keep the parcel in the shade", degc=degc, line=line)
         )
     high = facts.find(lot.enemy, "activity_high_temperature")
     if high is not None and degc >= high.value:
         told.append(
-            f"Above {high.value:g} °C {facts.species[lot.enemy].latin} hardly searches and may die: keep what is left "
-            "cool and dark and let it go in the evening"
+            say("Above {value:g} °C {latin} hardly searches and may die: keep what is left cool and dark and let it go in the evening", value=high.value, latin=facts.species[lot.enemy].latin)
         )
     return told
 
@@ -131,8 +130,8 @@ def _heat(facts: Facts, lot: Lot, degc: float | None) -> list[str]:
 def _hour_of_day(farm: Farm, time: datetime) -> list[str]:
     height = sun_height(farm.latitude, farm.longitude, time)
     if height > LOW_SUN_DEG:
-        return ["Adults let go in full day fly to the vents: dusk or early morning, sides down, is better"]
-    return ["At dusk or dawn: burners off and aired, a light, not alone"]
+        return [say("Adults let go in full day fly to the vents: dusk or early morning, sides down, is better")]
+    return [say("At dusk or dawn: burners off and aired, a light, not alone")]
 
 
 def _age(facts: Facts, lot: Lot, local: datetime) -> list[str]:
@@ -143,6 +142,5 @@ def _age(facts: Facts, lot: Lot, local: datetime) -> list[str]:
     if life.high is None or age <= life.high:
         return []
     return [
-        f"Packed {age} days before: {life.high:g} d is the most that is advised ({life.cited}); count on fewer, and "
-        "let the check pot tell"
+        say("Packed {age} days before: {high:g} d is the most that is advised ({cited}); count on fewer, and let the check pot tell", age=age, high=life.high, cited=life.cited)
     ]

@@ -162,15 +162,19 @@ def let_go(
         used.extend(quality.facts)
         if quality.unknown_label:
             cautions.append(
-                f"Lot {lot.lot}: ask what its label counts, units in the pack or adults to be expected; "
-                "until then both are drawn"
+                say(
+                    "Lot {lot}: ask what its label counts, units in the pack or adults to be expected; "
+                    "until then both are drawn",
+                    lot=lot.lot,
+                )
             )
         kept = kept_after(facts, lot, stored_days(lot, when), members, seed)
         used.extend(kept.facts)
         if kept.days >= WORTH_TELLING_D:
             cautions.append(
                 say(
-                    "Lot {lot} was let go {days:.0f} days later than parcels keep without loss: the forecast counts on "
+                    "Lot {lot} was let go {days:.0f} days later than parcels keep without loss: the "
+                    "forecast counts on "
                     "fewer wasps of it, and a pot kept by tells how many",
                     lot=lot.lot, days=kept.days,
                 )
@@ -210,7 +214,14 @@ def let_go(
         )
         day = max(float(day_of(item.release_date)), float(today)) + EVENING
         add(
-            day, item.line.enemy, item.zone, item.number, lot, item.line.form, "on its way", item.release_date
+            day,
+            item.line.enemy,
+            item.zone,
+            item.number,
+            lot,
+            item.line.form,
+            say("on its way"),
+            item.release_date,
         )
     return LetGo(tuple(releases), tuple(told), coming, tuple(used), tuple(dict.fromkeys(cautions)))
 
@@ -244,17 +255,21 @@ def treated(
         unknown = [
             name
             for name, value in (
-                ("kill of aphids", row.kill_pest_share),
-                ("kill of enemies", row.kill_enemy_share),
-                ("what its residue kills", row.residual_enemy_share),
-                ("how long its residue lasts", 0.0 if row.residual_enemy_share == 0 else row.residual_d),
+                (say("kill of aphids"), row.kill_pest_share),
+                (say("kill of enemies"), row.kill_enemy_share),
+                (say("what its residue kills"), row.residual_enemy_share),
+                (say("how long its residue lasts"), 0.0 if row.residual_enemy_share == 0 else row.residual_d),
             )
             if value is None
         ]
         if unknown:
             cautions.append(
-                f"Spray of {row.start:%d %B}: {', '.join(unknown)} not entered; the forecast is wider for it, and "
-                "no release until the label or the supplier has said when"
+                say(
+                    "Spray of {start:%d %B}: {unknown} not entered; the forecast is wider for it, and no "
+                    "release until the label or the supplier has said when",
+                    start=row.start,
+                    unknown=", ".join(unknown),
+                )
             )
         found.append(
             Treated(
@@ -273,7 +288,7 @@ def treated(
 def _checked(facts: Facts, lot: Lot, checks: Sequence[Check]) -> str:
     out, looked = counted(finished(facts, lot, checks, RIPENS))
     if looked:
-        return f"{out} of {looked} emerged in the check"
+        return say("{out} of {looked} emerged in the check", out=out, looked=looked)
     if any(check.lot == lot.lot and check.kind in RIPENS for check in checks):
-        return "emergence looked at before the check had ended"
-    return "emergence not checked"
+        return say("emergence looked at before the check had ended")
+    return say("emergence not checked")

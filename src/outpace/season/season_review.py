@@ -10,6 +10,7 @@ from typing import Any
 from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.staleness import NO_VERDICT_D
 from outpace.facts.table import load
+from outpace.language import say
 from outpace.season.audit_tables import Within, within
 from outpace.season.forecasts_scored import review
 from outpace.season.levels import level_of
@@ -236,20 +237,25 @@ def _changes(
     add(
         parcels["late"],
         parcels["came"],
-        "Agree earlier delivery days, or another supplier",
-        f"{parcels['late']} of {parcels['came']} parcels came after their day",
+        say("Agree earlier delivery days, or another supplier"),
+        say("{late} of {came} parcels came after their day", late=parcels["late"], came=parcels["came"]),
     )
     add(
         parcels["short"],
         parcels["came"],
-        "Count the packs when they come, and claim at once",
-        f"{parcels['short']} of {parcels['came']} parcels were short",
+        say("Count the packs when they come, and claim at once"),
+        say("{short} of {came} parcels were short", short=parcels["short"], came=parcels["came"]),
     )
     add(
         planned["late"] + planned["not_done"],
         planned["meant"],
-        "Release on the day it was meant for",
-        f"{planned['late']} of {planned['meant']} releases were late and {planned['not_done']} are not written down",
+        say("Release on the day it was meant for"),
+        say(
+            "{late} of {meant} releases were late and {not_done} are not written down",
+            late=planned["late"],
+            meant=planned["meant"],
+            not_done=planned["not_done"],
+        ),
     )
     poor = [
         lot for lot in lots if lot["guideline"] and lot["high"] is not None and lot["high"] < lot["guideline"]
@@ -257,15 +263,19 @@ def _changes(
     add(
         len(poor),
         len(lots),
-        "Claim poor lots within the supplier's days, and order elsewhere",
-        f"{len(poor)} of {len(lots)} lots were below their guideline by their own check",
+        say("Claim poor lots within the supplier's days, and order elsewhere"),
+        say(
+            "{poor} of {lots} lots were below their guideline by their own check",
+            poor=len(poor),
+            lots=len(lots),
+        ),
     )
     bare = [lot for lot in lots if lot["looked_at"] is None]
     add(
         len(bare),
         len(lots),
-        "Keep a pot of each lot and count it",
-        f"{len(bare)} of {len(lots)} lots were not checked",
+        say("Keep a pot of each lot and count it"),
+        say("{bare} of {lots} lots were not checked", bare=len(bare), lots=len(lots)),
     )
     unsaid = [
         row for row in sprays if None in (row.end, row.reentry_h, row.harvest_interval_d, row.residual_d)
@@ -273,15 +283,19 @@ def _changes(
     add(
         len(unsaid),
         len(sprays),
-        "Enter the label's figures with each spray",
-        f"{len(unsaid)} of {len(sprays)} sprays miss some, and each holds releases back as if it harmed them",
+        say("Enter the label's figures with each spray"),
+        say(
+            "{unsaid} of {sprays} sprays miss some, and each holds releases back as if it harmed them",
+            unsaid=len(unsaid),
+            sprays=len(sprays),
+        ),
     )
     mute = [row for row in decisions if not row.reason]
     add(
         len(mute),
         len(decisions),
-        "Write down why",
-        f"{len(mute)} of {len(decisions)} decisions have no reason",
+        say("Write down why"),
+        say("{mute} of {decisions} decisions have no reason", mute=len(mute), decisions=len(decisions)),
     )
     every = list(houses)
     stale = NO_VERDICT_D
@@ -289,18 +303,27 @@ def _changes(
     add(
         len(gaps),
         len(every),
-        f"Walk every house at least every {stale} days",
+        say("Walk every house at least every {stale} days", stale=stale),
         ", ".join(
-            f"{house['house']} was once not walked for {house['longest_gap_d']} days" for house in gaps[:3]
+            say(
+                "{house} was once not walked for {longest_gap_d} days",
+                house=house["house"],
+                longest_gap_d=house["longest_gap_d"],
+            )
+            for house in gaps[:3]
         ),
     )
     slow = [house for house in every if _wait(house) is not None and (_wait(house) or 0) > 7]
     add(
         len(slow),
         len(every),
-        "Have enemies on order before the first aphids",
+        say("Have enemies on order before the first aphids"),
         ", ".join(
-            f"in {house['house']} the first release came {_wait(house)} days after the first find"
+            say(
+                "in {house} the first release came {house2} days after the first find",
+                house=house["house"],
+                house2=_wait(house),
+            )
             for house in slow[:3]
         ),
     )
@@ -318,23 +341,36 @@ def _wait(house: Answer) -> int | None:
 
 def _untested(houses: Iterable[Answer], lots: Sequence[Answer], scored: Answer) -> list[str]:
     told = [
-        "What would have happened without releases: no house was left untreated.",
-        "Which part the enemies had, beside weather, crop work and wild ones.",
+        say("What would have happened without releases: no house was left untreated."),
+        say("Which part the enemies had, beside weather, crop work and wild ones."),
     ]
     unwalked = [house["house"] for house in houses if not house["walks"]]
     if unwalked:
-        told.append(f"{', '.join(unwalked)}: no walk in this span.")
+        told.append(say("{unwalked}: no walk in this span.", unwalked=", ".join(unwalked)))
     bare = sum(lot["looked_at"] is None for lot in lots)
     if bare:
-        told.append(f"The quality of {bare} lots: nobody counted a pot.")
+        told.append(say("The quality of {bare} lots: nobody counted a pot.", bare=bare))
     if not sum(row["forecasts"] for row in scored["by_days_ahead"]):
-        told.append("The forecasts: none was kept that a later walk could judge.")
+        told.append(say("The forecasts: none was kept that a later walk could judge."))
     return told
 
 
 def _sentence(farm: Farm, first: date, last: date, changes: Sequence[Answer]) -> str:
-    span = f"{farm.farm}, {weekday(first)} {first.year} to {weekday(last)} {last.year}"
+    span = say(
+        "{farm}, {first} {year} to {last} {year2}",
+        farm=farm.farm,
+        first=weekday(first),
+        year=first.year,
+        last=weekday(last),
+        year2=last.year,
+    )
     if not changes:
-        return f"{span}: keep 0 things in mind for next year; nothing stands out."
+        return say("{span}: keep 0 things in mind for next year; nothing stands out.", span=span)
     named = "; ".join(change["what"][:1].lower() + change["what"][1:] for change in changes)
-    return f"{span}: change {len(changes)} {'thing' if len(changes) == 1 else 'things'} next year: {named}."
+    return say(
+        "{span}: change {changes} {value} next year: {named}.",
+        span=span,
+        changes=len(changes),
+        value=say("thing") if len(changes) == 1 else say("things"),
+        named=named,
+    )

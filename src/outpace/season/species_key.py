@@ -8,6 +8,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.lens_features import ORDERS_ONLY, lens_features
 from outpace.facts.table import Facts, load, weakest
+from outpace.language import say
 
 UNNAMED = "unknown_aphid"
 
@@ -51,10 +52,10 @@ def species_key(seen: Mapping[str, str], facts: Facts | None = None) -> dict[str
     for feature, state in told.items():
         if state not in asked.get(feature, ()):
             raise OutpaceError(
-                f"nothing called {state!r} can be seen of {feature!r}",
-                where="species key",
-                allowed=f"known: {', '.join(asked.get(feature, asked))}",
-                hint="choose from the page, or leave it at unsure",
+                say("nothing called {state!r} can be seen of {feature!r}", state=state, feature=feature),
+                where=say("species key"),
+                allowed=say("known: {asked}", asked=", ".join(asked.get(feature, asked))),
+                hint=say("choose from the page, or leave it at unsure"),
                 code=ExitCode.USAGE,
             )
     table = _by_species()

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
+from outpace.language import say, to_say
 from outpace.planning.spray_clocks import END_TIME, clocks_of
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import day as day_of
@@ -22,7 +23,9 @@ from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Spray
 
-COUNTS_TOO = "Fungicide, sulphur, soap, leaf feed, disinfectant and fogger are sprays too: many kill wasps."
+COUNTS_TOO = to_say(
+    "Fungicide, sulphur, soap, leaf feed, disinfectant and fogger are sprays too: many kill wasps."
+)
 OTHER_KINDS = ("leaf feed", "disinfectant", "fogger")
 """Kinds that the table of the book keeps as ``other``, with the word in front of the reason."""
 
@@ -65,9 +68,11 @@ def spray_from_words(
     }
     if spray is not None and spray not in known:
         raise OutpaceError(
-            f"no spray {spray!r} in {place.house}",
-            allowed=f"known: {', '.join(list(known)[-8:])}" if known else "none is written down",
-            hint=f"`outpace spray show {place.house!r}` lists them with their keys",
+            say("no spray {spray!r} in {house}", spray=spray, house=place.house),
+            allowed=say("known: {known}", known=", ".join(list(known)[-8:]))
+            if known
+            else say("none is written down"),
+            hint=say("`outpace spray show {house!r}` lists them with their keys", house=place.house),
             code=ExitCode.USAGE,
         )
     values = _columns(told)
@@ -80,9 +85,13 @@ def spray_from_words(
         values["end"] = _instant(end, zone, "`--end`", now=now, after=begins, cautions=cautions)
         if values["end"] < begins:
             raise OutpaceError(
-                f"it ended {moment_words(values['end'], zone)}, before it began {moment_words(begins, zone)}",
+                say(
+                    "it ended {end}, before it began {begins}",
+                    end=moment_words(values["end"], zone),
+                    begins=moment_words(begins, zone),
+                ),
                 where="`--end`",
-                hint="write day and time of both",
+                hint=say("write day and time of both"),
                 code=ExitCode.USAGE,
             )
     if bees_out_until is not None:
@@ -150,7 +159,9 @@ def _instant(
     right_now = (now or datetime.now(UTC)).astimezone(zone)
     found_day = day_of(typed, where=where, today=right_now.date())
     at = FIRST_MINUTE if first else LAST_MINUTE
-    cautions.append(f"{where} names a day without a time: taken as {at:%H:%M}, the longer wait.")
+    cautions.append(
+        say("{where} names a day without a time: taken as {at:%H:%M}, the longer wait.", where=where, at=at)
+    )
     return datetime.combine(found_day, at, zone)
 
 
@@ -159,13 +170,23 @@ def _said(item: Sprayed, house: House) -> str:
     waits = _waits(item, house)
     stopped = sum(clock.until is None for clock in waits)
     if stopped:
-        deed = "keep out" if item.clocks.reentry.until is None else "read the label and complete it"
-        return f"{house.house}, {item.called}: written down; {deed}, {stopped} of its {len(waits)} clocks cannot start."
+        deed = say("keep out") if item.clocks.reentry.until is None else say("read the label and complete it")
+        return say(
+            "{house}, {called}: written down; {deed}, {stopped} of its {waits} clocks cannot start.",
+            house=house.house,
+            called=item.called,
+            deed=deed,
+            stopped=stopped,
+            waits=len(waits),
+        )
     reentry = item.clocks.reentry.until
     assert reentry is not None
-    return (
-        f"{house.house}, {item.called}: written down; keep out until {moment_words(reentry, item.zone)}, and all "
-        f"{len(waits)} of its clocks run."
+    return say(
+        "{house}, {called}: written down; keep out until {reentry}, and all {waits} of its clocks run.",
+        house=house.house,
+        called=item.called,
+        reentry=moment_words(reentry, item.zone),
+        waits=len(waits),
     )
 
 
@@ -179,25 +200,36 @@ def _asked(item: Sprayed, house: House) -> list[str]:
     clocks, row = item.clocks, item.row
     asked = []
     if row.end is None:
-        asked.append(f"No clock starts until it is told {END_TIME} (`--end`).")
+        asked.append(say("No clock starts until it is told {end_time} (`--end`).", end_time=say(END_TIME)))
     if row.reentry_h is None:
-        asked.append("How long to keep out was not told: keep out, read the label (`--reentry-h`).")
+        asked.append(say("How long to keep out was not told: keep out, read the label (`--reentry-h`)."))
     if row.harvest_interval_d is None:
-        asked.append("The harvest interval was not told: do not pick, read the label (`--harvest-days`).")
+        asked.append(
+            say("The harvest interval was not told: do not pick, read the label (`--harvest-days`).")
+        )
     if row.residual_d is None and row.residual_enemy_share != 0:
         asked.append(
-            "How long it harms enemies was not told: no release here, ask the supplier of the enemies "
-            "(`--residue-days`)."
+            say(
+                "How long it harms enemies was not told: no release here, ask the supplier of the enemies "
+                "(`--residue-days`)."
+            )
         )
     if clocks.bees.applies and row.bees_out_until is None:
-        bees = "Bees are in this house" if house.bees_in else "Whether bees are in this house was never told"
-        asked.append(f"{bees}: hive closed or out, until when? (`--bees-out-until`)")
+        bees = (
+            say("Bees are in this house")
+            if house.bees_in
+            else say("Whether bees are in this house was never told")
+        )
+        asked.append(say("{bees}: hive closed or out, until when? (`--bees-out-until`)", bees=bees))
     elif row.bees_out_until is not None and row.end is not None and row.bees_out_until < row.end:
-        asked.append("The bees are back before the spray ends: hive closed or out, until when?")
+        asked.append(say("The bees are back before the spray ends: hive closed or out, until when?"))
     if row.kind is None:
-        asked.append(COUNTS_TOO)
+        asked.append(say(COUNTS_TOO))
     asked.append(
-        "Under cover the label may ask for airing before anyone goes in: no figure of it is kept, look it up."
+        say(
+            "Under cover the label may ask for airing before anyone goes in: no figure of it is kept, look "
+            "it up."
+        )
     )
     return asked
 
@@ -211,7 +243,12 @@ def _met(snapshot: Snapshot, farm: Farm, house: House, item: Sprayed) -> list[st
         held = release_hold([item], coming.release_date)
         if held is not None:
             found.append(
-                f"{coming.number} {name} are to be released here on {coming.release_date}: not while this spray harms "
-                "them; send them to another house or ask for a later day."
+                say(
+                    "{number} {name} are to be released here on {release_date}: not while this spray harms "
+                    "them; send them to another house or ask for a later day.",
+                    number=coming.number,
+                    name=name,
+                    release_date=coming.release_date,
+                )
             )
     return found

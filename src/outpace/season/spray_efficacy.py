@@ -11,6 +11,7 @@ import numpy as np
 from outpace.estimation.efficacy import efficacy_range, henderson_tilton
 from outpace.estimation.observations import interval_of, middle_of
 from outpace.facts.table import Fact, Facts
+from outpace.language import say
 from outpace.season.observed import HouseWalks
 from outpace.season.sprayed import Sprayed
 from outpace.season.words import percent, weekday
@@ -73,9 +74,13 @@ def _told(
     zone = spray.zone
     days = (before.time.astimezone(zone).date(), after.time.astimezone(zone).date())
     first, last = inside
-    change = (
-        f"from {first.mean:.3g} to {last.mean:.3g} live aphids per {before.unit} between {weekday(days[0])} and "
-        f"{weekday(days[1])}"
+    change = say(
+        "from {mean:.3g} to {mean2:.3g} live aphids per {unit} between {days} and {days2}",
+        mean=first.mean,
+        mean2=last.mean,
+        unit=before.unit,
+        days=weekday(days[0]),
+        days2=weekday(days[1]),
     )
     answer: Answer = {
         "pest": pest,
@@ -84,7 +89,10 @@ def _told(
         "after": {"date": str(days[1]), "mean": last.mean, "looked_at": last.looked_at},
         "untreated": None,
         "efficacy": None,
-        "words": f"{change}; no part was left unsprayed and counted, so how much of it the spray did is not known",
+        "words": say(
+            "{change}; no part was left unsprayed and counted, so how much of it the spray did is not known",
+            change=change,
+        ),
     }
     unsprayed, grown = beside
     if unsprayed is None or grown is None:
@@ -100,7 +108,9 @@ def _told(
         "control_after": grown.mean,
     }
     if min(first.mean, unsprayed.mean, grown.mean) <= 0:
-        answer["words"] = f"{change}; where it was not sprayed too few were found to compare with"
+        answer["words"] = say(
+            "{change}; where it was not sprayed too few were found to compare with", change=change
+        )
         return answer
     value = henderson_tilton(**means)
     looks = (first.looked_at, last.looked_at, unsprayed.looked_at, grown.looked_at)
@@ -111,16 +121,20 @@ def _told(
         "high": max(high, value),
         "method": "Henderson-Tilton",
     }
-    answer["words"] = (
-        f"{change}; against the unsprayed part that is an efficacy of {_signed(value)} (9 in 10: {_signed(low)} to "
-        f"{_signed(high)}, Henderson-Tilton)"
+    answer["words"] = say(
+        "{change}; against the unsprayed part that is an efficacy of {value} (9 in 10: {low} to {high}, "
+        "Henderson-Tilton)",
+        change=change,
+        value=_signed(value),
+        low=_signed(low),
+        high=_signed(high),
     )
     return answer
 
 
 def _signed(share: float) -> str:
     if share < 0:
-        return "below 0 %"
+        return say("below 0 %")
     return percent(share)
 
 

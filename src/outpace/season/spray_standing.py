@@ -6,20 +6,14 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from outpace.estimation.efficacy import (
-    FIELD,
-    LABORATORY,
-    PERSISTENCE,
-    SideEffectClass,
-    persistence_class,
-    side_effect_class,
-)
 from outpace.facts.table import Fact, Facts, load, weakest
+from outpace.language import say, to_say
 from outpace.planning.spray_clocks import NOT_BEGUN, OVER, RUNNING, UNKNOWN, VENTILATION, Clock, holding
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import HouseWalks, walks_of
 from outpace.season.released import on_the_way
 from outpace.season.rhythm import WALK_EVERY_D
+from outpace.season.side_effects import side_effects
 from outpace.season.spray import COUNTS_TOO
 from outpace.season.spray_efficacy import efficacy_of
 from outpace.season.sprayed import Sprayed, in_zone, moment_words, release_hold, sprays_of, standing
@@ -31,7 +25,12 @@ from outpace.terms.upkeep import Harvest
 
 Answer = dict[str, Any]
 
-NAMES = {"reentry": "keep out", "picking": "do not pick", "bees": "bees", "release": "release nothing"}
+NAMES = {
+    "reentry": to_say("keep out"),
+    "picking": to_say("do not pick"),
+    "bees": "bees",
+    "release": to_say("release nothing"),
+}
 RECORD = (
     "crop",
     "bbch",
@@ -56,15 +55,15 @@ RECORD = (
     "residual_d",
 )
 FOR_THE_RECORD = {
-    "end": "the end",
-    "kind": "what kind it was",
-    "product": "the product",
-    "registration_no": "its registration number",
-    "dose": "the rate",
-    "amount_total": "the amount",
-    "area_m2": "the area",
-    "operator": "who applied it",
-    "reason": "the reason",
+    "end": to_say("the end"),
+    "kind": to_say("what kind it was"),
+    "product": to_say("the product"),
+    "registration_no": to_say("its registration number"),
+    "dose": to_say("the rate"),
+    "amount_total": to_say("the amount"),
+    "area_m2": to_say("the area"),
+    "operator": to_say("who applied it"),
+    "reason": to_say("the reason"),
 }
 """What records of treatments ask for in most places; a check with the authority stays with the farm."""
 
@@ -105,7 +104,7 @@ def spray_answer(snapshot: Snapshot, house: str | None = None, *, farm: str | No
         "houses": stand,
         "sprays": sprays,
         "clashes": sorted(clashes, key=lambda clash: (clash["date"], clash["house"])),
-        "cautions": [*dict.fromkeys(cautions), COUNTS_TOO],
+        "cautions": [*dict.fromkeys(cautions), say(COUNTS_TOO)],
         "facts": [_fact(row) for row in dict.fromkeys(used)],
         "evidence_weakest": weakest(used),
     }
@@ -136,30 +135,30 @@ def _clock_words(name: str, state: str, until: datetime | None, lacks: Sequence[
     """Return one clock in words; a wait is never said shorter than it is."""
     at = "" if until is None else moment_words(until, now.tzinfo)  # type: ignore[arg-type]
     if state == UNKNOWN:
-        missing = f"not entered: {', '.join(lacks)}"
+        missing = say("not entered: {lacks}", lacks=", ".join(lacks))
         return {
-            "reentry": f"keep out, read the label ({missing})",
-            "picking": f"do not pick, read the label ({missing})",
-            "release": f"no release here ({missing})",
-            "bees": f"hive closed or out, until when? ({missing})",
+            "reentry": say("keep out, read the label ({missing})", missing=missing),
+            "picking": say("do not pick, read the label ({missing})", missing=missing),
+            "release": say("no release here ({missing})", missing=missing),
+            "bees": say("hive closed or out, until when? ({missing})", missing=missing),
         }[name]
     if state == RUNNING:
         return {
-            "reentry": f"keep out until {at}, and until it is aired as the label wants",
-            "picking": f"do not pick until {at}",
-            "release": f"no release before {at}",
-            "bees": f"hive closed or out until {at}",
+            "reentry": say("keep out until {at}, and until it is aired as the label wants", at=at),
+            "picking": say("do not pick until {at}", at=at),
+            "release": say("no release before {at}", at=at),
+            "bees": say("hive closed or out until {at}", at=at),
         }[name]
     if state == NOT_BEGUN:
-        return f"planned: begins {at}" if at else "planned"
+        return say("planned: begins {at}", at=at) if at else "planned"
     if state == OVER:
         return {
-            "reentry": f"keeping out is over since {at}, if it was aired as the label wants",
-            "picking": f"the wait for picking is over since {at}",
-            "release": f"the wait for releases is over since {at}",
-            "bees": f"the wait for bees is over since {at}",
+            "reentry": say("keeping out is over since {at}, if it was aired as the label wants", at=at),
+            "picking": say("the wait for picking is over since {at}", at=at),
+            "release": say("the wait for releases is over since {at}", at=at),
+            "bees": say("the wait for bees is over since {at}", at=at),
         }[name]
-    return "no bees in this house" if name == "bees" else "nothing to wait for"
+    return say("no bees in this house") if name == "bees" else say("nothing to wait for")
 
 
 def _spray(
@@ -167,7 +166,7 @@ def _spray(
 ) -> tuple[Answer, list[Fact]]:
     row = item.row
     efficacy, used = efficacy_of(item, walks, facts, others)
-    effects, more = _side_effects(item, facts)
+    effects, more = side_effects(item, facts)
     clocks = {name: _combined_or_planned(getattr(item.clocks, name), now, name) for name in NAMES}
     told: Answer = {
         "spray": row.spray,
@@ -179,10 +178,13 @@ def _spray(
         "planned": row.start > now,
         "sentence": _one_sentence(item, clocks),
         "clocks": clocks,
-        "ventilation": f"{VENTILATION}: look it up before anyone goes in; no figure of it is kept here",
+        "ventilation": say(
+            "{ventilation}: look it up before anyone goes in; no figure of it is kept here",
+            ventilation=say(VENTILATION),
+        ),
         "lacks": list(item.clocks.lacks),
         "record": {name: getattr(row, name) for name in RECORD},
-        "record_lacks": [words for name, words in FOR_THE_RECORD.items() if getattr(row, name) is None],
+        "record_lacks": [say(words) for name, words in FOR_THE_RECORD.items() if getattr(row, name) is None],
         "side_effects": effects,
         "efficacy": efficacy,
     }
@@ -208,53 +210,24 @@ def _combined_or_planned(clock: Clock, now: datetime, name: str) -> Answer:
 def _one_sentence(item: Sprayed, clocks: dict[str, Answer]) -> str:
     row = item.row
     if row.kill_enemy_share is None:
-        kills = "how many wasps it kills was not entered, so count on all"
+        kills = say("how many wasps it kills was not entered, so count on all")
     elif row.kill_enemy_share == 0:
-        kills = "kills no wasps now"
+        kills = say("kills no wasps now")
     else:
-        kills = f"kills {percent(row.kill_enemy_share)} of the wasps now"
-    where = f" in {row.zone}" if row.zone else ""
-    return (
-        f"{item.called[:1].upper()}{item.called[1:]}{where}: {kills}; "
-        f"{clocks['release']['words']}; {clocks['reentry']['words']}; {clocks['picking']['words']}; "
-        "source: what this farm entered."
+        kills = say(
+            "kills {kill_enemy_share} of the wasps now", kill_enemy_share=percent(row.kill_enemy_share)
+        )
+    where = say(" in {zone}", zone=row.zone) if row.zone else ""
+    return say(
+        "{called}{called2}{where}: {kills}; {words}; {words2}; {words3}; source: what this farm entered.",
+        called=item.called[:1].upper(),
+        called2=item.called[1:],
+        where=where,
+        kills=kills,
+        words=clocks["release"]["words"],
+        words2=clocks["reentry"]["words"],
+        words3=clocks["picking"]["words"],
     )
-
-
-def _side_effects(item: Sprayed, facts: Facts) -> tuple[list[str], list[Fact]]:
-    """Return the classes of the entered figures as sentences, each with its scale and the ends of the class."""
-    row = item.row
-    sentences: list[str] = []
-    used: list[Fact] = []
-    for words, loss in (("direct loss", row.kill_enemy_share), ("loss by residue", row.residual_enemy_share)):
-        if loss is None:
-            continue
-        found = [side_effect_class(facts, loss, scale) for scale in (LABORATORY, FIELD)]
-        used += [fact for each in found for fact in each.facts]
-        sentences.append(
-            f"A {words} of {percent(loss)} is class {found[0].word} by the limits for the laboratory "
-            f"({_range(found[0])}) and class {found[1].word} by those for the field ({_range(found[1])}); both are "
-            "IOBC scales, and which one your figure is of stands beside it where you read it."
-        )
-    if row.residual_d is not None:
-        lasting = persistence_class(facts, row.residual_d)
-        used += lasting.facts
-        sentences.append(
-            f"Harm for {row.residual_d:g} d is class {lasting.word} of persistence ({_range(lasting)}; IOBC)."
-        )
-    return sentences, used
-
-
-def _range(found: SideEffectClass) -> str:
-    """Return the ends of a class; the lower one belongs to class 2 or B, and to no class above it."""
-    scale, unit = (1.0, "d") if found.scale == PERSISTENCE else (100.0, "%")
-    low = f"{scale * found.low:g}"
-    if found.high is None:
-        return f"over {low} {unit}"
-    high = f"{scale * found.high:g} {unit}"
-    if found.low == 0:
-        return f"under {high}"
-    return f"{low} to {high}" if found.word in ("2", "B") else f"over {low} to {high}"
 
 
 def _clashes(
@@ -280,15 +253,17 @@ def _clashes(
         day = max(coming.release_date, now.date())
         held = release_hold(sprays, day)
         if held is not None:
-            clash("release", day, f"Release no {name} here: another house, or a later day", held)
+            clash(
+                "release", day, say("Release no {name} here: another house, or a later day", name=name), held
+            )
         for item in sprays:
             begins = item.row.start.astimezone(zone).date()
             if item.row.start > now and begins > day and item.row.kill_enemy_share != 0:
-                why = f"{item.called} would meet them"
+                why = say("{called} would meet them", called=item.called)
                 clash(
                     "release",
                     day,
-                    f"Release of {name}: move it behind the spray, or leave the spray out",
+                    say("Release of {name}: move it behind the spray, or leave the spray out", name=name),
                     why,
                 )
     last = walks.last
@@ -298,8 +273,17 @@ def _clashes(
     if clock is not None and (clock.until is None or clock.until > now):
         item = next(each for each in sprays if each.clocks.reentry == clock)
         until = clock.until
-        when = "not before its label was read" if until is None else f"after {moment_words(until, zone)}"
-        clash("walk", day, f"Walk {house.house} {when}", f"{item.called} keeps people out")
+        when = (
+            say("not before its label was read")
+            if until is None
+            else say("after {until}", until=moment_words(until, zone))
+        )
+        clash(
+            "walk",
+            day,
+            say("Walk {house} {when}", house=house.house, when=when),
+            say("{called} keeps people out", called=item.called),
+        )
     lots = {lot.lot: lot for lot in snapshot.table(Lot)}
     for release in snapshot.table(Release):
         if (release.farm, release.house) != (farm.farm, house.house) or release.lot not in lots:
@@ -311,8 +295,8 @@ def _clashes(
                 clash(
                     "released",
                     day,
-                    f"{name} were released: count on fewer",
-                    f"{item.called} may have harmed them",
+                    say("{name} were released: count on fewer", name=name),
+                    say("{called} may have harmed them", called=item.called),
                 )
     for harvest in snapshot.table(Harvest):
         if (harvest.farm, harvest.house) != (farm.farm, house.house):
@@ -320,11 +304,14 @@ def _clashes(
         for item in in_zone(sprays, harvest.zone):
             if _inside(item.clocks.picking, harvest.time):
                 day = harvest.time.astimezone(zone).date()
-                why = f"{item.called}: its wait was not over, or was not entered"
+                why = say("{called}: its wait was not over, or was not entered", called=item.called)
                 clash(
                     "picked",
                     day,
-                    f"Lot {harvest.lot_code} was picked: call the adviser or buyer before selling",
+                    say(
+                        "Lot {lot_code} was picked: call the adviser or buyer before selling",
+                        lot_code=harvest.lot_code,
+                    ),
                     why,
                 )
     return found
@@ -339,12 +326,24 @@ def _cautions(house: House, sprays: Sequence[Sprayed], now: datetime) -> list[st
     for item in sprays:
         if item.clocks.lacks:
             found.append(
-                f"{house.house}, {item.called}: not entered: {', '.join(item.clocks.lacks)}. Unknown counts as danger; "
-                f"complete it with `outpace spray add {house.house!r} --spray {item.row.spray}`."
+                say(
+                    "{house}, {called}: not entered: {lacks}. Unknown counts as danger; complete it with "
+                    "`outpace spray add {house!r} --spray {spray}`.",
+                    house=house.house,
+                    called=item.called,
+                    lacks=", ".join(item.clocks.lacks),
+                    spray=item.row.spray,
+                )
             )
         if item.clocks.bees.applies and item.clocks.bees.until is None:
-            bees = "Bees are in" if house.bees_in else "Nobody told whether bees are in"
-            found.append(f"{bees} {house.house}: hive closed or out, until when? It was not entered.")
+            bees = say("Bees are in") if house.bees_in else say("Nobody told whether bees are in")
+            found.append(
+                say(
+                    "{bees} {house}: hive closed or out, until when? It was not entered.",
+                    bees=bees,
+                    house=house.house,
+                )
+            )
     return found
 
 
@@ -357,29 +356,50 @@ def _sentence(houses: Sequence[Answer], sprays: Sequence[Answer], now: datetime)
                     return _house_sentence(house, clock, sprays, now)
     count = sum(spray["planned"] for spray in sprays)
     if count:
-        noun = "spray" if count == 1 else "sprays"
-        return f"Read the label on {weekday(now.date())}: {count} {noun} planned, none under way."
-    return f"Do nothing on {weekday(now.date())}: 0 of {len(sprays)} sprays hold a house back."
+        noun = say("spray") if count == 1 else say("sprays")
+        return say(
+            "Read the label on {date}: {count} {noun} planned, none under way.",
+            date=weekday(now.date()),
+            count=count,
+            noun=noun,
+        )
+    return say(
+        "Do nothing on {date}: 0 of {sprays} sprays hold a house back.",
+        date=weekday(now.date()),
+        sprays=len(sprays),
+    )
 
 
 def _house_sentence(house: Answer, clock: str, sprays: Sequence[Answer], now: datetime) -> str:
     found, name = house[clock], house["house"]
     verb = {
-        "reentry": f"Keep out of {name}",
-        "picking": f"Pick nothing in {name}",
-        "release": f"Release nothing in {name}",
-        "bees": f"Keep the hive of {name} closed or out",
+        "reentry": say("Keep out of {name}", name=name),
+        "picking": say("Pick nothing in {name}", name=name),
+        "release": say("Release nothing in {name}", name=name),
+        "bees": say("Keep the hive of {name} closed or out", name=name),
     }[clock]
     if found["state"] == UNKNOWN:
         open_ = [
             spray for spray in sprays if spray["house"] == name and spray["clocks"][clock]["state"] == UNKNOWN
         ]
         count = len(open_)
-        noun = "spray" if count == 1 else "sprays"
-        return f"{verb} and read the label on {weekday(now.date())}: {count} {noun} not fully entered."
+        noun = say("spray") if count == 1 else say("sprays")
+        return say(
+            "{verb} and read the label on {date}: {count} {noun} not fully entered.",
+            verb=verb,
+            date=weekday(now.date()),
+            count=count,
+            noun=noun,
+        )
     holding = sum(spray["house"] == name and spray["clocks"][clock]["state"] == RUNNING for spray in sprays)
     until = moment_words(datetime.fromisoformat(found["until"]), now.tzinfo)  # type: ignore[arg-type]
-    return f"{verb} until {until}: {holding} {'spray holds' if holding == 1 else 'sprays hold'} it."
+    return say(
+        "{verb} until {until}: {holding} {value} it.",
+        verb=verb,
+        until=until,
+        holding=holding,
+        value=say("spray holds") if holding == 1 else say("sprays hold"),
+    )
 
 
 def _fact(row: Fact) -> Answer:

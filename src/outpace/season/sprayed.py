@@ -9,7 +9,17 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from outpace.facts.table import Facts
-from outpace.planning.spray_clocks import RUNNING, UNKNOWN, Clock, Clocks, clocks_of, earliest, holding
+from outpace.language import say
+from outpace.planning.spray_clocks import (
+    NOT_BEGUN,
+    RUNNING,
+    UNKNOWN,
+    Clock,
+    Clocks,
+    clocks_of,
+    earliest,
+    holding,
+)
 from outpace.season.names import zone_of_farm
 from outpace.season.words import weekday
 from outpace.terms.place import Farm, House
@@ -38,7 +48,9 @@ class Sprayed:
     @property
     def called(self) -> str:
         """Return its name and day."""
-        return f"{self.name} of {weekday(self.row.start.astimezone(self.zone).date())}"
+        return say(
+            "{name} of {date}", name=self.name, date=weekday(self.row.start.astimezone(self.zone).date())
+        )
 
 
 def sprays_of(snapshot: Snapshot, facts: Facts, farm: Farm, house: House) -> tuple[Sprayed, ...]:
@@ -96,7 +108,7 @@ def standing(clocks: Sequence[Clock], now: datetime) -> dict[str, Any]:
         return {"state": RUNNING, "until": open_at, "lacks": []}
     to_come = [clock for clock in clocks if clock.applies and clock.begins > now]
     if to_come:
-        return {"state": "not begun", "until": min(clock.begins for clock in to_come), "lacks": []}
+        return {"state": NOT_BEGUN, "until": min(clock.begins for clock in to_come), "lacks": []}
     ended = [clock.until for clock in begun if clock.until is not None]
     return {"state": "over", "until": max(ended), "lacks": []} if ended else _NOTHING
 
@@ -120,8 +132,16 @@ def release_hold(sprays: Sequence[Sprayed], day: date, zone: str | None = None) 
         return None
     spray = next(item for item in near if item.clocks.release == clock)
     if clock.until is None:
-        return f"{spray.called}: {_listed(clock.lacks)}: not entered, and unknown counts as danger"
-    return f"{spray.called} harms or keeps people out until {moment_words(clock.until, spray.zone)}"
+        return say(
+            "{called}: {lacks}: not entered, and unknown counts as danger",
+            called=spray.called,
+            lacks=_listed(clock.lacks),
+        )
+    return say(
+        "{called} harms or keeps people out until {until}",
+        called=spray.called,
+        until=moment_words(clock.until, spray.zone),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +173,9 @@ def spray_deeds(sprays: Sequence[Sprayed], now: datetime) -> list[Deed]:
     deeds += [_wait(day, item, now) for day, item in near if _open_at(item.clocks.picking, now)]
     hives = [(day, item) for day, item in near if _asks_for_bees(item, now)]
     if hives:
-        what = "Close the hive or take it out for the spray, and write down until when"
+        what = say("Close the hive or take it out for the spray, and write down until when")
         names = _listed(dict.fromkeys(item.called for _, item in hives[:MOST_NAMED]))
-        why = f"{names}: bees are in or may be, and no time was entered"
+        why = say("{names}: bees are in or may be, and no time was entered", names=names)
         deeds.append(Deed(min(day for day, _ in hives), "spray", what, why))
     return deeds
 
@@ -173,29 +193,36 @@ def _asks_for_bees(item: Sprayed, now: datetime) -> bool:
 
 def _read_the_label(missing: Sequence[tuple[date, Sprayed]], now: datetime) -> Deed:
     shut = any(item.clocks.reentry.until is None or item.clocks.reentry.until > now for _, item in missing)
-    deed = "Keep out and do not pick" if shut else "Do not pick"
+    deed = say("Keep out and do not pick") if shut else say("Do not pick")
     lacks = dict.fromkeys(word for _, item in missing for word in item.clocks.picking.lacks)
     names = list(dict.fromkeys(item.called for _, item in missing))
     if len(names) > MOST_NAMED:
-        names = [*names[:MOST_NAMED], f"{len(names) - MOST_NAMED} more"]
-    what = f"{deed} after the spray: read the label of {_listed(names)} and write down {_listed(lacks)}"
-    why = "not entered, and unknown counts as danger"
+        names = [*names[:MOST_NAMED], say("{names} more", names=len(names) - MOST_NAMED)]
+    what = say(
+        "{deed} after the spray: read the label of {names} and write down {lacks}",
+        deed=deed,
+        names=_listed(names),
+        lacks=_listed(lacks),
+    )
+    why = say("not entered, and unknown counts as danger")
     return Deed(min(day for day, _ in missing), "keep out" if shut else "spray", what, why)
 
 
 def _wait(day: date, item: Sprayed, now: datetime) -> Deed:
     reentry, picking = item.clocks.reentry.until, item.clocks.picking.until
     assert picking is not None
-    what = f"Do not pick after the spray until {moment_words(picking, item.zone)}"
+    what = say("Do not pick after the spray until {picking}", picking=moment_words(picking, item.zone))
     if reentry is None or reentry <= now:
-        return Deed(day, "spray", what, f"{item.called}, as entered")
-    what = (
-        f"Keep out after the spray until {moment_words(reentry, item.zone)} and until it is aired as the label "
-        f"wants; do not pick until {moment_words(picking, item.zone)}"
+        return Deed(day, "spray", what, say("{called}, as entered", called=item.called))
+    what = say(
+        "Keep out after the spray until {reentry} and until it is aired as the label wants; do not pick "
+        "until {picking}",
+        reentry=moment_words(reentry, item.zone),
+        picking=moment_words(picking, item.zone),
     )
-    return Deed(day, "keep out", what, f"{item.called}, as entered")
+    return Deed(day, "keep out", what, say("{called}, as entered", called=item.called))
 
 
 def _listed(words: Iterable[str]) -> str:
     *most, last = words
-    return f"{', '.join(most)} and {last}" if most else last
+    return say("{most} and {last}", most=", ".join(most), last=last) if most else last

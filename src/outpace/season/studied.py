@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
+from outpace.language import say, to_say
 
 FIGURES = {
-    "pest": {"lifetime_fecundity": "young borne", "adult_life": "adult life"},
+    "pest": {"lifetime_fecundity": to_say("young borne"), "adult_life": to_say("adult life")},
     "enemy": {"eggs": "eggs", "immature_survival": "survival", "attack_temperature_multiplier": "searching"},
 }
 """Figures by temperature that a forecast uses, by kind of species, and what they are called.
@@ -130,16 +131,32 @@ def domain_cautions(
             if here:
                 worst = max(here, key=lambda item: (round(item.beyond, 1), item.share))
                 told.append(_words(facts, worst, [item for item in here if item is not worst]))
-    return [f"Weaker, because warmth leaves what was studied: {'; '.join(told)}"] if told else []
+    return (
+        [say("Weaker, because warmth leaves what was studied: {told}", told="; ".join(told))] if told else []
+    )
 
 
 def _words(facts: Facts, worst: Outside, others: list[Outside]) -> str:
     species = facts.species[worst.species]
     names = {DEVELOPMENT: DEVELOPMENT, **FIGURES.get(species.kind, {})}
-    span = f"up to {worst.high:g} °C" if np.isinf(worst.low) else f"from {worst.low:g} to {worst.high:g} °C"
-    reach = f"{'down' if worst.side == 'colder' else 'up'} to {worst.degc:.0f} °C"
-    also = f" (also {', '.join(names[item.quantity] for item in others)})" if others else ""
-    return (
-        f"{species.latin or species.english}, {names[worst.quantity]} known {span}, {100 * worst.share:.0f} % of the "
-        f"hours {worst.side}, {reach}, {worst.beyond:.2g} °C beyond{also}"
+    span = (
+        say("up to {high:g} °C", high=worst.high)
+        if np.isinf(worst.low)
+        else say("from {low:g} to {high:g} °C", low=worst.low, high=worst.high)
+    )
+    reach = say("{value} to {degc:.0f} °C", value="down" if worst.side == "colder" else "up", degc=worst.degc)
+    also = (
+        say(" (also {others})", others=", ".join(names[item.quantity] for item in others)) if others else ""
+    )
+    return say(
+        "{latin}, {names} known {span}, {share:.0f} % of the hours {side}, {reach}, {beyond:.2g} °C "
+        "beyond{also}",
+        latin=species.latin or species.english,
+        names=names[worst.quantity],
+        span=span,
+        share=100 * worst.share,
+        side=worst.side,
+        reach=reach,
+        beyond=worst.beyond,
+        also=also,
     )

@@ -8,6 +8,7 @@ from math import ceil
 from typing import Any
 
 from outpace.estimation.lot_checks import RIPENS, finished
+from outpace.language import say
 from outpace.planning.arrival import check_ends
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
@@ -71,25 +72,37 @@ def _walk(found: Outlook, four_fold_d: int) -> list[Task]:
     case = found.case
     last = case.rows.last
     if last is None:
-        return [task(case.day, "walk", f"Walk {PLANTS} plants", walk_minutes(case, PLANTS), "no walk yet")]
+        return [
+            task(
+                case.day,
+                "walk",
+                say("Walk {plants} plants", plants=PLANTS),
+                walk_minutes(case, PLANTS),
+                say("no walk yet"),
+            )
+        ]
     walked = last.time.astimezone(case.now.tzinfo).date()
     if found.stale:
         return [
             task(
                 case.day,
                 "walk",
-                f"Look at {REOPEN_PLANTS} plants",
+                say("Look at {reopen_plants} plants", reopen_plants=REOPEN_PLANTS),
                 walk_minutes(case, REOPEN_PLANTS),
-                f"the last walk is {found.age_d} days old; {REOPEN_PLANTS} plants open the forecast again",
+                say(
+                    "the last walk is {age_d} days old; {reopen_plants} plants open the forecast again",
+                    age_d=found.age_d,
+                    reopen_plants=REOPEN_PLANTS,
+                ),
             )
         ]
     due = max(walked + timedelta(days=min(WALK_EVERY_D, four_fold_d)), case.day)
     why = (
-        "a week after the last one"
+        say("a week after the last one")
         if four_fold_d >= WALK_EVERY_D
-        else f"the aphid can grow four-fold in {four_fold_d} days"
+        else say("the aphid can grow four-fold in {four_fold_d} days", four_fold_d=four_fold_d)
     )
-    return [task(due, "walk", f"Walk {PLANTS} plants", walk_minutes(case, PLANTS), why)]
+    return [task(due, "walk", say("Walk {plants} plants", plants=PLANTS), walk_minutes(case, PLANTS), why)]
 
 
 def _parcels(case: HouseCase) -> list[Task]:
@@ -104,10 +117,15 @@ def _parcels(case: HouseCase) -> list[Task]:
                 task(
                     max(coming.line.delivery_date, case.day),
                     "arrival",
-                    f"Receive {coming.line.packs} x {coming.line.pack_size} {species.latin}: feel the parcel, "
-                    "note lot, packing date and temperature, keep some back in a dry jar",
+                    say(
+                        "Receive {packs} x {pack_size} {latin}: feel the parcel, note lot, packing date "
+                        "and temperature, keep some back in a dry jar",
+                        packs=coming.line.packs,
+                        pack_size=coming.line.pack_size,
+                        latin=species.latin,
+                    ),
                     10,
-                    "ordered; open it in moving air, with gloves",
+                    say("ordered; open it in moving air, with gloves"),
                 )
             )
         day = max(coming.release_date, case.day)
@@ -117,8 +135,12 @@ def _parcels(case: HouseCase) -> list[Task]:
                 task(
                     day,
                     "no release",
-                    f"Release no {species.latin} here: take the {coming.number} to another house, or ask the "
-                    "supplier for a later day",
+                    say(
+                        "Release no {latin} here: take the {number} to another house, or ask the supplier "
+                        "for a later day",
+                        latin=species.latin,
+                        number=coming.number,
+                    ),
                     10,
                     held,
                 )
@@ -128,17 +150,23 @@ def _parcels(case: HouseCase) -> list[Task]:
         fewest = case.facts.one(coming.line.enemy, "point_least_number").value
         points = max(1, min(ceil(case.model.area_m2 / per_point), int(coming.number // fewest)))
         how = (
-            "at dusk, burners off and aired, not alone"
+            say("at dusk, burners off and aired, not alone")
             if coming.line.form == "adults"
-            else "hung in the shade, dry, out of the reach of ants"
+            else say("hung in the shade, dry, out of the reach of ants")
         )
         tasks.append(
             task(
                 day,
                 "release",
-                f"Release {coming.number} {species.latin} at {points} points, {how}",
+                say(
+                    "Release {number} {latin} at {points} points, {how}",
+                    number=coming.number,
+                    latin=species.latin,
+                    points=points,
+                    how=how,
+                ),
                 max(minutes, 10),
-                "on its way; early wasps are worth most",
+                say("on its way; early wasps are worth most"),
             )
         )
     return tasks
@@ -180,9 +208,12 @@ def _checks(case: HouseCase) -> list[Task]:
             task(
                 max(due, case.day),
                 "check",
-                f"Count the jar of lot {lot.lot}: how many looked at, how many emerged",
+                say("Count the jar of lot {lot}: how many looked at, how many emerged", lot=lot.lot),
                 10,
-                f"day {(due - arrived).days} in the warmth of this house; before it is neither pass nor reject",
+                say(
+                    "day {days} in the warmth of this house; before it is neither pass nor reject",
+                    days=(due - arrived).days,
+                ),
             )
         )
     return tasks
@@ -198,9 +229,9 @@ def _mummies(case: HouseCase, first_look: dict[str, Any] | None) -> list[Task]:
         task(
             day,
             "look",
-            "Look for the first mummies, low and on old leaves too",
+            say("Look for the first mummies, low and on old leaves too"),
             15,
-            f"none before is no sign; none by {weekday(first_look['latest'])} is one",
+            say("none before is no sign; none by {latest} is one", latest=weekday(first_look["latest"])),
         )
     ]
 
@@ -215,9 +246,18 @@ def _holes(case: HouseCase) -> list[Task]:
         task(
             case.day,
             "holes",
-            f"Put {VIAL[0]} to {VIAL[1]} closed tan mummies in a dry jar and see what comes out",
+            say(
+                "Put {vial} to {vial2} closed tan mummies in a dry jar and see what comes out",
+                vial=VIAL[0],
+                vial2=VIAL[1],
+            ),
             20,
-            f"{ragged} of {looked} empty tan mummies have a ragged hole: hyperparasitoids feed on your wasps",
+            say(
+                "{ragged} of {looked} empty tan mummies have a ragged hole: hyperparasitoids feed on your "
+                "wasps",
+                ragged=ragged,
+                looked=looked,
+            ),
         )
     ]
 
@@ -248,16 +288,28 @@ def due_orders(
         if item["provisional"] or not lines:
             continue
         packs = sum(line["packs"] for line in lines)
-        noun = "pack" if packs == 1 else "packs"
-        names = " and ".join(dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines))
+        noun = say("pack") if packs == 1 else say("packs")
+        names = say(" and ").join(
+            dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines)
+        )
         day = max(date.fromisoformat(item["cutoff"][:10]), today)
         tasks.append(
             task(
                 day,
                 "order",
-                f"Order {packs} {noun} of {names} from {item['supplier']} before {item['cutoff'][11:16]}",
+                say(
+                    "Order {packs} {noun} of {names} from {supplier} before {cutoff}",
+                    packs=packs,
+                    noun=noun,
+                    names=names,
+                    supplier=item["supplier"],
+                    cutoff=item["cutoff"][11:16],
+                ),
                 area_minutes,
-                f"comes {weekday(item['delivery_date'])}; the cut-off after this one is a week later",
+                say(
+                    "comes {delivery_date}; the cut-off after this one is a week later",
+                    delivery_date=weekday(item["delivery_date"]),
+                ),
             )
         )
     return tasks

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
+from outpace.language import long_date, say
 from outpace.season.names import zone_of_farm
 from outpace.season.outdoor import Foreseen, follow, foreseen
 from outpace.simulation.climate import BETWEEN, FROM_OTHER_DAYS, hourly_ahead, prior_from_place
@@ -81,7 +82,7 @@ def recorded(snapshot: Snapshot, farm: Farm, house: House, first_day: date, last
         known = seen[place] > 0
         hours[known] = sums[place][known] / seen[place][known]
         if known.any():
-            place_used = place or "place not told"
+            place_used = place or say("place not told")
     source = "none" if last is None else "typed" if typed > logged else "logger"
     return Recorded(first_day=first_day, hours=hours, place=place_used, source=source, last=last)
 
@@ -173,15 +174,15 @@ def _told(
     record: Recorded, mean: float, low: float, high: float, fitted: bool, said: Foreseen | None
 ) -> dict[str, Any]:
     if record.last is None:
-        words = "no record: from place, season and set-points, a wide guess"
+        words = say("no record: from place, season and set-points, a wide guess")
     elif record.source == "typed":
-        words = f"daily minimum and maximum, typed, to {record.last:%-d %B}"
+        words = say("daily minimum and maximum, typed, to {last}", last=long_date(record.last))
     else:
-        words = f"logger ({record.place}) to {record.last:%-d %B}"
+        words = say("logger ({place}) to {last}", place=record.place, last=long_date(record.last))
     if said is not None:
-        words += f", then {said.days} days of an imported forecast"
+        words += say(", then {days} days of an imported forecast", days=said.days)
     elif record.last is not None:
-        words += ", then its own swings" if fitted else ", then swings that are assumed"
+        words += say(", then its own swings") if fitted else say(", then swings that are assumed")
     return {"mean_next_7_d": round(mean, 1), "low": round(low, 1), "high": round(high, 1), "source": words}
 
 
@@ -191,17 +192,30 @@ def _cautions(
     told = []
     if said is not None and not said.fitted:
         told.append(
-            "Temperature: the forecast is outdoor air, and how this house follows it is not known; bands are wide"
+            say(
+                "Temperature: the forecast is outdoor air, and how this house follows it is not known; "
+                "bands are wide"
+            )
         )
     filled = int(np.isin(flags[: past_days * 24], (BETWEEN, FROM_OTHER_DAYS)).sum())
     if record.last is None:
         told.append(
-            "Temperature: nothing recorded; place, season and set-points stand in, and the bands are wide"
+            say(
+                "Temperature: nothing recorded; place, season and set-points stand in, and the bands are wide"
+            )
         )
     elif filled >= 24:
-        told.append(f"Temperature: {filled} of {past_days * 24} past hours were filled from other hours")
+        told.append(
+            say(
+                "Temperature: {filled} of {past_days} past hours were filled from other hours",
+                filled=filled,
+                past_days=past_days * 24,
+            )
+        )
     if record.last is not None and (today - record.last).days > 3:
-        told.append(f"Temperature: no reading since {record.last:%-d %B}")
+        told.append(say("Temperature: no reading since {last}", last=long_date(record.last)))
     if record.last is not None and record.place not in ("canopy", ""):
-        told.append("Temperature: not measured among the leaves; each member has its own difference to them")
+        told.append(
+            say("Temperature: not measured among the leaves; each member has its own difference to them")
+        )
     return tuple(told)

@@ -11,6 +11,7 @@ from functools import lru_cache
 from importlib.resources import files
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,4 +72,6 @@ def town_of(zone: str) -> Town:
     for town in towns():
         if town.zone == zone:
             return town
-    raise OutpaceError(f"no town called {zone!r}", allowed="one of the list", code=ExitCode.USAGE)
+    raise OutpaceError(
+        say("no town called {zone!r}", zone=zone), allowed=say("one of the list"), code=ExitCode.USAGE
+    )

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from outpace.language import say
 from outpace.planning.spray_clocks import clocks_of
 from outpace.records.changes import Change
 from outpace.season.changed import changes_answer
@@ -182,10 +183,17 @@ def _lot_answer(known: Snapshot, lot: Lot, farm: Farm, zone: ZoneInfo) -> dict[s
     permit = next(
         (row for row in known.table(Permit) if (row.farm, row.enemy) == (farm.farm, lot.enemy)), None
     )
-    seen = "no permit or list entry written down"
+    seen = say("no permit or list entry written down")
     if permit is not None:
-        number = f", number {permit.number}" if permit.number else ", number not entered"
-        seen = f"permit or list entry {'seen' if permit.seen else 'not seen'} ({permit.country}{number})"
+        number = (
+            say(", number {number}", number=permit.number) if permit.number else say(", number not entered")
+        )
+        seen = say(
+            "permit or list entry {value} ({country}{number})",
+            value="seen" if permit.seen else say("not seen"),
+            country=permit.country,
+            number=number,
+        )
     return {
         "lot": lot.lot,
         "enemy": lot.enemy,
@@ -261,12 +269,20 @@ def _interval(spray: Spray, harvests: Collection[Harvest], zone: ZoneInfo) -> li
             continue
         if picking.until is None:
             told.append(
-                f"Whether {row.lot_code} waited for it cannot be shown: {', '.join(picking.lacks)} not entered."
+                say(
+                    "Whether {lot_code} waited for it cannot be shown: {lacks} not entered.",
+                    lot_code=row.lot_code,
+                    lacks=", ".join(picking.lacks),
+                )
             )
         elif row.time < picking.until:
             told.append(
-                f"{row.lot_code} was picked {moment_words(row.time, zone)}, before its wait ended "
-                f"{moment_words(picking.until, zone)}."
+                say(
+                    "{lot_code} was picked {time}, before its wait ended {until}.",
+                    lot_code=row.lot_code,
+                    time=moment_words(row.time, zone),
+                    until=moment_words(picking.until, zone),
+                )
             )
     return told
 
@@ -279,18 +295,35 @@ def _sentence(code: str, found: Found, entries: Sequence[Entry], lots: Sequence[
     if found.kind == "harvest":
         days = sorted({row.time.astimezone(zone).date() for row in found.harvests})
         houses = ", ".join(sorted(found.windows))
-        span = weekday(days[0]) if len(days) == 1 else f"{weekday(days[0])} to {weekday(days[-1])}"
-        return (
-            f"Behind {code}, picked {span} in {houses}: {number('walk', 'walk')}, "
-            f"{number('spray', 'spray')}, {number('release', 'release')} of {len(lots)} "
-            f"{'lot' if len(lots) == 1 else 'lots'}, {number('decision', 'decision')}."
+        span = (
+            weekday(days[0])
+            if len(days) == 1
+            else say("{days} to {days2}", days=weekday(days[0]), days2=weekday(days[-1]))
+        )
+        return say(
+            "Behind {code}, picked {span} in {houses}: {value}, {value2}, {value3} of {lots} {value4}, "
+            "{value5}.",
+            code=code,
+            span=span,
+            houses=houses,
+            value=number("walk", "walk"),
+            value2=number("spray", "spray"),
+            value3=number("release", "release"),
+            lots=len(lots),
+            value4=say("lot") if len(lots) == 1 else say("lots"),
+            value5=number("decision", "decision"),
         )
     codes = list(dict.fromkeys(row.lot_code for row in found.harvests))
-    houses = ", ".join(sorted(found.windows)) or "no house"
+    houses = ", ".join(sorted(found.windows)) or say("no house")
     first = min((first for first, _ in found.windows.values()), default=None)
-    when = "" if first is None else f" on {weekday(first.astimezone(zone).date())}"
+    when = "" if first is None else say(" on {date}", date=weekday(first.astimezone(zone).date()))
     what = enemy_name(lots[0].enemy) if len(lots) == 1 else found.kind
-    return (
-        f"{code} ({what}) went into {houses}{when}; look at {len(codes)} harvest "
-        f"{'code' if len(codes) == 1 else 'codes'} after it."
+    return say(
+        "{code} ({what}) went into {houses}{when}; look at {codes} harvest {value} after it.",
+        code=code,
+        what=what,
+        houses=houses,
+        when=when,
+        codes=len(codes),
+        value=say("code") if len(codes) == 1 else say("codes"),
     )

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.records.changes import Change
 from outpace.records.known import Only
 from outpace.season.names import zone_of_farm
@@ -121,11 +122,11 @@ def _nothing(known: Snapshot, farm: Farm, code: str) -> OutpaceError:
     near = difflib.get_close_matches(code, list(dict.fromkeys(names)), n=4, cutoff=0.6)
     shown = near or list(dict.fromkeys(names))[:6]
     return OutpaceError(
-        f"no harvest, lot, order, spray, release, walk or batch of plants is called {code!r}",
+        say("no harvest, lot, order, spray, release, walk or batch of plants is called {code!r}", code=code),
         allowed=f"{'near' if near else 'such as'}: {', '.join(shown)}"
         if shown
-        else "none is written down yet",
-        hint="write the code as it stands on the crate, the label or in the book",
+        else say("none is written down yet"),
+        hint=say("write the code as it stands on the crate, the label or in the book"),
         code=ExitCode.USAGE,
     )
 
@@ -155,7 +156,10 @@ def _behind(farm: Farm, coded: list[Harvest], plantings: Mapping[str, Sequence[d
         else:
             since = row.time - WITHOUT_PLANTING
             found.cautions.append(
-                f"No day of planting before this harvest is entered for {row.house}: one year back is shown."
+                say(
+                    "No day of planting before this harvest is entered for {house}: one year back is shown.",
+                    house=row.house,
+                )
             )
         held = found.windows.get(row.house, (since, row.time))
         found.windows[row.house] = (min(since, held[0]), max(row.time, held[1]))
@@ -187,7 +191,7 @@ def _ahead(
     for row in steps:
         when = getattr(row, "time", None) or getattr(row, "start", None)
         if getattr(row, "house", None) is None or when is None:
-            found.cautions.append(f"{key_of(row)} names no house or no time: its way ends here.")
+            found.cautions.append(say("{row} names no house or no time: its way ends here.", row=key_of(row)))
             continue
         begins.append((row.house, getattr(row, "zone", None), when))
         found.rows.append(row)
@@ -211,5 +215,5 @@ def _ahead(
         found.windows[house] = (min(when, held[0]), max(last, held[1]))
     found.harvests = list(dict.fromkeys(found.harvests))
     if not found.harvests and begins:
-        found.cautions.append("No harvest after it is written down: the way ends at the house.")
+        found.cautions.append(say("No harvest after it is written down: the way ends at the house."))
     return found

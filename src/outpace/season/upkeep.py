@@ -9,6 +9,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
+from outpace.language import say, to_say
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm
@@ -19,9 +20,9 @@ from outpace.terms.scouting import Card
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Decision, Harvest, Permit
 
-ASK_RAISER = (
-    "Ask who raised them what was sprayed, and when: a residue on incoming plants kills what you release. Until then "
-    "it is not known, and unknown is not none."
+ASK_RAISER = to_say(
+    "Ask who raised them what was sprayed, and when: a residue on incoming plants kills what you release. "
+    "Until then it is not known, and unknown is not none."
 )
 
 
@@ -64,15 +65,22 @@ def plants_in(
         row = dataclasses.replace(row, sprays_told="yes")
     cautions = []
     if row.sprays_told in (None, "unknown"):
-        cautions.append(ASK_RAISER)
+        cautions.append(say(ASK_RAISER))
     elif row.sprays_told == "yes" and not row.sprays:
-        cautions.append("Write down what was sprayed, and when, with `--sprays`.")
+        cautions.append(say("Write down what was sprayed, and when, with `--sprays`."))
     if row.looked_at is None:
-        cautions.append("How many were looked at was not told: not recorded is not the same as clean.")
-    number = "Plants" if row.number is None else f"{row.number} plants"
-    to = f" for {place.house}" if place else ""
+        cautions.append(say("How many were looked at was not told: not recorded is not the same as clean."))
+    number = "Plants" if row.number is None else say("{number} plants", number=row.number)
+    to = say(" for {house}", house=place.house) if place else ""
     day = weekday(when.astimezone(zone).date())
-    said = f"{number} ({crop_name(row.crop)}){to} written down, {day}: batch {row.batch}."
+    said = say(
+        "{number} ({crop}){to} written down, {day}: batch {batch}.",
+        number=number,
+        crop=crop_name(row.crop),
+        to=to,
+        day=day,
+        batch=row.batch,
+    )
     return Entered([row], said, tuple(cautions))
 
 
@@ -116,9 +124,9 @@ def card(
         since = mine[-1].hung if hung is None else moment(hung, clock, where="`--hung`", now=now)
     if since > when:
         raise OutpaceError(
-            "it was hung after it was looked at",
+            say("it was hung after it was looked at"),
             where="`--hung`",
-            hint="write the day it was hung, and the day it was looked at with `--on`",
+            hint=say("write the day it was hung, and the day it was looked at with `--on`"),
             code=ExitCode.USAGE,
         )
     row = Card(
@@ -133,12 +141,20 @@ def card(
     )
     cautions = []
     if since == when and winged is not None:
-        cautions.append("Hung and looked at in the same moment: tell the day it was hung with `--hung`.")
+        cautions.append(say("Hung and looked at in the same moment: tell the day it was hung with `--hung`."))
     if winged is None and since != when:
-        cautions.append("How many winged aphids it held was not told: not recorded is not zero.")
-    told = "winged aphids not counted" if winged is None else f"{winged} winged aphids"
+        cautions.append(say("How many winged aphids it held was not told: not recorded is not zero."))
+    told = (
+        say("winged aphids not counted") if winged is None else say("{winged} winged aphids", winged=winged)
+    )
     caught = "hung" if since == when and winged is None else told
-    sentence = f"{place.house}, card {row.card}: {caught}, {weekday(when.astimezone(clock).date())}."
+    sentence = say(
+        "{house}, card {card}: {caught}, {date}.",
+        house=place.house,
+        card=row.card,
+        caught=caught,
+        date=weekday(when.astimezone(clock).date()),
+    )
     return Entered([row], sentence, tuple(cautions))
 
 
@@ -161,7 +177,7 @@ def harvest(
     place = pick_house(snapshot, there, house)
     clock = zone_of_farm(there)
     when = moment(on, clock, where="`--on`", now=now)
-    name = plain_name(code, "harvest code")
+    name = plain_name(code, say("harvest code"))
     row = Harvest(
         harvest=key_from(name, there.farm, place.house, zone or "", when.astimezone(UTC).date().isoformat()),
         farm=there.farm,
@@ -179,17 +195,35 @@ def harvest(
             continue
         if wait.until is None:
             cautions.append(
-                f"{item.called}: {', '.join(wait.lacks)} not entered. Do not sell before the label was read: call "
-                "your adviser or buyer."
+                say(
+                    "{called}: {lacks} not entered. Do not sell before the label was read: call your "
+                    "adviser or buyer.",
+                    called=item.called,
+                    lacks=", ".join(wait.lacks),
+                )
             )
         elif when < wait.until:
             cautions.append(
-                f"{item.called}: picking had to wait until {moment_words(wait.until, clock)}. Do not sell it; call "
-                "your adviser or buyer."
+                say(
+                    "{called}: picking had to wait until {until}. Do not sell it; call your adviser or "
+                    "buyer.",
+                    called=item.called,
+                    until=moment_words(wait.until, clock),
+                )
             )
     day = weekday(when.astimezone(clock).date())
     size = "" if amount is None else f", {amount:g} {unit or ''}".rstrip()
-    return Entered([row], f"{place.house}: harvest {name} of {day} written down{size}.", tuple(cautions))
+    return Entered(
+        [row],
+        say(
+            "{house}: harvest {name} of {day} written down{size}.",
+            house=place.house,
+            name=name,
+            day=day,
+            size=size,
+        ),
+        tuple(cautions),
+    )
 
 
 def decision(
@@ -212,7 +246,9 @@ def decision(
     words = " ".join(chosen.split())
     if not words:
         raise OutpaceError(
-            "what was decided is not told", hint='write it in words: `"wait a week"`', code=ExitCode.USAGE
+            say("what was decided is not told"),
+            hint=say('write it in words: `"wait a week"`'),
+            code=ExitCode.USAGE,
         )
     row = Decision(
         decision=key_from(place.house, there.farm, when.astimezone(UTC).isoformat(), words),
@@ -224,9 +260,11 @@ def decision(
         reason=" ".join(reason.split()) if reason else None,
         person=person,
     )
-    cautions = ("Why was not told: an auditor asks for the reason (`--because`).",) if not reason else ()
+    cautions = (say("Why was not told: an auditor asks for the reason (`--because`)."),) if not reason else ()
     day = weekday(when.astimezone(clock).date())
-    return Entered([row], f"{place.house}, {day}: decided: {words}.", cautions)
+    return Entered(
+        [row], say("{house}, {day}: decided: {words}.", house=place.house, day=day, words=words), cautions
+    )
 
 
 def permit(
@@ -251,8 +289,8 @@ def permit(
     where = (country or there.country or "").upper()
     if not where:
         raise OutpaceError(
-            "the country is not told",
-            hint="add `--country CODE`, or tell it once with `outpace farm NAME --country CODE`",
+            say("the country is not told"),
+            hint=say("add `--country CODE`, or tell it once with `outpace farm NAME --country CODE`"),
             code=ExitCode.USAGE,
         )
     species = load().resolve(enemy, kind="enemy")
@@ -264,9 +302,21 @@ def permit(
     cautions = []
     if not seen:
         cautions.append(
-            f"Order no {enemy_name(species)} before permit or list entry was seen: check with your authority."
+            say(
+                "Order no {species} before permit or list entry was seen: check with your authority.",
+                species=enemy_name(species),
+            )
         )
     elif number is None:
-        cautions.append("Its number was not told (`--number`): an auditor asks for it.")
-    word = "seen" if seen else "not seen"
-    return Entered([row], f"{enemy_name(species)}, {where}: permit or list entry {word}.", tuple(cautions))
+        cautions.append(say("Its number was not told (`--number`): an auditor asks for it."))
+    word = "seen" if seen else say("not seen")
+    return Entered(
+        [row],
+        say(
+            "{species}, {where}: permit or list entry {word}.",
+            species=enemy_name(species),
+            where=where,
+            word=word,
+        ),
+        tuple(cautions),
+    )

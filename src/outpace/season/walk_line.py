@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
 from outpace.intake.walk_line import LineTold, read_walk_line
+from outpace.language import say
 from outpace.season.enter import Entered, key_from
 from outpace.season.moments import moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm
@@ -47,15 +48,15 @@ def walk_from_line(
     there = pick_farm(snapshot, farm)
     if told.house and house and told.house.casefold() != house.casefold():
         raise OutpaceError(
-            f"the line says {told.house!r} and `--house` says {house!r}",
-            hint="name the house once",
+            say("the line says {house!r} and `--house` says {house2!r}", house=told.house, house2=house),
+            hint=say("name the house once"),
             code=ExitCode.USAGE,
         )
     named = told.house or house
     if named is None:
         raise OutpaceError(
-            "the walk does not say in which house",
-            hint='begin with it: "HOUSE: 20 looked at, none", or add `--house`',
+            say("the walk does not say in which house"),
+            hint=say('begin with it: "HOUSE: 20 looked at, none", or add `--house`'),
             code=ExitCode.USAGE,
         )
     place = pick_house(snapshot, there, named)
@@ -81,8 +82,10 @@ def _no_longer_told(
     if others and not correct:
         found = ", ".join(_word(row.pest) for row in others)
         raise OutpaceError(
-            f"the walk of {time:%Y-%m-%d %H:%M} is in the book with {found}",
-            hint="to replace it, tell it whole with `--correct`; another walk needs its own time, `--on`",
+            say("the walk of {time:%Y-%m-%d %H:%M} is in the book with {found}", time=time, found=found),
+            hint=say(
+                "to replace it, tell it whole with `--correct`; another walk needs its own time, `--on`"
+            ),
         )
     return [(WalkLine, (row.walk, row.pest)) for row in others]
 
@@ -139,32 +142,52 @@ def _sentence(
     for line, row in zip(told, rows, strict=True):
         if row.pest == "any":
             continue
-        about = f", about {line.aphids_about:,} live aphids" if line.aphids_about else ""
-        parts.append(f"{line.infested} with {_word(row.pest)}{about}")
+        about = (
+            say(", about {aphids_about:,} live aphids", aphids_about=line.aphids_about)
+            if line.aphids_about
+            else ""
+        )
+        parts.append(
+            say("{infested} with {pest}{about}", infested=line.infested, pest=_word(row.pest), about=about)
+        )
     mummies = [line.mummies_about for line in told if line.mummies_about is not None]
-    found = "; ".join(parts) or "none with aphids"
-    tail = f"; {sum(mummies)} mummies" if mummies else ""
-    return f"{house.house}, {time:%Y-%m-%d %H:%M}: {told[0].looked_at} {many} looked at, {found}{tail}."
+    found = "; ".join(parts) or say("none with aphids")
+    tail = say("; {mummies} mummies", mummies=sum(mummies)) if mummies else ""
+    return say(
+        "{house}, {time:%Y-%m-%d %H:%M}: {looked_at} {many_told} looked at, {found}{tail}.",
+        house=house.house,
+        time=time,
+        looked_at=told[0].looked_at,
+        many_told=many,
+        found=found,
+        tail=tail,
+    )
 
 
 def _word(pest: str) -> str:
     species = load().species.get(pest)
     if species:
         return species.latin or species.english
-    return "no aphid" if pest == "any" else f"an {pest} aphid"
+    return say("no aphid") if pest == "any" else say("an {pest} aphid", pest=pest)
 
 
 def _cautions(lines: list[WalkLine], chosen: str, time: datetime) -> tuple[str, ...]:
     told = []
     if any(line.pest.startswith("unknown") for line in lines):
         told.append(
-            "Which aphid it is was not told: it is reckoned with as unknown, and no wasp is promised for it. "
-            f"Look with a lens, then tell it again with its name and `--on {time:%Y-%m-%dT%H:%M} --correct`."
+            say(
+                "Which aphid it is was not told: it is reckoned with as unknown, and no wasp is promised "
+                "for it. Look with a lens, then tell it again with its name and `--on "
+                "{time:%Y-%m-%dT%H:%M} --correct`.",
+                time=time,
+            )
         )
     if any(line.infested and line.aphids_about is None for line in lines):
-        told.append("About how many aphids was not told: only the share of infested ones is reckoned with.")
+        told.append(
+            say("About how many aphids was not told: only the share of infested ones is reckoned with.")
+        )
     if any(line.mummies_about is None for line in lines):
-        told.append("Mummies were not told: they are not recorded, which is not zero.")
+        told.append(say("Mummies were not told: they are not recorded, which is not zero."))
     if chosen == "hunted":
-        told.append("Hunted units show that aphids are there, not how many: they do not enter the mean.")
+        told.append(say("Hunted units show that aphids are there, not how many: they do not enter the mean."))
     return tuple(told)

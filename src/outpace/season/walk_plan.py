@@ -11,6 +11,7 @@ from outpace.errors import OutpaceError
 from outpace.estimation.bands import SHARE_INFESTED
 from outpace.estimation.stopping import HIGH, LOW, StopTable, where_it_stands
 from outpace.facts.table import Facts, load, weakest
+from outpace.language import say
 from outpace.planning.walk_route import Look, blocks, passes
 from outpace.season.case import WHOLE_HOUSE
 from outpace.season.levels import Level, level_of
@@ -73,7 +74,7 @@ def walk_plan(
             blocks(zones, counted), most=rules.most, by_pass=rules.least, edge_looks=edges.used, seed=sown
         )
     except ValueError as error:
-        raise OutpaceError(str(error), where=place.house, hint="tell the plants of each zone") from error
+        raise OutpaceError(str(error), where=place.house, hint=say("tell the plants of each zone")) from error
     used = [
         *rules.facts,
         known.one("", "edge_looks"),
@@ -125,13 +126,17 @@ def stand(table: StopTable, seen: Sequence[int], unit: str) -> Answer:
     """
     found = where_it_stands(table, seen)
     if found.end == LOW:
-        say = "You may stop: clearly under your level"
+        words = say("You may stop: clearly under your level")
     elif found.end == HIGH:
-        say = "You may stop: not clearly under your level, look at what to do"
+        words = say("You may stop: not clearly under your level, look at what to do")
     elif found.clean_more is not None and found.clean_more < found.at_most_more:
-        say = f"Go on: {found.clean_more} more if they are clean, {found.at_most_more} at most"
+        words = say(
+            "Go on: {clean_more} more if they are clean, {at_most_more} at most",
+            clean_more=found.clean_more,
+            at_most_more=found.at_most_more,
+        )
     else:
-        say = f"Go on: {found.at_most_more} plants more at most"
+        words = say("Go on: {at_most_more} plants more at most", at_most_more=found.at_most_more)
     return {
         "end": found.end,
         "looked_at": found.looked_at,
@@ -140,7 +145,7 @@ def stand(table: StopTable, seen: Sequence[int], unit: str) -> Answer:
         "as_so_far_more": found.as_so_far_more,
         "at_most_more": found.at_most_more,
         "passed_over": len(seen) - found.looked_at,
-        "say": say,
+        "say": words,
     }
 
 
@@ -202,37 +207,66 @@ def _look(look: Look) -> Answer:
 def _sentence(answer: Answer) -> str:
     house, today = answer["house"], weekday(answer["as_of"])
     if answer["stand"] is not None:
-        return f"{answer['stand']['say']}, in {house} on {today}."
+        return say(
+            "{say_told}, in {house} on {today}.", say_told=answer["stand"]["say"], house=house, today=today
+        )
     plants, minutes = answer["plants"], answer["minutes"]
     if plants["least"] == plants["most"]:
-        return f"Walk all {plants['most']} plants of {house} on {today}: {minutes['most']} minutes."
-    return (
-        f"Walk {house} on {today}: {plants['least']} plants, then on until a stop line; about "
-        f"{round(plants['expected'])} plants and {minutes['expected']} minutes, {minutes['most']} at most."
+        return say(
+            "Walk all {most} plants of {house} on {today}: {most2} minutes.",
+            most=plants["most"],
+            house=house,
+            today=today,
+            most2=minutes["most"],
+        )
+    return say(
+        "Walk {house} on {today}: {least} plants, then on until a stop line; about {expected} plants and "
+        "{expected2} minutes, {most} at most.",
+        house=house,
+        today=today,
+        least=plants["least"],
+        expected=round(plants["expected"]),
+        expected2=minutes["expected"],
+        most=minutes["most"],
     )
 
 
 def _cautions(rules: Rules, level: Level, pests: Sequence[str], rows: int | None, edges: Told) -> list[str]:
     first = rules.rules[0]
     told = [
-        f"Called wrongly at most {percent(round(first.wrong, 4))} of the time: above the level yet called low, or at "
-        "a quarter of it yet called high; in between, either end is no mistake"
+        say(
+            "Called wrongly at most {wrong} of the time: above the level yet called low, or at a quarter "
+            "of it yet called high; in between, either end is no mistake",
+            wrong=percent(round(first.wrong, 4)),
+        )
     ]
     if first.wrong > 1.2 * rules.error:
         told.append(
-            f"{percent(rules.error)} was asked for: the stated maximum of {rules.most} plants is too few for so low "
-            "a level"
+            say(
+                "{error} was asked for: the stated maximum of {most} plants is too few for so low a level",
+                error=percent(rules.error),
+                most=rules.most,
+            )
         )
     if not level.told:
-        told.append(f"No action level set: {level.value:g} per {level.unit} is provisional, yours to change")
+        told.append(
+            say(
+                "No action level set: {value:g} per {unit} is provisional, yours to change",
+                value=level.value,
+                unit=level.unit,
+            )
+        )
     if len(pests) > 1:
         told.append(
-            "More than one aphid lives here: add up the one named above; write the others down beside it"
+            say("More than one aphid lives here: add up the one named above; write the others down beside it")
         )
     if rows is None:
-        told.append("The number of rows is guessed from the size of the house: tell it with `--rows`")
+        told.append(say("The number of rows is guessed from the size of the house: tell it with `--rows`"))
     if edges.used > 1:
         told.append(
-            "Looks marked + lie where aphids come in: write them down as a walk of hunted plants, they are no sample"
+            say(
+                "Looks marked + lie where aphids come in: write them down as a walk of hunted plants, they "
+                "are no sample"
+            )
         )
     return told

@@ -11,6 +11,7 @@ from typing import Any
 from outpace.estimation.staleness import LOOK_PLANTS, NO_VERDICT_D, days_until_grown
 from outpace.estimation.verdict import HOLDING, LOSING, binding
 from outpace.facts.table import Facts, load, weakest
+from outpace.language import say
 from outpace.planning.delivery_calendar import slots
 from outpace.season.judged import house_verdicts
 from outpace.season.names import houses_of, pick_farm, zone_of_farm
@@ -106,7 +107,7 @@ def weigh_houses(
     stood = []
     for house in houses:
         if progress:
-            progress(f"weighing {house.house}")
+            progress(say("weighing {house}", house=house.house))
         found = outlook(snapshot, there, house, facts=facts)
         stood.append(_stand(snapshot, known, there, found, cutoff, per_plant.used))
     stood.sort(key=lambda one: (one.want == WAIT, -one.doubt * one.house.area_m2, one.house.house))
@@ -208,20 +209,36 @@ def _wanted(
 ) -> tuple[str, str, date]:
     """Return how a house is to be walked, why, and by which day at the latest."""
     if age_d is None or fresh_until is None or ends_well is None:
-        told = "no walk yet" if age_d is None else f"the last walk is {age_d} days old: no verdict from it"
+        told = (
+            say("no walk yet")
+            if age_d is None
+            else say("the last walk is {age_d} days old: no verdict from it", age_d=age_d)
+        )
         return FULL, told, today
-    chance = f"{word}, {percent(ends_well)} chance to end well"
+    chance = say("{word}, {ends_well} chance to end well", word=word, ends_well=percent(ends_well))
     order_by = cutoff.date() if cutoff is not None else None
     before_order = (
         word != HOLDING and age_d > 1 and order_by is not None and order_by < due + timedelta(days=1)
     )
     if before_order and order_by is not None:
-        return FULL, f"{chance}, and the order closes on {weekday(order_by)}", max(today, min(order_by, due))
+        return (
+            FULL,
+            say("{chance}, and the order closes on {order_by}", chance=chance, order_by=weekday(order_by)),
+            max(today, min(order_by, due)),
+        )
     if due > today:
         return WAIT, chance, due
     if word == HOLDING:
-        return GLANCE, f"{chance}; the aphid can have grown four-fold since {age_d} days ago", today
-    return FULL, f"{chance}; last walked {age_d} days ago", today
+        return (
+            GLANCE,
+            say(
+                "{chance}; the aphid can have grown four-fold since {age_d} days ago",
+                chance=chance,
+                age_d=age_d,
+            ),
+            today,
+        )
+    return FULL, say("{chance}; last walked {age_d} days ago", chance=chance, age_d=age_d), today
 
 
 def _share_out(stood: Sequence[_Stood], minutes: float | None) -> dict[str, str]:
@@ -268,37 +285,64 @@ def _sentence(rows: list[Answer], today: date, minutes: float | None) -> str:
     walked = [row for row in rows if row["look"] in (FULL, GLANCE)]
     if walked:
         first = walked[0]
-        how = "Walk" if first["look"] == FULL else "Glance at"
-        more = f", then {len(walked) - 1} more" if len(walked) > 1 else ""
+        how = "Walk" if first["look"] == FULL else say("Glance at")
+        more = say(", then {walked} more", walked=len(walked) - 1) if len(walked) > 1 else ""
         total = sum(row["minutes"] for row in walked)
-        return f"{how} {first['house']} first on {weekday(today)}{more}: about {total} minutes."
+        return say(
+            "{how} {house} first on {today}{more}: about {total} minutes.",
+            how=how,
+            house=first["house"],
+            today=weekday(today),
+            more=more,
+            total=total,
+        )
     lost = [row for row in rows if row["look"] == NO_TIME]
     if lost:
-        return f"Find {ceil(minutes or 0) + 1} minutes or more for {lost[0]['house']} by {weekday(lost[0]['by'])}."
+        return say(
+            "Find {minutes} minutes or more for {house} by {by}.",
+            minutes=ceil(minutes or 0) + 1,
+            house=lost[0]["house"],
+            by=weekday(lost[0]["by"]),
+        )
     if not rows:
-        return "Add a first house today: `outpace house NAME`."
+        return say("Add a first house today: `outpace house NAME`.")
     first = min(rows, key=lambda row: (row["by"], row["house"]))
-    all_wait = "the 1 house there is" if len(rows) == 1 else f"all {len(rows)} houses"
-    return f"Wait until {weekday(first['by'])}, then walk {first['house']}: till then {all_wait} may wait."
+    all_wait = say("the 1 house there is") if len(rows) == 1 else say("all {rows} houses", rows=len(rows))
+    return say(
+        "Wait until {by}, then walk {house}: till then {all_wait} may wait.",
+        by=weekday(first["by"]),
+        house=first["house"],
+        all_wait=all_wait,
+    )
 
 
 def _cautions(rows: list[Answer], minutes: float | None) -> list[str]:
-    told = ["Minutes are for looking at plants; the way from house to house comes on top"]
+    told = [say("Minutes are for looking at plants; the way from house to house comes on top")]
     lost = [row["house"] for row in rows if row["look"] == NO_TIME]
     if lost and minutes is not None:
         told.append(
-            f"No time is left for {', '.join(lost)}: what is held of them ages, and at ten days it closes"
+            say(
+                "No time is left for {lost}: what is held of them ages, and at ten days it closes",
+                lost=", ".join(lost),
+            )
         )
     if any(row["look"] == GLANCE and row["wanted"] == FULL for row in rows):
-        told.append("A glance opens the forecast again; it seldom decides between acting and waiting")
+        told.append(say("A glance opens the forecast again; it seldom decides between acting and waiting"))
     spare = [row for row in rows if row["look"] == WAIT and row["age_d"] and row["doubt"] >= UNSURE]
     left = None if minutes is None else minutes - sum(row["minutes"] for row in rows)
     if spare and left is not None and not lost and left >= 1:
         best = max(spare, key=lambda row: float(row["doubt"]))
         told.append(
-            f"{left:.0f} minutes are left: a walk today changes most in {best['house']}, {best['why']}"
+            say(
+                "{left:.0f} minutes are left: a walk today changes most in {house}, {why}",
+                left=left,
+                house=best["house"],
+                why=best["why"],
+            )
         )
     losing = [row["house"] for row in rows if row["look"] == WAIT and row["verdict"] == LOSING]
     if losing:
-        told.append(f"Losing already, and no walk changes that: act in {', '.join(losing)}")
+        told.append(
+            say("Losing already, and no walk changes that: act in {losing}", losing=", ".join(losing))
+        )
     return told

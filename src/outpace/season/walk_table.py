@@ -12,6 +12,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
 from outpace.intake.table_map import FIELDS, TableMap, preview_table, read_counts
+from outpace.language import say
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm, pick_house
 from outpace.season.open_book import book_url
@@ -55,9 +56,9 @@ class MapShelf:
             return dict(json.loads(self.path.read_text(encoding="utf-8")))
         except ValueError as error:
             raise OutpaceError(
-                "the kept maps of tables cannot be read",
+                say("the kept maps of tables cannot be read"),
                 where=f"`{self.path}`",
-                hint="move the file away; name the columns again",
+                hint=say("move the file away; name the columns again"),
             ) from error
 
 
@@ -74,10 +75,10 @@ def told_map(columns: Sequence[str], date_order: str | None) -> TableMap:
         heading, equals, field = column.rpartition("=")
         if not equals or not heading.strip():
             raise OutpaceError(
-                f"{column!r} names no field",
+                say("{column!r} names no field", column=column),
                 where="`--column`",
-                allowed=f"HEADING=FIELD, the field one of {', '.join(FIELDS)}",
-                hint=f"write it as `--column '{column.strip('=')}=aphids'`",
+                allowed=say("HEADING=FIELD, the field one of {fields}", fields=", ".join(FIELDS)),
+                hint=say("write it as `--column '{column}=aphids'`", column=column.strip("=")),
                 code=ExitCode.USAGE,
             )
         found[heading.strip()] = field.strip()
@@ -93,9 +94,13 @@ def preview_counts(path: Path, told: TableMap, shelf: MapShelf) -> dict[str, Any
     return {
         "schema": "outpace.table/1",
         "file": str(path),
-        "sentence": f"Answer {left} {'question' if left == 1 else 'questions'} before the import."
+        "sentence": say(
+            "Answer {left} {value} before the import.",
+            left=left,
+            value=say("question") if left == 1 else say("questions"),
+        )
         if left
-        else f"{len(seen.sheet.rows)} rows are ready: import them.",
+        else say("{rows} rows are ready: import them.", rows=len(seen.sheet.rows)),
         "ready": not left,
         "remembered": known,
         "columns": [
@@ -169,18 +174,23 @@ def counts_from_table(
         if walk.house.casefold() not in known:
             pick_house(snapshot, there, walk.house)
     shelf.keep(seen.fingerprint, seen.proposed)
-    left = f" Columns left out: {', '.join(seen.left_out)}." if seen.left_out else ""
+    left = say(" Columns left out: {left_out}.", left_out=", ".join(seen.left_out)) if seen.left_out else ""
     houses = len({walk.house for walk in walks})
-    sentence = (
-        f"{len(walks)} {'walk' if len(walks) == 1 else 'walks'} of {houses} {'house' if houses == 1 else 'houses'} "
-        f"read from {path.name}.{left}"
+    sentence = say(
+        "{walks} {value} of {houses} {value2} read from {name}.{left}",
+        walks=len(walks),
+        value=say("walk") if len(walks) == 1 else say("walks"),
+        houses=houses,
+        value2=say("house") if houses == 1 else say("houses"),
+        name=path.name,
+        left=left,
     )
-    cautions = ("How the columns were read is remembered for tables with the same headings.",)
+    cautions = (say("How the columns were read is remembered for tables with the same headings."),)
     return Entered(list(rows), sentence, cautions)
 
 
 def _must_exist(path: Path) -> None:
     if not path.is_file():
         raise OutpaceError(
-            "there is no such file", where=f"`{path}`", hint="check the path", code=ExitCode.USAGE
+            say("there is no such file"), where=f"`{path}`", hint=say("check the path"), code=ExitCode.USAGE
         )

@@ -12,6 +12,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
+from outpace.language import say
 from outpace.records.cells import guard
 from outpace.records.exchange import import_package
 from outpace.season.open_book import Book, resolvers
@@ -64,19 +65,21 @@ def take_walks(
     strange = [name for name in tables if name not in TAKEN]
     if strange:
         raise OutpaceError(
-            f"table {strange[0]!r} is none of a walk",
-            allowed=f"one of {', '.join(TAKEN)}",
+            say("table {strange!r} is none of a walk", strange=strange[0]),
+            allowed=say("one of {taken}", taken=", ".join(TAKEN)),
             code=ExitCode.USAGE,
         )
     if sum(len(rows) for rows in tables.values()) > MOST_ROWS:
-        raise OutpaceError("more rows than one walk has", allowed=f"at most {MOST_ROWS:,}")
+        raise OutpaceError(
+            say("more rows than one walk has"), allowed=say("at most {most_rows:,}", most_rows=MOST_ROWS)
+        )
     gone = _no_longer_told(book, tables)
     if gone and not correct:
         return _conflicting(book, gone)
     with TemporaryDirectory(prefix="outpace-") as folder:
         paths = [_written(Path(folder), name, tables[name]) for name in TAKEN if tables.get(name)]
         if not paths:
-            raise OutpaceError("no walk was sent", hint="walk a house first", code=ExitCode.USAGE)
+            raise OutpaceError(say("no walk was sent"), hint=say("walk a house first"), code=ExitCode.USAGE)
         imported = import_package(
             book,
             paths,
@@ -92,7 +95,13 @@ def take_walks(
             book.withdraw(kind, *key, by=by, device=device, why="told again from a phone")
     walks = len(tables.get("walks", ()))
     return recorded_answer(
-        book, imported, sentence=f"{walks} {'walk is' if walks == 1 else 'walks are'} in the book."
+        book,
+        imported,
+        sentence=say(
+            "{walks} {value} in the book.",
+            walks=walks,
+            value=say("walk is") if walks == 1 else say("walks are"),
+        ),
     )
 
 
@@ -129,13 +138,13 @@ def _conflicting(book: Book, gone: Sequence[tuple[type, tuple[Any, ...], str]]) 
             "table": KEYED[kind][0],
             "key": ", ".join(str(part) for part in key),
             "columns": [],
-            "text": f"{text}: in the book, and not in what was sent",
+            "text": say("{text_told}: in the book, and not in what was sent", text_told=text),
         }
         for kind, key, text in gone
     ]
     return {
         "schema": "outpace.recorded/1",
-        "sentence": "Nothing was written.",
+        "sentence": say("Nothing was written."),
         "new": 0,
         "same": 0,
         "corrected": 0,

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from outpace.facts.table import Facts
+from outpace.language import say
 from outpace.season.ahead import ahead, sentence_of
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.open_book import Book
@@ -52,7 +53,7 @@ def week_with_houses(
 
     def look(house: House) -> Answer:
         if progress:
-            progress(f"looking ahead in {house.house}")
+            progress(say("looking ahead in {house}", house=house.house))
         return ahead(snapshot, house.house, farm=there.farm, facts=facts)
 
     # The kernel lets other threads run: one house computes while another is put into words.
@@ -91,7 +92,9 @@ def week_with_houses(
         ],
         "cautions": plan["cautions"],
     }
-    answer["sentence"] = rows[0]["sentence"] if rows else "Add a first house today: `outpace house NAME`."
+    answer["sentence"] = (
+        rows[0]["sentence"] if rows else say("Add a first house today: `outpace house NAME`.")
+    )
     return answer, aheads
 
 

@@ -65,19 +65,21 @@ def worth_from_words(
     told = {VALUE: value, LOSS: loss}
     given = {name: figure for name, figure in told.items() if figure is not None}
     if not given:
-        raise OutpaceError("nothing was told", hint="add `--value` or `--loss`", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("nothing was told"), hint=say("add `--value` or `--loss`"), code=ExitCode.USAGE
+        )
     for name, figure in given.items():
         if not isfinite(figure) or figure < 0:
             raise OutpaceError(
-                f"{name.replace('_', ' ')} {figure:g}", allowed="must be 0 or above", code=ExitCode.USAGE
+                f"{name.replace('_', ' ')} {figure:g}", allowed=say("must be 0 or above"), code=ExitCode.USAGE
             )
     grown = sorted({_crop(known, house.crop) for house in houses_of(snapshot, there)})
     key = None if crop is None else _crop(known, crop)
     if key is not None and key not in grown:
         raise OutpaceError(
-            f"no house of {there.farm} grows {crop!r}",
-            allowed=f"one of {', '.join(grown)}",
-            hint="name the crop as `outpace house` shows it",
+            say("no house of {farm} grows {crop!r}", farm=there.farm, crop=crop),
+            allowed=say("one of {grown}", grown=", ".join(grown)),
+            hint=say("name the crop as `outpace house` shows it"),
             code=ExitCode.USAGE,
         )
     units = {VALUE: f"{there.currency} m-2", LOSS: f"{there.currency} m-2 d-1"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from outpace.language import say
 from outpace.season.case import HouseCase
 from outpace.season.words import weekday
 
@@ -17,7 +18,11 @@ def wrong_enemies(case: HouseCase) -> list[str]:
             days.setdefault(row["enemy"], []).append(weekday(row["date"]))
     pests = " or ".join(case.facts.species[pest].latin for pest in case.model.pests)
     return [
-        f"{case.facts.species[enemy].latin}, released on {', '.join(when)}, does not accept {pests}; "
-        "no mummies will come of it"
+        say(
+            "{latin}, released on {when}, does not accept {pests}; no mummies will come of it",
+            latin=case.facts.species[enemy].latin,
+            when=", ".join(when),
+            pests=pests,
+        )
         for enemy, when in days.items()
     ]
