@@ -91,7 +91,8 @@ def arrival(known: Known) -> Form:
         _make_arrival,
         care=(
             say(
-                "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze or a rash."
+                "Open it in moving air, with gloves, and a dust mask for loose carrier; stop at a wheeze "
+                "or a rash."
             ),
         ),
         onward=((say("Let them go"), "/enter/release"), (say("See all parcels"), "/arrivals")),
