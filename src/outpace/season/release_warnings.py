@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from datetime import UTC, datetime
 
-from outpace.language import say
 from outpace.facts.table import Facts, load
+from outpace.language import say
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.temperature import recorded
@@ -117,12 +117,22 @@ def _heat(facts: Facts, lot: Lot, degc: float | None) -> list[str]:
     line = facts.one("", "heat_caution").value
     if degc >= line:
         told.append(
-            say("{degc:.0f} °C in the crop: from {line:g} °C work in the early hours, with water and a partner; keep the parcel in the shade", degc=degc, line=line)
+            say(
+                "{degc:.0f} °C in the crop: from {line:g} °C work in the early hours, with water and a "
+                "partner; keep the parcel in the shade",
+                degc=degc,
+                line=line,
+            )
         )
     high = facts.find(lot.enemy, "activity_high_temperature")
     if high is not None and degc >= high.value:
         told.append(
-            say("Above {value:g} °C {latin} hardly searches and may die: keep what is left cool and dark and let it go in the evening", value=high.value, latin=facts.species[lot.enemy].latin)
+            say(
+                "Above {value:g} °C {latin} hardly searches and may die: keep what is left cool and dark "
+                "and let it go in the evening",
+                value=high.value,
+                latin=facts.species[lot.enemy].latin,
+            )
         )
     return told
 
@@ -130,7 +140,9 @@ def _heat(facts: Facts, lot: Lot, degc: float | None) -> list[str]:
 def _hour_of_day(farm: Farm, time: datetime) -> list[str]:
     height = sun_height(farm.latitude, farm.longitude, time)
     if height > LOW_SUN_DEG:
-        return [say("Adults let go in full day fly to the vents: dusk or early morning, sides down, is better")]
+        return [
+            say("Adults let go in full day fly to the vents: dusk or early morning, sides down, is better")
+        ]
     return [say("At dusk or dawn: burners off and aired, a light, not alone")]
 
 
@@ -142,5 +154,11 @@ def _age(facts: Facts, lot: Lot, local: datetime) -> list[str]:
     if life.high is None or age <= life.high:
         return []
     return [
-        say("Packed {age} days before: {high:g} d is the most that is advised ({cited}); count on fewer, and let the check pot tell", age=age, high=life.high, cited=life.cited)
+        say(
+            "Packed {age} days before: {high:g} d is the most that is advised ({cited}); count on fewer, "
+            "and let the check pot tell",
+            age=age,
+            high=life.high,
+            cited=life.cited,
+        )
     ]
