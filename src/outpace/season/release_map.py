@@ -82,7 +82,11 @@ def release_map(
     meant = number or _meant(snapshot, there, place, parcel)
     if meant is None or meant < 1:
         raise OutpaceError(
-            say("how many of lot {lot} are meant for {house} is not written down", lot=parcel.lot, house=place.house),
+            say(
+                "how many of lot {lot} are meant for {house} is not written down",
+                lot=parcel.lot,
+                house=place.house,
+            ),
             hint=say("add `--number N`"),
             code=ExitCode.USAGE,
         )
@@ -138,7 +142,10 @@ def release_map(
         "sides_told": bool(place.length_m and place.width_m),
         "usual_points": [sum(low for low, _ in usual), sum(high for _, high in usual)],
         "too_few": layout.too_few,
-        "left_out": [*homeless, *(say("{named} in {zone}", named=named[mark], zone=mark.zone) for mark in layout.left_out)],
+        "left_out": [
+            *homeless,
+            *(say("{named} in {zone}", named=named[mark], zone=mark.zone) for mark in layout.left_out),
+        ],
         "spacing_m": spacing.value,
         "evidence": spacing.evidence,
     }
@@ -209,7 +216,9 @@ def _marks(plots: Sequence[Plot], places: Sequence[Place]) -> tuple[dict[Mark, s
             named[Mark(plot.zone, place.kind, along, plot.width_m * BESIDE)] = place.words
     housed = {place for _, here in homes for place in here}
     return named, [
-        say("{words} in {zone}", words=place.words, zone=place.zone or say("no zone told")) for place in places if place not in housed
+        say("{words} in {zone}", words=place.words, zone=place.zone or say("no zone told"))
+        for place in places
+        if place not in housed
     ]
 
 
