@@ -14,6 +14,7 @@ from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
 from outpace.language import say
 from outpace.surfaces.calendar import week_calendar
+from outpace.surfaces.lan.access import Access
 from outpace.surfaces.text.walk_plan import adds_up, limits, looks_at
 from outpace.surfaces.typed_counts import counts_of
 from outpace.surfaces.web import views
@@ -42,6 +43,12 @@ AskedBy = Annotated[Asked, Depends(asked_by)]
 async def answers_of(request: Request) -> Answers:
     """Return where answers come from; asked in the request's own task, so that the page knows of it."""
     return answers_for(request)
+
+
+def signed_in(request: Request) -> str | None:
+    """Return who is signed in over the local network; on this machine nobody has to."""
+    lan: Access | None = getattr(request.app.state, "lan", None)
+    return None if lan is None else lan.person(dict(request.scope["headers"]))
 
 
 AnswersOf = Annotated[Answers, Depends(answers_of)]
@@ -96,7 +103,7 @@ async def plan_page(request: Request, asked: AskedBy, answers: AnswersOf) -> Res
         invented=_invented(asked, plan),
         form_id=secrets.token_urlsafe(12),
         by=unquote(request.cookies.get("outpace_by", "")),
-        signed_in=bool(getattr(request.state, "person", None)),
+        signed_in=bool(signed_in(request)),
         **views.plan_view(plan, order),
     )
 

@@ -40,6 +40,9 @@ def test_an_empty_book_leads_to_a_first_house_in_two_forms(stranger):
     assert (house.plants, house.area_m2, house.action_level, house.action_unit) == (648, 320.0, 1.0, "leaf")
     assert "common practice without a source" in said
     assert "next: A first walk" in stranger.get("/start")
+    # Twelve entries on three forms: four of the farm, seven of the house, one line of a walk.
+    stranger.send("walk", house="Long", line="20 looked at, none", unit="plant", chosen="random")
+    assert "All 3 first steps are done" in stranger.get("/start")
 
 
 def test_degrees_take_the_place_of_a_town(stranger):
@@ -175,3 +178,14 @@ def test_messages_name_fields_and_pages_instead_of_options_and_commands():
         == "add “Packed on”, then the page “Plan and order”"
     )
     assert in_page_words("see `outpace spray show HOUSE`") == "see the page “Sprays”"
+
+
+def test_over_the_local_network_the_name_is_who_signed_in(grower):
+    class Door:
+        def person(self, headers):
+            return "Ana" if b"cookie" in headers else None
+
+    grower.client.app.state.lan = Door()
+    assert 'name="by"' not in grower.client.get("/enter/decision").text
+    grower.send("decision", house="Long", chosen="wait", by="someone else")
+    assert grower.rows(Decision)[0].person == "Ana"

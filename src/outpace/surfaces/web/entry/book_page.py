@@ -14,7 +14,7 @@ from outpace.surfaces.web.asking import Answer
 from outpace.surfaces.web.entry.fields import Field, Form, Mistakes, choice, placed
 from outpace.surfaces.web.entry.forms_place import yes_no
 from outpace.surfaces.web.entry.page import FORM_ID, asked_in, new_id, person_of, remember, sent_by
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
 from outpace.surfaces.web.rendering import query
 from outpace.surfaces.web.views import is_invented
 
@@ -181,5 +181,5 @@ def _page(
         form_id=form_id,
         wrong=wrong or Mistakes(),
         by=person_of(request, told),
-        signed_in=bool(getattr(request.state, "person", None)),
+        signed_in=bool(signed_in(request)),
     )

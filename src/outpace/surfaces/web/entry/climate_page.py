@@ -26,7 +26,7 @@ from outpace.surfaces.web.entry.page import (
     sent_by,
 )
 from outpace.surfaces.web.lag_page import LARGEST_BYTES, file_name
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
 from outpace.surfaces.web.rendering import query
 from outpace.surfaces.web.views import is_invented
 
@@ -211,7 +211,7 @@ async def _shown(
         conflicts=conflicts,
         form_id=form_id or new_id(),
         by=person_of(request, told),
-        signed_in=bool(getattr(request.state, "person", None)),
+        signed_in=bool(signed_in(request)),
     )
 
 

@@ -17,7 +17,7 @@ from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet
 from outpace.surfaces.web.entry.catalogue import WITHOUT_FARM, WITHOUT_HOUSE, form_of, groups
 from outpace.surfaces.web.entry.fields import Form, Mistakes, NotRead, in_page_words, placed, read
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
 from outpace.surfaces.web.rendering import query
 from outpace.surfaces.web.views import is_invented
 
@@ -38,9 +38,9 @@ def new_id() -> str:
 
 def person_of(request: Request, told: Mapping[str, str] | None = None) -> str:
     """Return who writes: signed in, as the form says, or as this browser said last time."""
-    signed_in = getattr(request.state, "person", None)
-    if signed_in:
-        return str(signed_in)
+    known = signed_in(request)
+    if known:
+        return known
     return ((told or {}).get("by") or unquote(request.cookies.get(WHO, ""))).strip()[:100]
 
 
@@ -226,7 +226,7 @@ def _form_page(
         open_more=any(each.name in wrong.by_field or (told or {}).get(each.name) for each in behind),
         form_id=form_id,
         by=person_of(request, told),
-        signed_in=bool(getattr(request.state, "person", None)),
+        signed_in=bool(signed_in(request)),
         wrong=wrong,
         told=told or {},
         conflicts=conflicts,
