@@ -132,7 +132,8 @@ def compare(
     drawn = [rng.integers(0, count, count) for _ in range(DRAWN)]
     ratios = np.array([_ratio(at_spend(own, spends, rows), at_spend(other, spends, rows)) for rows in drawn])
     ours, theirs = at_spend(own, spends), at_spend(other, spends)
-    low, high = np.nanquantile(ratios, [0.05, 0.95], axis=0)
+    never = np.isnan(ratios).all(axis=0)
+    low, high = np.nanquantile(np.where(never, 1.0, ratios), [0.05, 0.95], axis=0)
     whole = _ratio(ours, theirs)
     return [
         Compared(*(float(each[i]) for each in (spends, ours, theirs, whole, low, high)))
@@ -179,12 +180,14 @@ def main() -> None:
     held = can_be_held(tables)
     print(f"{len(held)} seasons, {held.sum()} of them held by some policy at some level\n")
     print(levels_table(tables, held))
-    for prices in PRICES:
-        print(f"\n{prices.name}\n")
-        print(compared_table(tables_of(lines, prices), held))
+    print("\n" + compared_table(tables, held))
+    print("\n" + prices_table(lines))
     slowest = [line.decision_most_s for line in lines if line.policy == OWN]
     means = [line.decision_mean_s for line in lines if line.policy == OWN]
-    print(f"\ndecision: mean {np.mean(means):.2f} s, longest {max(slowest):.2f} s")
+    over = _percent(float(np.mean([each > 0.5 for each in slowest])))
+    print(
+        f"\ndecision: mean {np.mean(means):.2f} s, {max(slowest):.2f} s at most, over 0.5 s in {over} of plays"
+    )
 
 
 def levels_table(tables: Mapping[str, Table], held: NDArray[np.bool_]) -> str:
@@ -203,29 +206,57 @@ def levels_table(tables: Mapping[str, Table], held: NDArray[np.bool_]) -> str:
     return "\n".join(rows)
 
 
+def others_of(tables: Mapping[str, Table]) -> dict[str, list[Table]]:
+    """Return what the product is compared with; of several calendars of the trade the best at each spend."""
+    none = tables[NOTHING]
+    return {
+        "the trade's calendars": [none, *(tables[name] for name in TRADE)],
+        "front-loaded, tuned": [none, tables[TUNED]],
+        "constant weekly": [none, tables[CONSTANT]],
+        "threshold": [none, tables[THRESHOLD]],
+    }
+
+
 def compared_table(tables: Mapping[str, Table], held: NDArray[np.bool_]) -> str:
     """Return the ratios of failures at equal spend, of all seasons and of those that can be held."""
     rows = [
         "| against | spend per m² | outpace fails | the other | ratio (90 %) | ratio where it can be held (90 %) |",
         "|---|---|---|---|---|---|",
     ]
-    none = tables[NOTHING]
-    own = [none, tables[OWN]]
-    others = {
-        "the trade's calendars": [none, *(tables[name] for name in TRADE)],
-        "front-loaded, tuned": [none, tables[TUNED]],
-        "constant weekly": [none, tables[CONSTANT]],
-        "threshold": [none, tables[THRESHOLD]],
-    }
-    for name, other in others.items():
+    own = [tables[NOTHING], tables[OWN]]
+    for name, other in others_of(tables).items():
         spends = spends_between(own, other)
         whole, able = compare(own, other, spends), compare(own, other, spends, only=held)
         for a, b in zip(whole, able, strict=True):
             rows.append(
-                f"| {name} | {a.spend:.3f} | {_percent(a.own)} | {_percent(a.other)} |"
-                f" {a.ratio:.2f} ({a.low:.2f} to {a.high:.2f}) | {b.ratio:.2f} ({b.low:.2f} to {b.high:.2f}) |"
+                f"| {name} | {a.spend:.2f} | {_percent(a.own)} | {_percent(a.other)} | {_told(a)} | {_told(b)} |"
             )
     return "\n".join(rows)
+
+
+def prices_table(lines: Sequence[Line]) -> str:
+    """Return the ratio at each price, at a lower and a higher spend that both can reach."""
+    rows = [
+        "| prices | against | spend per m² | outpace fails | the other | ratio (90 %) |",
+        "|---|---|---|---|---|---|",
+    ]
+    for prices in PRICES:
+        tables = tables_of(lines, prices)
+        own = [tables[NOTHING], tables[OWN]]
+        for name in ("the trade's calendars", "front-loaded, tuned"):
+            other = others_of(tables)[name]
+            for each in compare(own, other, spends_between(own, other)[1:4:2]):
+                rows.append(
+                    f"| {prices.name} | {name} | {each.spend:.2f} | {_percent(each.own)} | {_percent(each.other)} |"
+                    f" {_told(each)} |"
+                )
+    return "\n".join(rows)
+
+
+def _told(each: Compared) -> str:
+    if not np.isfinite(each.ratio):
+        return "neither fails"
+    return f"{each.ratio:.2f} ({each.low:.2f} to {each.high:.2f})"
 
 
 def _percent(share: float) -> str:

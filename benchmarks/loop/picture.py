@@ -33,7 +33,7 @@ DRAWN = 400
 
 
 def main() -> None:
-    """Draw failures against spend, each policy with its 90 % range."""
+    """Draw failures against spend, two of the policies with their 90 % ranges."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("which")
     parser.add_argument("to", type=Path)
@@ -50,7 +50,7 @@ def main() -> None:
     groups["trade"] = [tables[name] for name in TRADE]
     figure, axes = pyplot.subplots(figsize=(7.5, 4.6))
     for name, (label, colour, line, marker) in STYLES.items():
-        _draw(axes, groups[name], none, label, colour, line, marker)
+        _draw(axes, groups[name], none, label, colour, line, marker, band=name in (OWN, TUNED))
     floor = 100 * (1 - can_be_held(tables).mean())
     axes.axhline(floor, color="black", linewidth=0.8)
     axes.text(
@@ -68,16 +68,24 @@ def main() -> None:
 
 
 def _draw(
-    axes: pyplot.Axes, tables: list[Table], none: Table, label: str, colour: str, line: object, marker: str
+    axes: pyplot.Axes,
+    tables: list[Table],
+    none: Table,
+    label: str,
+    colour: str,
+    line: object,
+    marker: str,
+    *,
+    band: bool,
 ) -> None:
-    rng = np.random.default_rng(1)
     every = [none, *tables]
     most = max(table.cost.mean(axis=0).max() for table in tables)
     spends = np.linspace(0, most, 120)
-    count = len(none.seeds)
-    drawn = [at_spend(every, spends, rng.integers(0, count, count)) for _ in range(DRAWN)]
-    low, high = 100 * np.quantile(drawn, [0.05, 0.95], axis=0)
-    axes.fill_between(spends, low, high, color=colour, alpha=0.12, linewidth=0)
+    if band:
+        rng, count = np.random.default_rng(1), len(none.seeds)
+        drawn = [at_spend(every, spends, rng.integers(0, count, count)) for _ in range(DRAWN)]
+        low, high = 100 * np.quantile(drawn, [0.05, 0.95], axis=0)
+        axes.fill_between(spends, low, high, color=colour, alpha=0.12, linewidth=0)
     axes.plot(spends, 100 * at_spend(every, spends), color=colour, linestyle=line, label=label)
     for table in tables:
         failed = 100 * table.failed.mean(axis=0)
