@@ -25,7 +25,6 @@ PLANTS = 20
 REOPEN_PLANTS = 10
 CHECK_LATE_D = 7
 """So long after its last day a pot is still asked for."""
-VIAL = (30, 50)
 EDGE_MINUTES = 30
 """Written beside a task of the season's edges: nobody has measured them."""
 
@@ -242,14 +241,15 @@ def _holes(case: HouseCase) -> list[Task]:
     fewest = case.facts.one("", "ragged_holes_least", stage=stage).value
     if looked < fewest or ragged / looked <= case.facts.one("", "ragged_share_limit", stage=stage).value:
         return []
+    vial = case.facts.one("", "vial_mummies")
     return [
         task(
             case.day,
             "holes",
             say(
                 "Put {vial} to {vial2} closed tan mummies in a dry jar and see what comes out",
-                vial=VIAL[0],
-                vial2=VIAL[1],
+                vial=round(vial.low or vial.value),
+                vial2=round(vial.high or vial.value),
             ),
             20,
             say(
