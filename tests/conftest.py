@@ -17,6 +17,8 @@ os.environ.setdefault(
     "OPENBLAS_NUM_THREADS", "1"
 )  # as the command line does; read when numpy is first imported
 
+os.environ.setdefault("OUTPACE_LANGUAGE", "en")  # whatever the locale of this machine
+
 CHROMIUM = Path("/usr/bin/chromium")
 
 # Answers kept by an earlier run, or by the user's own program, are none of a test's business.

@@ -74,4 +74,4 @@ def test_the_decimal_mark_comes_from_the_land_of_the_language(accepted, mark):
 
 
 def test_what_is_no_choice_counts_as_not_chosen():
-    assert manner_of("en", weeks="lunar", temperature="degf") == Manner(temperature="degf")
+    assert manner_of("en", weeks="us", decimal="half") == Manner(weeks="us")

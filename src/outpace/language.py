@@ -29,8 +29,6 @@ POINT_LANDS = frozenset({"MX", "US", "GT", "HN", "NI", "PA", "SV", "DO", "PR", "
 """Lands where Spanish is written with a decimal point; common practice, recalled."""
 COMMA_LANGUAGES = frozenset({"es", "fr", "de", "it", "nl", "pt", "pl", "ru", "tr", "sv", "da", "nb", "fi"})
 UNITS = {
-    "temperature": ("degc", "degf"),
-    "area": ("m2", "ft2", "decare", "mu", "ha", "acre"),
     "weeks": ("iso", "us"),
     "decimal": (".", ","),
 }
@@ -43,8 +41,6 @@ class Manner:
 
     language: str = SOURCE_LANGUAGE
     decimal: str = "."
-    temperature: str = "degc"
-    area: str = "m2"
     weeks: str = "iso"
 
 
@@ -228,12 +224,12 @@ def manner_of(language: str, **chosen: str | None) -> Manner:
     language : str
         ``es``, ``es-MX``, ``es_ES.UTF-8``; one without catalogue is English.
     **chosen : str, optional
-        ``decimal``, ``temperature``, ``area`` and ``weeks``; what is not among ``UNITS`` counts as not chosen.
+        ``decimal`` and ``weeks``; what is not among ``UNITS`` counts as not chosen.
 
     Examples
     --------
-    >>> manner_of("en-US", temperature="degf", area="furlong")
-    Manner(language='en', decimal='.', temperature='degf', area='m2', weeks='iso')
+    >>> manner_of("en-US", weeks="us", decimal="none")
+    Manner(language='en', decimal='.', weeks='us')
     """
     base, _, rest = language.replace("_", "-").partition(".")[0].partition("-")
     base = base.lower()

@@ -118,7 +118,9 @@ def lag(
         "temperature": _temperature(hours, hourly, temperature_source),
         "host_match": {
             "level": level,
-            "words": MATCH_WORDS[level] if aphid.latin else say("not known for an aphid that was not named"),
+            "words": say(MATCH_WORDS[level])
+            if aphid.latin
+            else say("not known for an aphid that was not named"),
             "source": match.cited,
             "evidence": match.evidence,
         },

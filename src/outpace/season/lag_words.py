@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from outpace.facts.table import Facts, Species
+from outpace.language import day as written_day
 from outpace.language import say, to_say
 from outpace.season.drawing import Array
 from outpace.season.studied import domain_cautions
@@ -59,7 +60,7 @@ def sentence(answer: Answer, known: Facts, enemy: Species, aphid: Species, relea
         return say(
             "Wait for warmth: at this temperature nothing shows within {horizon_d} days.", horizon_d=HORIZON_D
         )
-    sign = "mummies" if enemy.guild == "wasp" else say("orange larvae")
+    sign = say("mummies") if enemy.guild == "wasp" else say("orange larvae")
     return say(
         "Look for {sign} on {date}: {days} days after the release.",
         sign=sign,
@@ -155,4 +156,4 @@ def _fitting(known: Facts, aphid: Species) -> str:
 
 def _say(day: str) -> str:
     moment = date.fromisoformat(day)
-    return f"{moment:%a} {moment.day} {moment:%b}"
+    return written_day(moment)

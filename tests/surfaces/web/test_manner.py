@@ -66,7 +66,7 @@ def test_an_answer_is_worked_out_in_the_manner_of_who_asks(tmp_path):
     from outpace.surfaces.web.answers import Answers
 
     answers = Answers("no such book")
-    told = Manner(language="es", decimal=",", temperature="degf")
+    told = Manner(language="es", decimal=",", weeks="us")
 
     async def ask():
         with mannered(told):

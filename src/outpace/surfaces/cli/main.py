@@ -18,6 +18,7 @@ from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import manner_of, mannered
 from outpace.surfaces.cli import (
     banker,
     book,
@@ -245,9 +246,21 @@ def run(arguments: Sequence[str] | None = None) -> None:
 
 def outcome(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    typed = list(sys.argv[1:] if arguments is None else arguments)
+    with mannered(manner_of("en" if "--json" in typed else spoken_here())):
+        return _outcome(typed)
+
+
+def spoken_here() -> str:
+    """Return the language of this terminal: as ``OUTPACE_LANGUAGE`` says, else as its locale."""
+    told = (os.environ.get(name) for name in ("OUTPACE_LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG"))
+    return next((name for name in told if name), "en")
+
+
+def _outcome(arguments: Sequence[str]) -> int:
     try:
         code = build_app()(
-            args=list(sys.argv[1:] if arguments is None else arguments),
+            args=list(arguments),
             prog_name="outpace",
             standalone_mode=False,
         )

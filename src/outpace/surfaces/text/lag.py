@@ -78,7 +78,7 @@ def render(answer: Answer, *, sources: bool = False) -> str:
         lines += page.columns(rows)
     if answer.get("aphid_doubling_d"):
         lines += page.heading(say("What the aphid does meanwhile, if nothing stops it"))
-        rows = [(say("doubles every"), page.between(answer["aphid_doubling_d"], "days"))]
+        rows = [(say("doubles every"), page.between(answer["aphid_doubling_d"], say("days")))]
         if answer.get("doublings_until_next_brood"):
             rows.append(
                 (say("doublings until the next brood"), page.between(answer["doublings_until_next_brood"]))

@@ -1,4 +1,4 @@
-"""In which language and units a page speaks: as its reader chose, else as the browser asks."""
+"""In which language a page speaks: as its reader chose, else as the browser asks."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 
 def manner_asked(request: HTTPConnection) -> Manner:
-    """Return how a request wants to be answered; programs that ask the API hear English and SI units.
+    """Return how a request wants to be answered; programs that ask the API hear English.
 
     ``?lang=`` speaks for one request, the cookie for a browser, ``Accept-Language`` for who chose nothing.
     """
@@ -59,14 +59,6 @@ class Speaking:
 def choices() -> dict[str, list[tuple[str, str]]]:
     """Return what can be chosen, each with its words."""
     words: Mapping[str, str] = {
-        "degc": "°C",
-        "degf": "°F",
-        "m2": "m²",
-        "ft2": say("square feet"),
-        "decare": say("decares (1000 m²)"),
-        "mu": say("mu (15 to a hectare)"),
-        "ha": say("hectares"),
-        "acre": say("acres"),
         "iso": say("ISO: from Monday, the first holds the first Thursday"),
         "us": say("US: from Sunday, the first holds 1 January"),
         ".": say("a point: 1.5"),
@@ -92,12 +84,10 @@ async def choose(
     language: Annotated[str, Form(max_length=20)],
     back: Annotated[str, Query(max_length=2000)] = "/",
     decimal: Annotated[str, Form(max_length=1)] = "",
-    temperature: Annotated[str, Form(max_length=10)] = "",
-    area: Annotated[str, Form(max_length=10)] = "",
     weeks: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Keep in this browser how pages are to speak, and go back to where it was asked for."""
-    chosen = {"decimal": decimal, "temperature": temperature, "area": area, "weeks": weeks}
+    chosen = {"decimal": decimal, "weeks": weeks}
     before = dict(parse_qsl(request.cookies.get(COOKIE, "")[:200]))
     kept = {**{key: before[key] for key in UNITS if key in before and key != "decimal"}, "language": language}
     kept |= {key: value for key, value in chosen.items() if value in UNITS[key]}
