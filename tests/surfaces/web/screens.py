@@ -28,13 +28,14 @@ def main() -> None:
     told.add_argument("--farm", type=Path, help="show the invented farm, built here")
     told.add_argument("--out", type=Path, default=OUT)
     told.add_argument("--only", nargs="*", help="names of pages")
+    told.add_argument("--languages", nargs="*", default=list(languages()), help="codes of languages")
     asked = told.parse_args()
     shown = demo_pages(asked.farm) if asked.farm else example_pages(Path("out/screens"))
     with shown as (address, pages), chromium() as browser:
         for name, path in pages.items():
             if asked.only and name not in asked.only:
                 continue
-            for language in languages():
+            for language in asked.languages:
                 ready(address, f"{path}{'&' if '?' in path else '?'}lang={language}")
                 for size, ((width, height), longest) in SIZES.items():
                     context = browser.new_context(
