@@ -4,19 +4,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-SEARCH_MEMBERS = 256
-
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """Members that a schedule is tried on, schedules tried in all, members that the plan is judged on."""
+    """Where a search stops.
 
-    members: int
+    Attributes
+    ----------
+    groups : tuple of int
+        Members that a schedule is tried on first, and those added where they cannot tell.
+    tried : int
+        Schedules tried for one house, at most.
+    complete : int
+        Schedules of one house up to which all are tried.
+    relaxed : tuple of float
+        How much of the needed effect the relaxed programme asks for, in turn.
+    again : int
+        How often the search is repeated with what the whole farm orders anyway.
+    judged : int
+        Schedules of one house that are judged on the other members, at most.
+    """
+
+    groups: tuple[int, ...]
     tried: int
-    judged_on: int
+    complete: int
+    relaxed: tuple[float, ...]
+    again: int
+    judged: int
 
 
-THOROUGH = Effort(members=SEARCH_MEMBERS, tried=10**6, judged_on=10**6)
+THOROUGH = Effort((64, 192, 256), 200, 160, (0.6, 0.8, 1.0, 1.25, 1.6), 2, 40)
 """For people who wait for one plan."""
-FAST = Effort(members=64, tried=90, judged_on=512)
+FAST = Effort((64, 192), 60, 0, (0.8, 1.2), 0, 6)
 """For seasons in a row, a decision a week: at most half a second of processor time for one house of one zone."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from outpace.simulation.parameters import Parameters
 from outpace.simulation.run import SMALL_NUMBERS, run
 
 Array = NDArray[np.float64]
+
+LEAST_LIMIT = 1e-9  # stands for a limit of nothing where numbers are divided by it
 
 
 @dataclass(frozen=True)
@@ -59,21 +62,24 @@ class HouseOutlook:
 
     def some(self, members: int) -> HouseOutlook:
         """Return the same house with its first members only, for a search that is quick."""
-        if members >= self.members:
-            return self
-        keep = np.arange(members)
-        heat = self.temperature if self.temperature.shape[1] == 1 else self.temperature[:, :members]
+        return self if members >= self.members else self.between(0, members)
+
+    def between(self, first: int, end: int) -> HouseOutlook:
+        """Return the same house with some of its members; where the first is not among them, with other luck."""
+        part = slice(first, min(end, self.members))
         return HouseOutlook(
             name=self.name,
             model=self.model,
-            parameters=self.parameters.take(keep),
-            state=np.ascontiguousarray(self.state[:, :members]),
+            parameters=self.parameters.take(np.arange(self.members)[part]),
+            state=np.ascontiguousarray(self.state[:, part]),
             today=self.today,
-            temperature=np.ascontiguousarray(heat),
-            committed=tuple(_cut(item, members) for item in self.committed),
-            sprays=tuple(_cut_spray(item, members) for item in self.sprays),
-            limits=self.limits[:, :, :members],
-            seed=self.seed,
+            temperature=self.temperature
+            if self.temperature.shape[1] == 1
+            else np.ascontiguousarray(self.temperature[:, part]),
+            committed=tuple(_cut(item, part) for item in self.committed),
+            sprays=tuple(_cut_spray(item, part) for item in self.sprays),
+            limits=self.limits if self.limits.shape[2] == 1 else self.limits[:, :, part],
+            seed=self.seed + first,
             horizon_d=self.horizon_d,
         )
 
@@ -82,10 +88,12 @@ class HouseOutlook:
 class Outcome:
     """How a schedule fares on every member.
 
-    ``above`` has shape (days + 1, members): whether any pest in any zone is above its limit at that midnight.
+    ``above`` has shape (days + 1, members): whether any pest in any zone is above its limit at that midnight;
+    ``times_limit`` how many times its limit the worst of them is there.
     """
 
     above: NDArray[np.bool_]
+    times_limit: Array
 
     def chance_from(self, day: int) -> float:
         """Return the chance of being above on any midnight from this day (counted from today) on."""
@@ -114,33 +122,27 @@ def outcome(house: HouseOutlook, releases: Sequence[Release] = ()) -> Outcome:
         seed=house.seed,
         small_numbers=SMALL_NUMBERS,
     )
-    return Outcome(np.asarray((done.aphids > house.limits[None]).any(axis=(1, 2))))
+    above = np.asarray((done.aphids > house.limits[None]).any(axis=(1, 2)))
+    times = np.asarray((done.aphids / np.maximum(house.limits[None], LEAST_LIMIT)).max(axis=(1, 2)))
+    return Outcome(above, times)
 
 
-def _cut(release: Release, members: int) -> Release:
-    return Release(
-        day=release.day,
-        enemy=release.enemy,
-        zone=release.zone,
-        number=release.number,
-        form=release.form,
-        emergence=_first(release.emergence, members),
-        share_female=_first(release.share_female, members),
+def _cut(release: Release, part: slice) -> Release:
+    return replace(
+        release, emergence=_of(release.emergence, part), share_female=_of(release.share_female, part)
     )
 
 
-def _cut_spray(spray: Spray, members: int) -> Spray:
-    kill_pest, kill_enemy = _first(spray.kill_pest, members), _first(spray.kill_enemy, members)
-    residual, span = _first(spray.residual_enemy, members), _first(spray.residual_d, members)
-    return Spray(
-        day=spray.day,
-        zone=spray.zone,
-        kill_pest=kill_pest if kill_pest is not None else 0.0,
-        kill_enemy=kill_enemy if kill_enemy is not None else 0.0,
-        residual_enemy=residual if residual is not None else 0.0,
-        residual_d=span if span is not None else 0.0,
+def _cut_spray(spray: Spray, part: slice) -> Spray:
+    return replace(
+        spray,
+        kill_pest=_of(spray.kill_pest, part),
+        kill_enemy=_of(spray.kill_enemy, part),
+        residual_enemy=_of(spray.residual_enemy, part),
+        residual_d=_of(spray.residual_d, part),
+        kill_mummies=_of(spray.kill_mummies, part),
     )
 
 
-def _first(value: float | Array | None, members: int) -> float | Array | None:
-    return value[:members] if isinstance(value, np.ndarray) and value.size > 1 else value
+def _of(value: Any, part: slice) -> Any:
+    return value[part] if isinstance(value, np.ndarray) and value.size > 1 else value

@@ -109,7 +109,21 @@ def pool(needs: Iterable[Need], offered: Iterable[Arrival]) -> Pooled:
     unmet = tuple(need for need in wanted if need not in met)
     if not met:
         return Pooled((), (), 0.0, 0.0, unmet)
-    packs = cheapest_packs(stock, met)
+    return given_out(stock, cheapest_packs(stock, met), met, unmet)
+
+
+def given_out(
+    stock: Sequence[Arrival], packs: Sequence[int], met: Sequence[Need], unmet: tuple[Need, ...] = ()
+) -> Pooled:
+    """Return who gets what of packs that are enough for every need.
+
+    Parameters
+    ----------
+    stock, packs : sequences
+        Arrivals, and how many packs of each are bought.
+    met : sequence of Need
+        In the order of days.
+    """
     goods, freight = cost_of_packs(stock, packs)
     given = _handed_out(stock, packs, met)
     left = [item.pack.pack_size * count for item, count in zip(stock, packs, strict=True)]

@@ -100,6 +100,7 @@ def house_case(
     facts: Facts | None = None,
     days: int = LAID_OUT_D,
     members: int = MEMBERS,
+    other: int = 0,
 ) -> HouseCase:
     """Return a house as it is known by the snapshot.
 
@@ -107,6 +108,8 @@ def house_case(
     ----------
     days : int
         How far ahead temperature is laid out.
+    other : int
+        Another number draws other members.
     """
     known = with_own_facts(snapshot, farm, facts or load())
     now = snapshot.as_of.astimezone(zone_of_farm(farm))
@@ -131,7 +134,7 @@ def house_case(
     model, cautions = _model(snapshot, farm, house, known, pests, now, rows, first_day, day_of, signs)
     names = tuple(zone.name for zone in model.zones)
     shares = [float(zone.plants / model.plants.sum()) for zone in model.zones]
-    seed = seed_of(farm, house)
+    seed = seed_of(farm, house) + other
 
     released = let_go(
         snapshot,

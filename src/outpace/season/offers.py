@@ -11,7 +11,7 @@ from outpace.facts.table import Fact
 from outpace.language import say
 from outpace.planning.candidates import Candidate, rank
 from outpace.planning.delivery_calendar import slots
-from outpace.planning.release_plan import Offer
+from outpace.planning.offer import Offer
 from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
@@ -79,6 +79,7 @@ def offers_for(
     minutes = case.facts.one("", "release_minutes_per_1000_m2")
     times_published = case.facts.one("", "release_most_times_published")
     unpublished = case.facts.one("", "release_most")
+    hours = minutes.value / 60 * case.model.area_m2 / 1000
     used: list[Fact] = [minutes]
     now = case.now.replace(tzinfo=None)
     found: list[Offer] = []
@@ -127,7 +128,8 @@ def offers_for(
                 least_packs=least,
                 most_units=most * case.model.area_m2,
                 least_units=rate * case.model.area_m2 if rate else 0.0,
-                labour=minutes.value / 60 * case.model.area_m2 / 1000 * labour_per_h,
+                labour=hours * labour_per_h,
+                hours=hours,
             )
             for slot in coming
             if release_hold(sprayed, slot.delivery) is None

@@ -58,14 +58,15 @@ def outlook(
     *,
     facts: Facts | None = None,
     members: int = MEMBERS,
+    other: int = 0,
 ) -> Outlook:
-    """Return what is held of a house by the snapshot."""
-    place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(members))
+    """Return what is held of a house by the snapshot; ``other`` members where another number is given."""
+    place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(members), str(other))
     with _lock:
         if facts is None and place in _kept:
             _kept.move_to_end(place)
             return _kept[place]
-    case = house_case(snapshot, farm, house, facts=facts, members=members)
+    case = house_case(snapshot, farm, house, facts=facts, members=members, other=other)
     beliefs = beliefs_of(case, facts)
     last = case.rows.last
     posterior = refit(

@@ -5,24 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-import numpy as np
-
 from outpace.facts.table import Fact, Facts, load, weakest
-from outpace.language import long_date, say, to_say
+from outpace.language import say, to_say
 from outpace.planning.candidates import Candidate, fitting_enemies
-from outpace.planning.house_outlook import outcome
-from outpace.planning.release_plan import HousePlan, Offer, cost_of, plan_house, releases_of
-from outpace.planning.rule_of_thumb import thumb_plans
-from outpace.season.enemies import cold_caution
-from outpace.season.farm_packs import Planned, farm_packs
+from outpace.planning.farm_plan import plan_farm
+from outpace.planning.release_plan import HousePlan, house_plans
+from outpace.season.farm_packs import Planned, cautions_of, rows_of
 from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
-from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
-from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.outlook import Outlook
+from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask
+from outpace.season.plan_beside import (
+    frontier_told,
+    instead_told,
+    rates_told,
+    search_told,
+    thumb_told,
+    ties_told,
+)
 from outpace.season.sprayed import release_hold, sprays_of
-from outpace.season.studied import domain_cautions
 from outpace.season.words import percent, weekday
-from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Permit
@@ -30,9 +32,6 @@ from outpace.terms.upkeep import Permit
 Answer = dict[str, Any]
 Progress = Callable[[str], None]
 
-HORIZON_D = 28
-BANDS_TO_D = 21
-WALKS_TO_LEARN = 3
 NO_PACKS = to_say(
     "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 )
@@ -53,6 +52,7 @@ def plan(
     houses: Sequence[str] | None = None,
     budget: float | None = None,
     below_published: bool = False,
+    others: bool = True,
     progress: Progress | None = None,
 ) -> Answer:
     """Return the plan of a farm as the answer ``outpace.plan/1``.
@@ -62,9 +62,11 @@ def plan(
     houses : sequence of str, optional
         Only these.
     budget : float, optional
-        Most that may be spent on one house. [farm's money]
+        Most that the plan may cost, labour included. [farm's money]
     below_published : bool, default False
         Allow releases below the lowest published rate before the farm's own walks have taught enough.
+    others : bool, default True
+        Whether to reckon what else could be done: cheaper and dearer plans, waiting, the rule of thumb.
     progress : callable, optional
         Told of each house as it is begun.
     """
@@ -83,18 +85,33 @@ def plan(
         "frontier": [],
         "waiting": [],
         "ties": [],
+        "instead": [],
         "rule_of_thumb": {},
+        "rates": [],
+        "search": {},
         "scenario": [],
         "below_published": below_published,
         "cautions": [],
     }
     used: list[Fact] = []
-    planned: list[Planned] = []
+    asked: list[AskedHouse] = []
     for house in chosen:
         if progress:
             progress(say("planning {house}", house=house.house))
-        used += _add_house(answer, snapshot, there, house, facts, budget, below_published, planned)
-    _add_packs(answer, planned)
+        item = ask(snapshot, there, house, facts=facts, below_published=below_published)
+        if item is None:
+            answer["waiting"].append(
+                {
+                    "house": house.house,
+                    "why": say("no walk yet: nothing to plan from"),
+                    "look_again": str(snapshot.as_of.astimezone(zone_of_farm(there)).date()),
+                }
+            )
+            continue
+        asked.append(item)
+    if asked:
+        _add_farm(answer, snapshot, there, asked, budget, others=others)
+        used += [fact for item in asked for fact in item.used]
     for part in ("packs", "freight", "labour"):
         answer["cost"][part] = round(answer["cost"][part], 2)
     answer["decisions"].sort(key=lambda d: (d["delivery_date"], d["house"], d["enemy"]))
@@ -108,104 +125,69 @@ def plan(
     return answer
 
 
-def _add_house(
+def _add_farm(
     answer: Answer,
     snapshot: Snapshot,
     farm: Farm,
-    house: House,
-    facts: Facts | None,
+    asked: Sequence[AskedHouse],
     budget: float | None,
-    below_published: bool,
-    planned: list[Planned],
-) -> list[Fact]:
-    found = outlook(snapshot, farm, house, facts=facts)
-    case = found.case
-    if case.rows.last is None:
-        answer["waiting"].append(
-            {
-                "house": house.house,
-                "why": say("no walk yet: nothing to plan from"),
-                "look_again": str(case.day),
-            }
-        )
-        return []
-    if found.stale:
-        answer["scenario"].append(
-            say(
-                "{house}: scenario, not from your counts: the last walk is {age_d} days old",
-                house=house.house,
-                age_d=found.age_d,
-            )
-        )
-    packs = packs_in_force(snapshot, case.day)
-    ranked = candidates(case, packs)
-    planner = for_planning(found, HORIZON_D)
-    offers, used = offers_for(
-        case,
-        packs,
-        ranked,
-        use=use_of(case, _mean_over_level(found)),
-        floor=not below_published and not _has_learned(found),
-        members=planner.members,
+    *,
+    others: bool,
+) -> None:
+    found = plan_farm([item.asked for item in asked], budget=budget)
+    planned = [
+        Planned(item.found, done) for item, done in zip(asked, house_plans(found, others=others), strict=True)
+    ]
+    answer["decisions"] = rows_of(found, planned, HORIZON_D)
+    answer["cost"].update(packs=found.pooled.goods, freight=found.pooled.freight, labour=found.labour)
+    answer["cost"]["labour_h"] = round(
+        sum(
+            hours
+            for item in planned
+            for hours in {
+                offer.day: offer.hours
+                for offer, count in zip(item.done.offers, item.done.counts, strict=True)
+                if count
+            }.values()
+        ),
+        2,
     )
-    risk = farm.risk if farm.risk is not None else case.facts.one("", "accepted_risk").value
-    done = plan_house(planner, offers, risk=risk, budget=budget)
-    answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
-    answer["not_preventable"][house.house] = round(done.not_preventable, 3)
-    answer["cautions"] += [f"{house.house}: {line}" for line in wrong_enemies(case)]
-    answer["cautions"] += [f"{house.house}: {line}" for line in cold_caution(found)]
-    fitting = [item.enemy for item in ranked if item.fits]
-    ahead = case.temperature.hours[case.today * 24 : (case.today + HORIZON_D) * 24]
-    answer["cautions"] += [
-        f"{house.house}: {line}" for line in domain_cautions(case.facts, [*case.model.pests, *fitting], ahead)
-    ]
-    held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
-    if held is not None:
-        answer["cautions"].append(
-            say(
-                "{house}: no release is planned while a spray holds it back. {held}",
-                house=house.house,
-                held=held,
+    answer["search"] = search_told(found, planned)
+    answer["rates"] = rates_told(asked[0].found.case.facts)
+    for item, part, candidate in zip(asked, planned, found.candidates, strict=True):
+        house, done, case = item.found.case.house, part.done, item.found.case
+        answer["chance_ever_above"][house.house] = round(done.chance_above, 3)
+        answer["not_preventable"][house.house] = round(done.not_preventable, 3)
+        if item.found.stale:
+            answer["scenario"].append(
+                say(
+                    "{house}: scenario, not from your counts: the last walk is {age_d} days old",
+                    house=house.house,
+                    age_d=item.found.age_d,
+                )
             )
-        )
-    if done.feasible:
-        planned.append(Planned(found, done, risk))
-        _add_waiting(answer, house, done, found)
-    else:
-        _add_infeasible(answer, house, done, ranked, found)
-    answer["frontier"] += [
-        {
-            "house": house.house,
-            "cost": round(cost, 2),
-            "chance_ever_above": {house.house: round(chance, 3)},
-            "text": _packs_text(done.offers, counts, case.facts) or say("buy nothing"),
-        }
-        for cost, chance, counts in _thinned(done)
-    ]
-    answer["ties"] += [
-        {
-            "house": house.house,
-            "text": say(
-                "{offers}: the same cost, also within your limit",
-                offers=_packs_text(done.offers, counts, case.facts),
-            ),
-        }
-        for counts in done.ties
-    ]
-    thumb = _thumb(done, found, use_of(case, _mean_over_level(found)))
-    if thumb:
-        answer["rule_of_thumb"][house.house] = thumb
-    return [*used, *(fact for item in ranked if item.fits for fact in item.facts), *found.posterior.facts]
-
-
-def _add_packs(answer: Answer, planned: Sequence[Planned]) -> None:
-    packs = farm_packs(planned, HORIZON_D)
-    answer["decisions"] += packs.rows
-    answer["cost"]["packs"] += packs.goods
-    answer["cost"]["freight"] += packs.freight
-    answer["cost"]["labour"] += sum(item.done.cost.labour for item in planned)
-    answer["chance_ever_above"].update({name: round(chance, 3) for name, chance in packs.chances.items()})
-    answer["cautions"] += packs.cautions
+        answer["cautions"] += [f"{house.house}: {line}" for line in item.cautions]
+        held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
+        if held is not None:
+            answer["cautions"].append(
+                say(
+                    "{house}: no release is planned while a spray holds it back. {held}",
+                    house=house.house,
+                    held=held,
+                )
+            )
+        if done.feasible:
+            _add_waiting(answer, house, done, item.found)
+        else:
+            _add_infeasible(answer, house, done, item.ranked, item.found)
+        if others:
+            answer["frontier"] += frontier_told(part)
+            answer["ties"] += ties_told(part)
+            answer["instead"] += instead_told(candidate, part)
+            thumb = thumb_told(candidate, part, item.use)
+            if thumb:
+                answer["rule_of_thumb"][house.house] = thumb
+    answer["cautions"] += cautions_of(found, planned)
 
 
 def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) -> None:
@@ -215,8 +197,7 @@ def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) 
             {
                 "house": house.house,
                 "why": say(
-                    "{found}holds without a release: {chance_above} chance above your level in {horizon_d} "
-                    "days",
+                    "{found}holds without a release: {chance_above} chance above your level in {horizon_d} days",
                     found=_scenario(found),
                     chance_above=percent(done.chance_above),
                     horizon_d=HORIZON_D,
@@ -229,8 +210,7 @@ def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) 
             {
                 "house": house.house,
                 "why": say(
-                    "the same packs a week later: {later_chance} chance above your level instead of "
-                    "{chance_above}",
+                    "the same packs a week later: {later_chance} chance above your level instead of {chance_above}",
                     later_chance=percent(done.later_chance),
                     chance_above=percent(done.chance_above),
                 ),
@@ -246,14 +226,17 @@ def _scenario(found: Outlook) -> str:
 def _add_infeasible(
     answer: Answer, house: House, done: HousePlan, ranked: Sequence[Candidate], found: Outlook
 ) -> None:
+    facts = found.case.facts
     if not any(item.fits for item in ranked):
-        reasons = [f"{found.case.facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
+        reasons = [f"{facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
         why = say("no enemy on offer fits. ") + ". ".join(reasons) if reasons else say(NO_PACKS)
-        fitting = {e for pest in found.case.model.pests for e in fitting_enemies(found.case.facts, pest)}
-        names = ", ".join(found.case.facts.species[key].latin for key in sorted(fitting))
+        fitting = {e for pest in found.case.model.pests for e in fitting_enemies(facts, pest)}
+        names = ", ".join(facts.species[key].latin for key in sorted(fitting))
         why += say(". What accepts the aphid: {names}", names=names) if names else ""
     elif not done.offers:
         why = say("no delivery can be ordered that may be released there")
+    elif done.money_ends:
+        why = say("the budget ends before it")
     elif done.not_preventable > 0.5:
         why = say(
             "{not_preventable} chance of being above your level before any order can act",
@@ -261,86 +244,29 @@ def _add_infeasible(
         )
     else:
         why = say("more packs, up to twice the published rates, bring the chance no lower")
-    packs = _packs_text(done.offers, done.counts, found.case.facts)
+    packs = any(done.counts)
     if packs:
-        why += say("; the least is reached with {packs}", packs=packs)
+        why = say(
+            "{why}; the plan orders what brings it to {chance}, and days above your level from {before} to {after}",
+            why=why,
+            chance=percent(done.chance_above),
+            before=f"{done.days_if_nothing:.1f}",
+            after=f"{done.days_above:.1f}",
+        )
+    elif done.offers:
+        why = say("{why}; packs would not help clearly, so none are ordered", why=why)
     answer["infeasible"].append(
         {
             "house": house.house,
-            "least_risk": round(done.chance_above, 3),
-            "cost": round(done.cost.total, 2),
+            "least_risk": round(min(done.least_chance, done.chance_above), 3),
+            "cost": round(done.least_cost, 2),
+            "ordered": packs,
+            "days_above": round(done.days_above, 1),
+            "days_above_if_nothing": round(done.days_if_nothing, 1),
             "today": [say(line) for line in TODAY],
             "why": why,
         }
     )
-
-
-def _mean_over_level(found: Outlook) -> float:
-    past, case = found.posterior.past, found.case
-    ratios = [
-        float(np.median(past.live(pest, unit=level.unit)[-1])) / max(level.value, 1e-9)
-        for pest, level in enumerate(case.levels)
-    ]
-    return max(ratios)
-
-
-def _has_learned(found: Outlook) -> bool:
-    """Return whether three own walks came after a release: until then published rates are a floor."""
-    first = min((release.day for release in found.case.let_go.releases), default=None)
-    if first is None:
-        return False
-    return sum(walk.day > first for walk in found.case.walks) >= WALKS_TO_LEARN
-
-
-def _thinned(done: HousePlan, most: int = 8) -> list[tuple[float, float, tuple[int, ...]]]:
-    points = list(done.frontier)
-    if len(points) <= most:
-        return points
-    picked = sorted({round(i * (len(points) - 1) / (most - 1)) for i in range(most)})
-    return [points[i] for i in picked]
-
-
-def _packs_text(offers: Sequence[Offer], counts: Sequence[int], facts: Facts) -> str:
-    return ", ".join(
-        say(
-            "{count} {value} of {latin} on {delivery}",
-            count=count,
-            value=say("pack") if count == 1 else say("packs"),
-            latin=facts.species[offer.pack.enemy].latin,
-            delivery=long_date(offer.delivery),
-        )
-        for offer, count in zip(offers, counts, strict=True)
-        if count
-    )
-
-
-def _thumb(done: HousePlan, found: Outlook, use: str) -> Answer | None:
-    use = "preventive" if use == "preventive" else "curative"
-    rules = thumb_plans(found.case.facts, done.offers, found.case.model.agents, found.case.model.area_m2, use)
-    if not rules:
-        return None
-    rule = min(rules, key=lambda item: item.cost_low.total)
-    small = done.house.some(256)
-
-    def chance(counts: tuple[int, ...]) -> float:
-        return round(outcome(small, releases_of(small, done.offers, counts)).chance_from(done.first_day), 3)
-
-    return {
-        "enemy": rule.enemy,
-        "use": use,
-        "low_per_m2": rule.rate.low,
-        "high_per_m2": rule.rate.high,
-        "interval_d": rule.interval_d,
-        "releases": rule.releases,
-        "low_cost": round(cost_of(done.offers, rule.counts_low).total, 2),
-        "high_cost": round(cost_of(done.offers, rule.counts_high).total, 2),
-        "low_chance": chance(rule.counts_low),
-        "high_chance": chance(rule.counts_high),
-        "evidence": rule.rate.evidence,
-        "source": f"{rule.rate.source}, {rule.rate.locator}"
-        if rule.rate.source
-        else say("common practice, no source"),
-    }
 
 
 def _care(answer: Answer, snapshot: Snapshot, farm: Farm, facts: Facts | None) -> list[str]:

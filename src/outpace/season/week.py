@@ -59,7 +59,7 @@ def week_with_houses(
     # The kernel lets other threads run: one house computes while another is put into words.
     with ThreadPoolExecutor(max_workers=TOGETHER, thread_name_prefix="house") as together:
         aheads = dict(zip((house.house for house in houses), together.map(look, houses), strict=True))
-    plan = plan_of(snapshot, farm=there.farm, facts=facts, progress=progress)
+    plan = plan_of(snapshot, farm=there.farm, facts=facts, others=False, progress=progress)
     orders = order(snapshot, farm=there.farm, facts=facts, plan=plan)
     rows = []
     for house in houses:

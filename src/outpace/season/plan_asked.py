@@ -1,0 +1,100 @@
+"""What is asked of the planner for one house: what is held of it, what can be had for it, and how sure it must be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from outpace.facts.table import Fact, Facts
+from outpace.planning.candidates import Candidate
+from outpace.planning.farm_plan import Asked
+from outpace.planning.house_outlook import HouseOutlook
+from outpace.planning.offer import Offer
+from outpace.season.enemies import cold_caution
+from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
+from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.studied import domain_cautions
+from outpace.season.wrong_enemies import wrong_enemies
+from outpace.terms.place import Farm, House
+from outpace.terms.tables import Snapshot
+
+HORIZON_D = 28
+WALKS_TO_LEARN = 3
+JUDGES = 4096
+OTHER_MEMBERS = 1
+"""Any number but 0, which the forecast has."""
+
+
+@dataclass(frozen=True)
+class AskedHouse:
+    """One house on its way into the plan of the farm, with the facts and cautions that go with it."""
+
+    found: Outlook
+    asked: Asked
+    ranked: tuple[Candidate, ...]
+    use: str
+    used: tuple[Fact, ...]
+    cautions: tuple[str, ...]
+
+
+def ask(
+    snapshot: Snapshot, farm: Farm, house: House, *, facts: Facts | None, below_published: bool
+) -> AskedHouse | None:
+    """Return what is asked for a house; None where no walk tells what stands in it."""
+    found = outlook(snapshot, farm, house, facts=facts)
+    case = found.case
+    if case.rows.last is None:
+        return None
+    packs = packs_in_force(snapshot, case.day)
+    ranked = candidates(case, packs)
+    use = use_of(case, mean_over_level(found))
+    floor = not below_published and not has_learned(found)
+
+    def offered(seen: Outlook, planner: HouseOutlook) -> tuple[tuple[Offer, ...], tuple[Fact, ...]]:
+        return offers_for(seen.case, packs, ranked, use=use, floor=floor, members=planner.members)
+
+    def judge() -> tuple[HouseOutlook, tuple[Offer, ...]]:
+        others = outlook(snapshot, farm, house, facts=facts, members=JUDGES, other=OTHER_MEMBERS)
+        planner = for_planning(others, HORIZON_D)
+        return planner, offered(others, planner)[0]
+
+    planner = for_planning(found, HORIZON_D)
+    offers, used = offered(found, planner)
+    risk = farm.risk if farm.risk is not None else case.facts.one("", "accepted_risk").value
+    fitting = [item.enemy for item in ranked if item.fits]
+    ahead = case.temperature.hours[case.today * 24 : (case.today + HORIZON_D) * 24]
+    return AskedHouse(
+        found=found,
+        asked=Asked(planner, offers, risk, judge),
+        ranked=ranked,
+        use=use,
+        used=(
+            *used,
+            *(fact for item in ranked if item.fits for fact in item.facts),
+            *found.posterior.facts,
+        ),
+        cautions=(
+            *wrong_enemies(case),
+            *cold_caution(found),
+            *domain_cautions(case.facts, [*case.model.pests, *fitting], ahead),
+        ),
+    )
+
+
+def mean_over_level(found: Outlook) -> float:
+    """Return how many times its level the worst aphid is now, by the middle of what is held likely."""
+    past, case = found.posterior.past, found.case
+    ratios = [
+        float(np.median(past.live(pest, unit=level.unit)[-1])) / max(level.value, 1e-9)
+        for pest, level in enumerate(case.levels)
+    ]
+    return max(ratios)
+
+
+def has_learned(found: Outlook) -> bool:
+    """Return whether three own walks came after a release: until then published rates are a floor."""
+    first = min((release.day for release in found.case.let_go.releases), default=None)
+    if first is None:
+        return False
+    return sum(walk.day > first for walk in found.case.walks) >= WALKS_TO_LEARN
