@@ -25,6 +25,10 @@ FAR = 0.3
 A_ROUND = 16
 """Cheaper neighbours tried before the search gives in."""
 A_SWEEP = 60
+EARLIER = 4
+"""Times that something is moved to an earlier day at no cost, and moves tried each time."""
+FIRST_PLACES = 4
+"""Places, earliest first, of which the least that holds by itself is looked for."""
 
 
 def can_try_all(trials: Trials, effort: Effort) -> bool:
@@ -82,6 +86,7 @@ class Search:
             start = relaxed_schedule(guide, self.effects, share)
             if start is not None and within_most(self.trials.places, start) and self._holds(start):
                 begun.append(start)
+        begun += self._single_days()
         if not begun:
             begun = [self._halved()]
         begun = sorted(set(begun), key=lambda item: (guide.cost(item), item))
@@ -90,10 +95,48 @@ class Search:
         )
         while (better := self._swept(guide, best)) is not None:
             best = self._descended(guide, better)
+        return self._earlier(guide, best)
+
+    def _earlier(self, guide: Guide, best: Schedule) -> Schedule:
+        """Return the schedule with as much as can be moved to earlier days at no more cost."""
+        for _ in range(EARLIER):
+            cost, late = guide.cost(best), self._lateness(best)
+            moves = sorted(
+                (self._lateness(trial), trial)
+                for trial in set(_neighbours(self.trials, best))
+                if guide.cost(trial) <= cost + SAME_MONEY and self._lateness(trial) < late
+            )
+            better = next((trial for _, trial in moves[:EARLIER] if self._holds(trial)), None)
+            if better is None:
+                break
+            best = better
         return best
+
+    def _lateness(self, schedule: Schedule) -> int:
+        places = self.trials.places
+        return sum(
+            place.levels[rung] * (place.offer.day - places[0].offer.day)
+            for place, rung in zip(places, schedule, strict=True)
+        )
 
     def _holds(self, schedule: Schedule) -> bool:
         return self.trials.holds(schedule, self.aim)
+
+    def _single_days(self) -> list[Schedule]:
+        """Return the least that holds on each of the first days alone: early animals are worth most."""
+        found = []
+        for i in range(min(len(self.trials.places), FIRST_PLACES)):
+            low, high = 0, len(self.trials.places[i].levels) - 1
+            if self.trials.spent or not self._holds(self._single(i, high)):
+                continue
+            while high - low > 1 and not self.trials.spent:
+                middle = (low + high) // 2
+                low, high = (low, middle) if self._holds(self._single(i, middle)) else (middle, high)
+            found.append(self._single(i, high))
+        return found
+
+    def _single(self, place: int, rung: int) -> Schedule:
+        return (*self.nothing[:place], rung, *self.nothing[place + 1 :])
 
     def _halved(self) -> Schedule:
         """Return the fullest schedule, halved on all days as often as it still holds."""

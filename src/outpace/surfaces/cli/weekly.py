@@ -29,7 +29,7 @@ BudgetOption = Annotated[
         "--budget",
         min=0,
         metavar="MONEY",
-        help="Spend at most this on one house, packs and freight together.",
+        help="Spend at most this on the whole plan: packs, freight and labour together.",
     ),
 ]
 BelowOption = Annotated[

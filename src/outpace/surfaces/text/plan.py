@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from outpace.language import say
-from outpace.surfaces.text import page
+from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.order import waiting_text
 from outpace.surfaces.text.page import Answer
 
@@ -42,6 +42,8 @@ def _decision_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for decision in answer["decisions"]:
         later = say(" (provisional: decide after the next walk)") if decision["provisional"] else ""
+        if decision.get("release_date", decision["delivery_date"]) != decision["delivery_date"]:
+            later = say(", let go {day}", day=page.day(decision["release_date"])) + later
         noun = say("pack") if decision["packs"] == 1 else say("packs")
         part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
@@ -235,7 +237,10 @@ def render(answer: Answer, *, others: bool = False, sources: bool = False) -> st
         for title, found in (
             (say("Cheaper and dearer plans"), _frontier_lines(answer)),
             (say("As good as each other"), page.bullets(_tie_text(tie) for tie in answer.get("ties", ()))),
+            (say("What waiting and other plans would do"), plan_beside.instead_lines(answer)),
             (say("The rule of thumb"), _rule_lines(answer)),
+            (say("Release rates of others, each time"), plan_beside.rate_lines(answer)),
+            (say("How the plan was searched for"), plan_beside.search_lines(answer)),
         ):
             if found:
                 lines += [*page.heading(title), *found]
