@@ -13,7 +13,8 @@ from datetime import date, datetime, timedelta
 import numpy as np
 
 from outpace.facts.table import load
-from outpace.planning.farm_plan import Asked, FarmPlan, plan_farm, upper_bound
+from outpace.planning.candidate_house import Asked, upper_bound
+from outpace.planning.farm_plan import FarmPlan, plan_farm
 from outpace.planning.goods import cost_of_packs
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.offer import Offer

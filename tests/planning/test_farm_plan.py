@@ -13,8 +13,9 @@ import pytest
 from tests.planning.houses import a_house, a_pack, offers_of
 
 from outpace.planning import pack_programme
+from outpace.planning.candidate_house import Asked, upper_bound
 from outpace.planning.effort import Effort
-from outpace.planning.farm_plan import CLEARLY, FEWER_DAYS, MOST_OF_IT, Asked, plan_farm, upper_bound
+from outpace.planning.farm_plan import CLEARLY, FEWER_DAYS, MOST_OF_IT, plan_farm
 from outpace.planning.house_outlook import outcome
 from outpace.planning.offer import releases_of
 from outpace.planning.release_plan import house_plans

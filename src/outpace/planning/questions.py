@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Literal
 
-from outpace.planning.farm_plan import Candidate
+from outpace.planning.candidate_house import Candidate
 from outpace.planning.offer import Cost, Offer, cost_of
 from outpace.planning.release_plan import Counts, HousePlan, a_week_later, counts_of, numbers_at
 

@@ -11,8 +11,9 @@ from datetime import date
 from functools import partial
 from math import isfinite
 
+from outpace.planning.candidate_house import Asked, Candidate
 from outpace.planning.effort import THOROUGH, Effort
-from outpace.planning.farm_plan import Asked, Candidate, FarmPlan, plan_farm
+from outpace.planning.farm_plan import FarmPlan, plan_farm
 from outpace.planning.goods import Goods
 from outpace.planning.guide import Guide
 from outpace.planning.house_outlook import HouseOutlook, outcome

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from outpace.facts.table import Fact, Facts
+from outpace.planning.candidate_house import Asked
 from outpace.planning.candidates import Candidate
-from outpace.planning.farm_plan import Asked
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.offer import Offer
 from outpace.season.enemies import cold_caution

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from outpace.facts.table import Facts, ReleaseRate
-from outpace.language import say, say_many
-from outpace.planning.farm_plan import Candidate, FarmPlan
+from outpace.language import long_date, say, say_many
+from outpace.planning.candidate_house import Candidate
+from outpace.planning.farm_plan import FarmPlan
 from outpace.planning.offer import Offer, cost_of
 from outpace.planning.questions import Instead, questions, thumb_fate
 from outpace.planning.rule_of_thumb import thumb_plans
@@ -24,14 +25,14 @@ def packs_text(offers: Sequence[Offer], counts: Sequence[float], facts: Facts) -
             "{n} packs of {enemy} on {day}",
             _number(count),
             enemy=facts.species[offer.pack.enemy].latin,
-            day=f"{offer.delivery:%-d %B}",
+            day=long_date(offer.delivery),
         )
         if float(count).is_integer()
         else say(
             "{n} of a pack of {enemy} on {day}",
             n=f"{count:.2g}",
             enemy=facts.species[offer.pack.enemy].latin,
-            day=f"{offer.delivery:%-d %B}",
+            day=long_date(offer.delivery),
         )
         for offer, count in zip(offers, counts, strict=True)
         if count

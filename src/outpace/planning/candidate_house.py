@@ -1,0 +1,158 @@
+"""A house on its way to a plan: what is asked for it, what was tried, and on which members it is judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import date
+from math import sqrt
+
+from outpace.planning.goods import Goods
+from outpace.planning.house_outlook import HouseOutlook
+from outpace.planning.house_search import Search
+from outpace.planning.offer import Offer
+from outpace.planning.places import Place, Schedule, numbers_of, places_of
+from outpace.planning.trials import Aim, Seen, Trials
+
+CERTAIN = 1.645
+"""Normal quantile of the upper 95 % bound."""
+JUDGED_BY = (1024, 3072)
+"""Other members: a schedule that fails clearly on the first group is not tried on the second."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A house and what is asked for it.
+
+    ``offers`` carry draws for the members of ``house``. ``judge`` makes the same house with other members, and the same
+    offers with draws for them; it is called where a house needs packs. Without it what is found is not judged again.
+    ``levels`` are the only numbers that may be let go, where given.
+    """
+
+    house: HouseOutlook
+    offers: tuple[Offer, ...]
+    risk: float
+    judge: Callable[[], tuple[HouseOutlook, tuple[Offer, ...]]] | None = None
+    levels: tuple[int, ...] | None = None
+
+    @property
+    def first_day(self) -> int:
+        """Return the days from today to the first delivery: from then on a release counts."""
+        return min((offer.day for offer in self.offers), default=self.house.today) - self.house.today
+
+
+@dataclass
+class Candidate:
+    """One house on its way to a plan."""
+
+    asked: Asked
+    trials: Trials
+    places: tuple[Place, ...]
+    search: Search
+    parts: int
+    asked_for: Aim
+    judging: Trials | None = None
+    reachable: bool = True
+    choices: list[Schedule] = field(default_factory=list)
+    failed: set[Schedule] = field(default_factory=set)
+    added: set[Schedule] = field(default_factory=set)
+    judge_offers: tuple[Offer, ...] = ()
+
+    @property
+    def aim(self) -> Aim:
+        """Return what the search is after on its own members."""
+        return self.search.aim
+
+    @property
+    def wanted(self) -> Aim:
+        """Return what a schedule is to reach on the members that judge, so that its upper bound is what is asked."""
+        if self.judging is None or not self.reachable:
+            return self.asked_for
+        most = self.asked_for.most
+        slack = CERTAIN * sqrt(most * (1 - most) / self.judge.house.members)
+        return replace(self.asked_for, most=max(most - slack, 0.0))
+
+    @property
+    def nothing(self) -> Schedule:
+        """Return the schedule without a release."""
+        return self.search.nothing
+
+    @property
+    def judge(self) -> Trials:
+        """Return what has been tried on the members that judge, those of the search until others are called."""
+        return self.judging or self.trials
+
+    @property
+    def offers(self) -> tuple[Offer, ...]:
+        """Return the offers with draws for the members that judge."""
+        return self.judge_offers or self.asked.offers
+
+    def call_judge(self) -> None:
+        """Bring in other members, if there are any."""
+        if self.asked.judge is not None and self.judging is None:
+            house, self.judge_offers = self.asked.judge()
+            places = places_of(self.judge_offers, parts=self.parts, levels=self.asked.levels)
+            self.judging = Trials(house, places, self.asked.first_day, JUDGED_BY)
+
+    @property
+    def judged(self) -> int:
+        """Return how many schedules were tried on other members."""
+        return 0 if self.judging is None else self.judging.tried
+
+    def see(self, schedule: Schedule) -> Seen:
+        """Return how a schedule fares on all members that judge."""
+        return self.judge.see_all(schedule)
+
+    def passes(self, schedule: Schedule) -> bool:
+        """Return whether a schedule is what was asked for; on other members, by the upper bound of its chance."""
+        if self.judging is None:
+            return self.trials.see_all(schedule).gap(self.asked_for) <= 0
+        if not self.judging.holds(schedule, self.wanted):
+            return False
+        return not self.reachable or upper_bound(self.see(schedule)) <= self.asked_for.most
+
+    def known_chance(self, schedule: Schedule) -> float:
+        """Return the chance of a schedule by what is known of it."""
+        judged = None if self.judging is None else self.judging.seen.get(schedule)
+        return (judged or self.trials.see(schedule)).chance
+
+    def held(self) -> list[Schedule]:
+        """Return the schedules known to be what was asked for."""
+        known = (self.judging or self.trials).seen
+        return [one for one in sorted(known) if known[one].gap(self.wanted) <= 0 and one not in self.failed]
+
+    def upper(self, seen: Seen) -> float:
+        """Return the upper 95 % bound of a chance where other members judged, else the chance."""
+        return seen.chance if self.asked.judge is None else upper_bound(seen)
+
+    def needs(self, schedule: Schedule) -> dict[tuple[Goods, date], int]:
+        """Return the animals of a schedule by goods and day."""
+        return {
+            (place.goods, place.day): number
+            for place, number in zip(self.places, numbers_of(self.places, schedule), strict=True)
+            if number
+        }
+
+    def labour(self, schedule: Schedule) -> float:
+        """Return what letting go costs: once a day."""
+        by_day = {
+            place.day: place.offer.labour for place, rung in zip(self.places, schedule, strict=True) if rung
+        }
+        return sum(by_day.values())
+
+
+def upper_bound(seen: Seen) -> float:
+    """Return the upper 95 % bound of the chance of being above (Wilson's, with a correction for whole members).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> peaks = np.where(np.arange(4096) < 410, 2.0, 0.5)
+    >>> round(upper_bound(Seen(peaks, peaks * 0)), 4)
+    0.1082
+    """
+    n = seen.peaks.size
+    share = min(1.0, seen.chance + 0.5 / n)
+    middle = share + CERTAIN**2 / (2 * n)
+    spread = CERTAIN * sqrt(share * (1 - share) / n + CERTAIN**2 / (4 * n * n))
+    return float(min(1.0, (middle + spread) / (1 + CERTAIN**2 / n)))
