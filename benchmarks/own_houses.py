@@ -1,27 +1,32 @@
 """Houses that follow the model's own equations, and walks through them as the likelihood says walks are made.
 
 What a filter is told is drawn here from the very law that it assumes: parameters and first densities from its prior,
-luck, counts, classes, lines. So any miss is the filter's own. Truths that break the model are another matter.
+luck, what no equation has, counts, classes, lines. So any miss is the filter's own. Truths that break the model are
+another matter.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.estimation.bands import HOUSE, Bands, bands_of, joined, last_midnight, with_last_midnight
 from outpace.estimation.judgements import judgements
 from outpace.estimation.likelihood import LEAST_MEAN, Standing
 from outpace.estimation.mummy_dates import absence_counts_from
 from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import WHOLE_HOUSE, LineSeen, Seen, WalkBuilder, units_per_plant
 from outpace.estimation.plant_shares import split_clumping
+from outpace.estimation.rescue import moved
+from outpace.estimation.standing import share_seen
 from outpace.estimation.starting import start_members
 from outpace.facts.table import load
 from outpace.simulation.model import HouseModel, Release, ZoneSpec
 from outpace.simulation.parameters import Parameters, draw
-from outpace.simulation.run import Run, run
+from outpace.simulation.run import run
 from outpace.terms.scouting import COUNT_CLASSES, LEAF
 
 Array = NDArray[np.float64]
@@ -109,17 +114,17 @@ class Truth:
 
     design: Design
     parameters: Parameters
-    run: Run
+    bands: Bands
     mummies_from: dict[int, float]
     """Day by enemy from which mummies are written down: before, their absence says nothing, and none are told."""
 
     def aphids(self, day: int, pest: int = 0) -> float:
         """Return live aphids per plant of the whole house."""
-        return float(self.run.aphids[day, pest].sum() / self.design.model.plants.sum())
+        return float(self.bands.aphids[day, pest, HOUSE, 0])
 
     def closed(self, day: int) -> float:
         """Return closed mummies per plant of the whole house."""
-        return float(self.run.mummies_closed[day].sum() / self.design.model.plants.sum())
+        return float(self.bands.closed[day, :, HOUSE, 0].sum())
 
     def learnable(self, name: str, pest: int = 0) -> float:
         """Return one of the four quantities that are re-estimated."""
@@ -132,18 +137,28 @@ def drawn(design: Design, seed: int, days_ahead: int) -> Truth:
     days = design.today + days_ahead
     state = start_members(design.model, many, design.first(), 800_000 + seed, set_no=0)[:, :1]
     parameters = many.take(np.zeros(1, dtype=np.intp))
-    done = run(
-        design.model,
-        parameters,
-        state,
-        design.temperature(days),
-        first_day=0,
-        days=days,
-        releases=design.releases,
-        seed=700_000 + seed,
-    )
-    dates = absence_counts_from(design.model, FACTS, many, design.temperature(days), design.releases)
-    return Truth(design, parameters, done, dates)
+    heat = design.temperature(days)
+    rng = np.random.default_rng([seed, 31])
+    parts: list[Bands] = []
+    for since, until in pairwise((0, *design.walks[1:], days)):
+        done = run(
+            design.model,
+            parameters,
+            state,
+            heat,
+            first_day=since,
+            days=until - since,
+            releases=design.releases,
+            seed=700_000 + seed,
+        )
+        part, state = bands_of(design.model, parameters, done, since), done.state
+        if until in design.walks:
+            sd = judgements().left_out_sd * np.sqrt((until - since) / 7)
+            state, last = moved(parameters, state, last_midnight(part), rng, sd)
+            part = with_last_midnight(part, last)
+        parts.append(part)
+    dates = absence_counts_from(design.model, FACTS, many, heat, design.releases)
+    return Truth(design, parameters, joined(parts, 0), dates)
 
 
 def walks(truth: Truth, seed: int) -> list[Seen]:
@@ -185,21 +200,17 @@ def _walk(truth: Truth, day: int, rng: np.random.Generator) -> list[Seen]:
 
 def _standing(truth: Truth, day: int, rng: np.random.Generator) -> Standing:
     model, parameters = truth.design.model, truth.parameters
-    per = units_per_plant(model, LEAF) * model.plants
-
-    def per_leaf(numbers: Array) -> Array:
-        whole = numbers.sum(axis=1, keepdims=True) / per.sum()
-        return np.concatenate([numbers / per[:, None], whole], axis=1)
-
+    per = units_per_plant(model, LEAF)
+    plants = np.append(model.plants, model.plants.sum())
     names = ("taylor_a", "taylor_b", "log_clumping")
     fact = FACTS.one(model.pests[0], "detection")
     return Standing(
-        per_leaf(truth.run.aphids[day]),
-        per_leaf(truth.run.mummies_closed[day]),
-        per_leaf(truth.run.mummies_empty[day]),
-        np.append(per, per.sum()),
+        truth.bands.aphids[day] / per,
+        truth.bands.closed[day] / per,
+        truth.bands.empty[day] / per,
+        plants * per,
         *(np.stack([parameters.get(name, pest=p) for p in range(len(model.pests))]) for name in names),
-        rng.beta(*beta_of_range(fact.value, fact.low or 0.0, fact.high or 1.0), 1),
+        share_seen(beta_of_range(fact.value, fact.low or 0.0, fact.high or 1.0), 1, rng),
     )
 
 

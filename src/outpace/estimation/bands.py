@@ -144,6 +144,19 @@ def last_midnight(bands: Bands) -> Bands:
     )
 
 
+def with_last_midnight(bands: Bands, last: Bands) -> Bands:
+    """Return bands with another last midnight."""
+    if bands.days == 0:
+        return replace(bands, aphids=last.aphids, closed=last.closed, empty=last.empty)
+    return replace(
+        bands,
+        **{
+            name: np.concatenate([getattr(bands, name)[:-1], getattr(last, name)])
+            for name in ("aphids", "closed", "empty")
+        },
+    )
+
+
 def side_by_side(sets: Sequence[Bands]) -> Bands:
     """Return several sets of members as one."""
     values = np.concatenate([each.parameters.values for each in sets], axis=1)

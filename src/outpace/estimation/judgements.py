@@ -30,6 +30,10 @@ class Judgements:
         Units of each zone as which the mean of the house counts.
     per_infested : float
         Aphids on an infested unit, where a line does not tell.
+    walk_differs_sd : float
+        How far a walk's mean lies from that of the house beyond chance; s.d. of the log.
+    left_out_sd : float
+        By how much numbers move in a week beyond the model's equations; s.d. of the log, growing as a random walk does.
     """
 
     between_plants: float
@@ -42,6 +46,8 @@ class Judgements:
     missed: float
     units_of_house: float
     per_infested: float
+    walk_differs_sd: float
+    left_out_sd: float
 
 
 @lru_cache(maxsize=1)
@@ -65,4 +71,6 @@ def judgements() -> Judgements:
         missed=known.one("", "missed_aphids").value,
         units_of_house=known.one("", "zone_pooling").value,
         per_infested=known.one("", "aphids_per_infested_unit").value,
+        walk_differs_sd=known.one("", "walk_differs_sd").value,
+        left_out_sd=known.one("", "left_out_sd_per_sqrt_week").value,
     )

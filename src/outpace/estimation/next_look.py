@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from outpace.estimation.assimilation import Posterior
 from outpace.estimation.bands import HOUSE, SHARE_INFESTED, Bands
 from outpace.estimation.likelihood import LEAST_MEAN, Standing, log_of_count
-from outpace.estimation.standing import standing_of
+from outpace.estimation.standing import share_seen, standing_of
 from outpace.estimation.verdict import Verdict, outcomes, word_of
 from outpace.language import say
 
@@ -95,7 +95,7 @@ def next_looks(
     unit = "plant" if level.unit == SHARE_INFESTED else level.unit
     several = say({"leaf": "leaves"}.get(unit, f"{unit}s"))
     enemies = [e for p, e in posterior.parameters.substages.pairs if p == level.pest]
-    detection = np.asarray(members.rng.beta(*posterior.detection, live.shape[1]), dtype=np.float64)
+    detection = share_seen(posterior.detection, live.shape[1], members.rng)
 
     def standing(day: int) -> Standing:
         at = slice(day - ahead.first_day, day - ahead.first_day + 1)

@@ -1,4 +1,4 @@
-"""Moving densities when a walk lies far from what was held likely."""
+"""Moving densities: by what no equation has from walk to walk, and when a walk lies far from what was held likely."""
 
 from __future__ import annotations
 
@@ -25,10 +25,17 @@ LIVING = (
 OF_ENEMIES = ("females", "mummies", "dead_mummies", "shells")
 
 
-def moved(parameters: Parameters, state: Array, here: Bands, rng: np.random.Generator) -> tuple[Array, Bands]:
+def moved(
+    parameters: Parameters, state: Array, here: Bands, rng: np.random.Generator, sd: float = MOVE_SD
+) -> tuple[Array, Bands]:
     """Return the state and its only midnight with densities moved, member by member.
 
     All aphids of a pest in a zone are multiplied by one number, all of an enemy by another; ages keep their shares.
+
+    Parameters
+    ----------
+    sd : float
+        Of the logs of those numbers.
     """
     model = here.model
     layout = parameters.layout(model)
@@ -36,11 +43,11 @@ def moved(parameters: Parameters, state: Array, here: Bands, rng: np.random.Gene
     aphids, closed, empty = (part[:, :, :HOUSE].copy() for part in (here.aphids, here.closed, here.empty))
     for z in range(len(model.zones)):
         for p in range(len(model.pests)):
-            factor = np.exp(MOVE_SD * rng.standard_normal(parameters.members))
+            factor = np.exp(sd * rng.standard_normal(parameters.members))
             after[layout.holding(*LIVING, pest=p, zone=z)] *= factor
             aphids[:, p, z] *= factor
         for e in range(len(model.enemies)):
-            factor = np.exp(MOVE_SD * rng.standard_normal(parameters.members))
+            factor = np.exp(sd * rng.standard_normal(parameters.members))
             for name in OF_ENEMIES:
                 after[layout.find(name, enemy=e, zone=z).rows] *= factor
             closed[:, e, z] *= factor

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation.bands import HOUSE, Bands
+from outpace.estimation.standing import share_seen
 from outpace.simulation.responses import LEAST_K, MOST_K
 
 Array = NDArray[np.float64]
@@ -43,7 +44,7 @@ def mean_to_be_seen(
     if units < 1:
         raise ValueError("a walk looks at one unit at least")
     parameters = bands.parameters
-    shown = rng.beta(*detection, size=parameters.members)
+    shown = share_seen(detection, parameters.members, rng)
     mean = np.maximum(shown * bands.live(pest, zone, unit), LEAST_MEAN)
     law = clumping_from_taylor(
         mean, parameters.get("taylor_a", pest=pest), parameters.get("taylor_b", pest=pest)

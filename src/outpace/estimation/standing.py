@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands
+from outpace.estimation.judgements import judgements
 from outpace.estimation.likelihood import Standing
 from outpace.simulation.layout import HOST_SIZES, INSTARS
 from outpace.simulation.model import HouseModel
@@ -38,6 +39,16 @@ def standing_of(
         log_clumping=np.stack([parameters.get("log_clumping", pest=p) for p in pests]),
         detection=detection,
     )
+
+
+def share_seen(detection: tuple[float, float], draws: int, rng: np.random.Generator) -> Array:
+    """Return the share of the house's mean that walks would show but for chance, shape (draws,).
+
+    A scout sees a share of the aphids, by a beta law; and a walk's plants, light and eyes differ from the house beyond
+    chance, so that the share may be above one. Mean seen over mean there is that of the beta law.
+    """
+    sd = judgements().walk_differs_sd
+    return np.asarray(rng.beta(*detection, draws) * np.exp(sd * rng.standard_normal(draws) - 0.5 * sd**2))
 
 
 def read_by_likelihood(parameters: Parameters, cards: bool = False) -> NDArray[np.bool_]:

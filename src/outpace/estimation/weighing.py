@@ -13,15 +13,16 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.estimation.bands import Bands, bands_of, last_midnight, side_by_side
+from outpace.estimation.bands import Bands, bands_of, last_midnight, side_by_side, with_last_midnight
 from outpace.estimation.blocks import Blocks, Chosen, Key
 from outpace.estimation.cards import CardSeen, cards_log_likelihood, landings
+from outpace.estimation.judgements import judgements
 from outpace.estimation.likelihood import Parts, PlantMemory, line_log_likelihood, walk_log_likelihood
 from outpace.estimation.members import Refresh, Shake, tempering
 from outpace.estimation.observations import Seen, WalkSeen
 from outpace.estimation.pooling import Beliefs, draw_believing
 from outpace.estimation.rescue import moved
-from outpace.estimation.standing import read_by_likelihood, standing_of, traits_of
+from outpace.estimation.standing import read_by_likelihood, share_seen, standing_of, traits_of
 from outpace.estimation.starting import start_members
 from outpace.facts.table import Fact, Facts
 from outpace.language import say
@@ -37,6 +38,7 @@ ENOUGH = 0.25  # of the members: effective size below which more members are run
 COLLAPSED = 0.05  # of the members: effective size below which the walk is taken in steps
 MOST_STEPS = 20  # in which a walk is taken in at most
 MOST_SETS = 8  # sets of members run at most for one walk
+DAYS_PER_WEEK = 7.0
 SHAKE, HARD_SHAKE = 0.15, 0.35  # width of the shake after a resampling, and where few members were left
 
 
@@ -155,7 +157,9 @@ def weigh(house: Ensemble, seen: Evidence, day: int) -> None:
     size = 0.0
     while len(sets) < MOST_SETS and size < ENOUGH * members:
         set_no = len(sets)
-        sets.append(go(house, *_another_set(house, set_no), day, set_no))
+        sets.append(
+            _moved_by_what_is_left_out(house, *go(house, *_another_set(house, set_no), day, set_no), set_no)
+        )
         parts, told = _log_likelihood(house, seen, *sets[-1], day, set_no)
         memory = told if set_no == 0 else memory
         local = blocks.local(parts)
@@ -190,6 +194,18 @@ def weigh(house: Ensemble, seen: Evidence, day: int) -> None:
     if house.cards:
         house.log_catch = house.shake.shaken(house.log_catch[None], rng, width)[0]
     house.day = day
+
+
+def _moved_by_what_is_left_out(
+    house: Ensemble, parameters: Parameters, bands: Bands, state: Array, set_no: int
+) -> tuple[Parameters, Bands, Array]:
+    """Move densities by what no equation has, as a random walk would in the days since the filter stood."""
+    if bands.days == 0:
+        return parameters, bands, state
+    rng = np.random.default_rng([house.seed, 29, house.day + bands.days, set_no])
+    sd = judgements().left_out_sd * np.sqrt(bands.days / DAYS_PER_WEEK)
+    state, last = moved(parameters, state, last_midnight(bands), rng, sd)
+    return parameters, with_last_midnight(bands, last), state
 
 
 def _whole(logs: Sequence[dict[Key, Array]]) -> dict[Key, Array]:
@@ -273,8 +289,8 @@ def _log_likelihood(
     rng = np.random.default_rng([house.seed, 19, day, set_no])
     memory = house.memory
     parts: Parts = {}
-    # Detection is not learned from single looks: drawn anew for each day of walking.
-    detection = rng.beta(*house.detection, house.members)
+    # What a scout sees is not learned from single looks: drawn anew for each day of walking.
+    detection = share_seen(house.detection, house.members, rng)
     if seen.cards:
         caught = cards_log_likelihood(
             house.facts, seen.cards, landings(house.model, parameters, state), house.log_catch
