@@ -23,6 +23,7 @@ from outpace.estimation.forecast import look_ahead
 Array = NDArray[np.float64]
 
 AHEAD = (7, 14, 21)
+NEXT_TO_NONE = 1e-9
 QUANTITIES = (
     "log growth",
     "log attack",
@@ -63,14 +64,14 @@ def one(seed: int, members: int = 1024) -> dict[str, Any]:
     held = [
         *of_pest,
         np.log(posterior.past.live(0)[0]),
-        *(np.log(ahead.live(0)[d]) for d in (0, *AHEAD)),
-        np.log(ahead.mummies()[0] + 1e-9),
+        *(np.log(ahead.live(0)[d] + NEXT_TO_NONE) for d in (0, *AHEAD)),
+        np.log(ahead.mummies()[0] + NEXT_TO_NONE),
     ]
     true = [
         *(truth.learnable(name) for name in ("growth", "attack", "immigration", "clumping")),
         np.log(truth.aphids(0)),
-        *(np.log(truth.aphids(today + d)) for d in (0, *AHEAD)),
-        np.log(truth.closed(today) + 1e-9),
+        *(np.log(truth.aphids(today + d) + NEXT_TO_NONE) for d in (0, *AHEAD)),
+        np.log(truth.closed(today) + NEXT_TO_NONE),
     ]
     rng = np.random.default_rng([seed, 3])
     draws = [ranks.thinned(members_, rng) for members_ in held]

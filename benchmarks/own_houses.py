@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import HOUSE, Bands, bands_of, joined, last_midnight, with_last_midnight
+from outpace.estimation.forecast import wandering
 from outpace.estimation.judgements import judgements
 from outpace.estimation.likelihood import LEAST_MEAN, Standing
 from outpace.estimation.mummy_dates import absence_counts_from
@@ -26,7 +27,7 @@ from outpace.estimation.starting import start_members
 from outpace.facts.table import load
 from outpace.simulation.model import HouseModel, Release, ZoneSpec
 from outpace.simulation.parameters import Parameters, draw
-from outpace.simulation.run import run
+from outpace.simulation.run import SMALL_NUMBERS, run
 from outpace.terms.scouting import COUNT_CLASSES, LEAF
 
 Array = NDArray[np.float64]
@@ -150,12 +151,15 @@ def drawn(design: Design, seed: int, days_ahead: int) -> Truth:
             days=until - since,
             releases=design.releases,
             seed=700_000 + seed,
+            small_numbers=SMALL_NUMBERS if until > design.today else 0.0,
         )
         part, state = bands_of(design.model, parameters, done, since), done.state
         if until in design.walks:
             sd = judgements().left_out_sd * np.sqrt((until - since) / 7)
             state, last = moved(parameters, state, last_midnight(part), rng, sd)
             part = with_last_midnight(part, last)
+        if until > design.today:
+            part = wandering(part, 600_000 + seed)
         parts.append(part)
     dates = absence_counts_from(design.model, FACTS, many, heat, design.releases)
     return Truth(design, parameters, joined(parts, 0), dates)

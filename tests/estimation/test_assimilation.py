@@ -5,7 +5,9 @@ import pytest
 from tests.estimation.houses import FACTS, house, simulate, temperature, walk
 
 from outpace.estimation.assimilation import NOT_LEARNED, refit
-from outpace.estimation.forecast import look_ahead
+from outpace.estimation.bands import bands_of
+from outpace.estimation.forecast import look_ahead, wandering
+from outpace.estimation.judgements import judgements
 from outpace.estimation.members import Refresh, Shake, effective_size, systematic, tempering, weights_of
 from outpace.estimation.observations import LineSeen, WalkBuilder
 from outpace.simulation.model import Release
@@ -84,6 +86,23 @@ def test_growth_is_learned_when_it_differs_from_the_books():
     untold = held(truth, [], until=21)
     assert untold.learned_of("myzus_persicae")["growth"] == pytest.approx(1.0)
     assert untold.walks == 0
+
+
+def test_densities_go_on_moving_by_what_no_equation_has():
+    truth = simulate(14, days=7)
+    posterior = held(truth, [walk(truth, 0, 14)], until=7)
+    still = bands_of(
+        truth.model,
+        posterior.parameters,
+        run(truth.model, posterior.parameters, posterior.state, temperature(), first_day=7, days=28, seed=1),
+        7,
+    )
+    ways = np.log(wandering(still, 5).aphids[:, 0, 0] / still.aphids[:, 0, 0])
+    # Source: the variance of a random walk grows with time; its mean stays where it began.
+    sd = judgements().left_out_sd
+    assert np.all(ways[0] == 0)
+    assert ways[[7, 28]].std(axis=1) == pytest.approx([sd, 2 * sd], rel=0.15)
+    assert ways[28].mean() == pytest.approx(0.0, abs=4 * 2 * sd / np.sqrt(MEMBERS))
 
 
 def test_a_wrong_enemy_makes_no_mummies_and_holds_nothing():
@@ -270,4 +289,5 @@ def test_a_member_keeps_its_own_temperature_after_walks_as_before():
         days=14,
         seed=posterior.seed,
     )
-    assert np.array_equal(bands.aphids[:, 0, 0], alone.aphids[:, 0, 0] / truth.model.plants.sum())
+    told = wandering(bands_of(truth.model, posterior.parameters, alone, 14), posterior.seed)
+    assert np.array_equal(bands.aphids, told.aphids)

@@ -71,6 +71,20 @@ def test_a_jar_is_worth_more_where_the_parcel_decides_the_house(held):
     assert of_b < 0.05
 
 
+def test_holes_are_worth_reading_where_what_is_taken_decides_the_house(held):
+    posterior, ahead, verdict = held
+    live = ahead.live(0, unit="leaf")[21]
+    decides = np.where(live <= np.median(live), 0.05, 0.4)
+    worth = []
+    for taken in (decides, np.random.default_rng(3).permutation(decides)):
+        looks = next_looks(posterior, ahead, verdict, taken=taken, seed=1)
+        worth.append(next(look.moves for look in looks if look.kind == "holes"))
+    assert worth[0] > 0.2
+    assert worth[1] < 0.05
+    # Where no ragged hole was read the members do not differ in it, and the look is not offered.
+    assert "holes" not in {look.kind for look in next_looks(posterior, ahead, verdict, seed=1)}
+
+
 def test_where_all_is_settled_no_look_moves_anything(held):
     posterior, ahead, _ = held
     settled = judge(ahead, Level(0, "leaf", 1e9), horizon_d=21)

@@ -7,6 +7,7 @@ import pytest
 from tests.estimation.houses import FACTS, house
 
 from outpace.estimation.bands import Bands
+from outpace.estimation.judgements import judgements
 from outpace.estimation.naive_forecasts import LAST_GROWTH, NO_CHANGE, ensemble, middle
 from outpace.estimation.sightings import mean_to_be_seen
 from outpace.simulation.parameters import draw
@@ -32,12 +33,14 @@ def seen(bands, units, detection=CERTAIN):
 
 
 def test_means_to_be_seen_have_the_mean_and_variance_of_clumped_counts(steady):
-    # Source: the negative binomial law itself: variance m + m²/k; Taylor's law gives m + m²/k = a·m^b.
+    # Source: the negative binomial law itself: variance m + m²/k; Taylor's law gives m + m²/k = a·m^b. A walk's own
+    # difference from the house, log-normal of mean 1, adds the variance of a mixture: (e^(s²) − 1) m².
     units, density = 30, 60.0 / steady.model.leaves_per_plant
     a, b = (steady.parameters.get(name, pest=0)[0] for name in ("taylor_a", "taylor_b"))
+    differs = np.expm1(judgements().walk_differs_sd ** 2) * density**2
     drawn = seen(steady, units)
     assert drawn.mean() == pytest.approx(density, rel=0.05)
-    assert drawn.var() == pytest.approx(a * density**b / units, rel=0.15)
+    assert drawn.var() == pytest.approx(a * density**b / units + differs, rel=0.15)
 
 
 def test_a_scout_who_misses_half_writes_half(steady):

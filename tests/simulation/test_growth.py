@@ -10,6 +10,7 @@ from scipy.stats import gamma
 from tests.simulation.houses import FACTS, UNBOUNDED, beginning, house, plain, steady
 
 from outpace.simulation.model import Release
+from outpace.simulation.pest_bridge import felt_crowding
 from outpace.simulation.run import run
 
 REFERENCE_CROP = {
@@ -156,15 +157,22 @@ def test_twice_the_aphids_grow_to_twice_the_aphids_where_nothing_crowds():
     assert ends[1] == pytest.approx(2.0 * ends[0], rel=1e-9)
 
 
-def test_a_crowded_house_stops_growing_near_its_ceiling():
+@pytest.mark.parametrize("taylor_a", [1.0, 3.0, 25.0])
+def test_a_crowded_house_stops_growing_at_the_ceiling_of_the_facts_however_clumped(taylor_a):
     model = house(enemies=())
-    parameters = plain(model)
+    per_plant = FACTS.one("myzus_persicae", "ceiling_per_plant", crop="sweet_pepper").value
+    parameters = plain(model, taylor_a=taylor_a)
+    laws = (parameters.get(name, pest=0) for name in ("taylor_a", "taylor_b", "log_clumping"))
+    full = per_plant / model.leaves_per_plant
+    felt = felt_crowding(parameters.shared.nodes, np.array([full]), *laws)
+    parameters = parameters.set("ceiling", full * np.sqrt(felt), pest=0)
     state = beginning(model, parameters, per_plant=50.0)
     result = run(model, parameters, state, steady(20, 120), first_day=0, days=120, noise=False)
-    per_plant = result.aphids[:, 0, 0, 0] / model.plants[0]
+    settled = result.aphids[:, 0, 0, 0] / model.plants[0]
     # Source: the ceiling of Myzus persicae on pepper, 1,000 to 3,000 per plant; evidence practice.
-    assert 300 < per_plant[-1] < 3000
-    assert abs(np.log(per_plant[-1] / per_plant[-15])) < 0.2
+    assert 1000 < settled[-1] < 3000
+    assert 0.6 * per_plant < settled[-1] < 1.2 * per_plant  # winged ones leave besides
+    assert abs(np.log(settled[-1] / settled[-15])) < 0.2
 
 
 def test_crowded_aphids_grow_more_wings():

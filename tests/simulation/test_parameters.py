@@ -27,14 +27,9 @@ def test_nine_in_ten_members_lie_within_the_range_of_the_row():
     for name, index in (
         ("attack_rate", {"enemy": 0}),
         ("adult_loss", {"enemy": 0}),
-        ("ceiling", {"pest": 0}),
     ):
-        fact = FACTS.one("aphidius_colemani", name) if index == {"enemy": 0} else None
-        if fact is None:
-            fact = FACTS.one("myzus_persicae", "ceiling_per_plant", crop="sweet_pepper")
-            low, high = fact.low / 60.0, fact.high / 60.0
-        else:
-            low, high = fact.low, fact.high
+        fact = FACTS.one("aphidius_colemani", name)
+        low, high = fact.low, fact.high
         values = parameters.get(name, **index)
         assert np.mean((low <= values) & (values <= high)) == pytest.approx(0.90, abs=0.02)
 

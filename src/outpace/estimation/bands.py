@@ -146,14 +146,11 @@ def last_midnight(bands: Bands) -> Bands:
 
 def with_last_midnight(bands: Bands, last: Bands) -> Bands:
     """Return bands with another last midnight."""
-    if bands.days == 0:
-        return replace(bands, aphids=last.aphids, closed=last.closed, empty=last.empty)
     return replace(
         bands,
-        **{
-            name: np.concatenate([getattr(bands, name)[:-1], getattr(last, name)])
-            for name in ("aphids", "closed", "empty")
-        },
+        aphids=np.concatenate([bands.aphids[:-1], last.aphids]),
+        closed=np.concatenate([bands.closed[:-1], last.closed]),
+        empty=np.concatenate([bands.empty[:-1], last.empty]),
     )
 
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior
-from outpace.estimation.bands import Bands, bands_of
+from outpace.estimation.bands import HOUSE, Bands, bands_of, per_plant
+from outpace.estimation.judgements import judgements
 from outpace.estimation.weighing import in_order, of_members
 from outpace.simulation.layout import PREDATOR_BLOCKS
 from outpace.simulation.model import HouseModel, Release, Spray
@@ -60,7 +62,20 @@ def look_ahead(
         seed=posterior.seed,
         small_numbers=SMALL_NUMBERS,
     )
-    return bands_of(model, members, done, posterior.day)
+    return wandering(bands_of(model, members, done, posterior.day), posterior.seed)
+
+
+def wandering(bands: Bands, seed: int) -> Bands:
+    """Return bands in which densities go on moving by what no equation has, as they do from walk to walk.
+
+    The first midnight stays as it is. The same seed gives the same ways, whatever is let go or sprayed.
+    """
+    pests, zones, members = len(bands.model.pests), len(bands.model.zones), bands.aphids.shape[-1]
+    rng = np.random.default_rng([seed, 37])
+    steps = judgements().left_out_sd / np.sqrt(7.0) * rng.standard_normal((bands.days, pests, zones, members))
+    ways = np.exp(np.cumsum(np.concatenate([np.zeros((1, pests, zones, members)), steps]), axis=0))
+    plants = bands.model.plants[:, None]
+    return replace(bands, aphids=per_plant(bands.model, bands.aphids[:, :, :HOUSE] * ways * plants))
 
 
 def without_enemies(posterior: Posterior, model: HouseModel, enemies: Sequence[int]) -> Array:

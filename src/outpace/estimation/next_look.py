@@ -31,7 +31,9 @@ UNITS = 20  # plants, leaves or shoots of another look
 ZONE_UNITS = 10
 JAR = 30  # mummies of a parcel kept back in a jar
 
-PLANTS, ZONE, MUMMIES, EMERGENCE = "plants", "zone", "mummies", "emergence"
+HOLES_READ = 20  # holes of empty tan mummies
+
+PLANTS, ZONE, MUMMIES, HOLES, EMERGENCE = "plants", "zone", "mummies", "holes", "emergence"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,7 @@ class Look:
     Attributes
     ----------
     kind : str
-        ``plants``, ``zone``, ``mummies`` or ``emergence``.
+        ``plants``, ``zone``, ``mummies``, ``holes`` or ``emergence``.
     what : str
         What to do, without the day.
     day : int
@@ -76,6 +78,7 @@ def next_looks(
     verdict: Verdict,
     *,
     mummies_from: int | None = None,
+    taken: Array | None = None,
     jars: Sequence[Jar] = (),
     seed: int,
 ) -> tuple[Look, ...]:
@@ -87,6 +90,8 @@ def next_looks(
         From today on; the verdict was read from it.
     mummies_from : int, optional
         First day on which mummies can be seen, where it still lies ahead.
+    taken : array of float, shape (members,), optional
+        Share of tan mummies that hyperparasitoids take, where the members differ in it: a ragged hole was read before.
     jars : sequence of Jar
     """
     level = verdict.level
@@ -127,12 +132,12 @@ def next_looks(
         log = _of_looks(standing(mummies_from), level.pest, enemies, HOUSE, UNITS, members)
         what = say("Look for aphids and first mummies on {units} {several}", units=UNITS, several=several)
         found.append(Look(MUMMIES, what, mummies_from, *members.value(log)))
+    if taken is not None and enemies:
+        log = _of_shares(taken, HOLES_READ, members)
+        what = say("Read the holes of {n} empty tan mummies, smooth or ragged", n=HOLES_READ)
+        found.append(Look(HOLES, what, today, *members.value(log)))
     for jar in jars:
-        hatched = np.asarray(
-            members.rng.binomial(JAR, np.clip(jar.emergence[members.truths], 0.0, 1.0)), dtype=np.float64
-        )
-        share = np.clip(jar.emergence, 1e-9, 1 - 1e-9)
-        log = hatched[:, None] * np.log(share) + (JAR - hatched)[:, None] * np.log1p(-share)
+        log = _of_shares(jar.emergence, JAR, members)
         what = say("Count how many of {jar} mummies of lot {lot} came out in a jar", jar=JAR, lot=jar.lot)
         found.append(Look(EMERGENCE, what, jar.day, *members.value(log)))
     return tuple(sorted(found, key=lambda look: -look.moves))
@@ -166,6 +171,13 @@ class Members:
         word = word_of(float(self.stays.mean()), float(self.ends.mean()), self.above_now)
         turned = [word_of(s, e, self.above_now) != word for s, e in zip(stays, ends, strict=True)]
         return float(np.abs(ends - self.ends.mean()).mean()), float(np.mean(turned))
+
+
+def _of_shares(share: Array, looked_at: int, members: Members) -> Array:
+    """Return the log likelihood of so many of those looked at, a share by member; shape (truths, members)."""
+    chance = np.clip(share, 1e-9, 1 - 1e-9)
+    found = members.rng.binomial(looked_at, chance[members.truths])[:, None]
+    return np.asarray(found * np.log(chance) + (looked_at - found) * np.log1p(-chance))
 
 
 def _of_looks(

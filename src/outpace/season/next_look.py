@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
+from outpace.estimation.hyperparasitoids import taken_by_member
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.next_look import Jar, next_looks
 from outpace.language import say, say_many
 from outpace.season.judged import Judged
-from outpace.season.outlook import Outlook
+from outpace.season.observed import ragged_holes
+from outpace.season.outlook import HOLES_COUNT_D, Outlook
 from outpace.season.tasks import open_jars
 from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot
@@ -43,8 +45,16 @@ def next_look(found: Outlook, judged: Judged, looks: dict[str, Any] | None) -> d
         quality = lot_quality(case.facts, lot, checks, posterior.members, case.seed, lots=lots)
         emergence = np.broadcast_to(quality.emergence, (posterior.members,))[posterior.lineage]
         jars.append(Jar(lot.lot, emergence, max(int(case.day_of(due)), case.today)))
+    read, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
+    taken = taken_by_member(case.facts, ragged, read, posterior.members, case.seed) if ragged else None
     best = next_looks(
-        posterior, judged.ahead, judged.bound, mummies_from=mummies_from, jars=jars, seed=case.seed
+        posterior,
+        judged.ahead,
+        judged.bound,
+        mummies_from=mummies_from,
+        taken=taken,
+        jars=jars,
+        seed=case.seed,
     )[0]
     on = str(case.date_of(best.day))
     points = round(100 * best.moves)

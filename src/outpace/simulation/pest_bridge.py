@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from outpace.biology.dispersion import clumping_from_taylor
 from outpace.biology.temperature_response import cold_pace
 from outpace.simulation.chains import Array, grid_temperatures
 from outpace.simulation.draws import chain_rows, log_spread, spread_over
 from outpace.simulation.layout import INSTARS, Substages, lay_out
 from outpace.simulation.life_cycle import SteadyGrowth
 from outpace.simulation.parameter_rows import FECUNDITY, LEARNABLE, LOG_GROWTH, MORTALITY, PEST_ROWS
-from outpace.simulation.responses import Shared, by_straight_lines
+from outpace.simulation.responses import LEAST_K, MOST_K, Shared, by_straight_lines
 
 if TYPE_CHECKING:
     from outpace.simulation.bridge import Bridge
@@ -114,7 +115,6 @@ def pest_rows(bridge: Bridge, p: int, substages: Substages, shared: Shared) -> A
     named["winged_births"] = bridge.drawn(pest, "winged_fecundity", least=0.0)
     named["winged_leaving"] = bridge.drawn(pest, "winged_leaving", least=0.0, most=1.0)
     named["winged_flight"] = bridge.drawn(pest, "winged_flight_delay", least=0.1)
-    named["ceiling"] = _ceiling(bridge, pest)
     named["unexplained_loss"] = bridge.drawn(pest, "unexplained_loss", least=0.0)
     named["immigration"] = bridge.drawn(pest, "immigration", least=0.0)
     named["honeydew_half"] = bridge.drawn("any_wasp", "honeydew_half", least=1.0)
@@ -126,6 +126,12 @@ def pest_rows(bridge: Bridge, p: int, substages: Substages, shared: Shared) -> A
     for name in LEARNABLE:
         width = bridge.one(pest, "learnable_sd", stage=name.removeprefix("log_")).value
         named[name] = width * bridge.normal(f"{pest}.{name}")
+    named["ceiling"] = _ceiling(bridge, pest)
+    named["ceiling"] *= np.sqrt(
+        felt_crowding(
+            shared.nodes, named["ceiling"], named["taylor_a"], named["taylor_b"], named["log_clumping"]
+        )
+    )
     swing_time = bridge.drawn(pest, "process_correlation_time", least=1.0)
     named["swing_time"] = swing_time
     rate, lever = _growth(bridge, p, substages, shared, named)
@@ -167,3 +173,23 @@ def _ceiling(bridge: Bridge, pest: str) -> Array:
         if bridge.facts.find(pest, quantity, crop=crop) is not None:
             return factor * bridge.drawn(pest, quantity, crop=crop, least=0.0)
     return factors["ceiling_per_leaf_area"] * bridge.drawn(pest, "ceiling_per_leaf_area", least=0.0)
+
+
+def felt_crowding(nodes: Array, mean: Array, taylor_a: Array, taylor_b: Array, log_clumping: Array) -> Array:
+    """Return by how much clumped aphids lose more by crowding than even ones, shape (members,).
+
+    Crowding takes the square of a leaf's density from each aphid on it, so all together lose by the mean of the cubes.
+    A fact tells the mean at which a crop's aphids stop increasing; what a leaf bears is higher by the root of this.
+
+    Parameters
+    ----------
+    nodes : array of float, shape (fineness, nodes)
+        Relative densities of leaves over log k, as the kernel has them.
+    mean : array of float, shape (members,)
+        Aphids per leaf at which the crop is full.
+    taylor_a, taylor_b, log_clumping : array of float, shape (members,)
+    """
+    k = np.clip(clumping_from_taylor(mean, taylor_a, taylor_b) * np.exp(-log_clumping), LEAST_K, MOST_K)
+    cubes = (nodes**3).mean(axis=1)
+    felt: Array = np.interp(np.log(k), np.linspace(np.log(LEAST_K), np.log(MOST_K), len(nodes)), cubes)
+    return felt
