@@ -7,6 +7,7 @@ another matter.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -132,12 +133,20 @@ class Truth:
         return float(self.parameters.get(f"log_{name}", pest=pest)[0])
 
 
-def drawn(design: Design, seed: int, days_ahead: int) -> Truth:
-    """Return a truth from the prior: one of many members, since what stands at their middle is shared by all."""
+def drawn(design: Design, seed: int, days_ahead: int, learnable: Mapping[str, float] | None = None) -> Truth:
+    """Return a truth from the prior: one of many members, since what stands at their middle is shared by all.
+
+    Parameters
+    ----------
+    learnable : mapping, optional
+        Quantities of the first pest, such as ``growth``, that are given and not drawn.
+    """
     many = draw(FACTS, design.model, MANY, 900_000 + seed)
     days = design.today + days_ahead
     state = start_members(design.model, many, design.first(), 800_000 + seed, set_no=0)[:, :1]
     parameters = many.take(np.zeros(1, dtype=np.intp))
+    for name, value in (learnable or {}).items():
+        parameters = parameters.set(f"log_{name}", value, pest=0)
     heat = design.temperature(days)
     rng = np.random.default_rng([seed, 31])
     parts: list[Bands] = []

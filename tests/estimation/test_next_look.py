@@ -67,7 +67,7 @@ def test_a_jar_is_worth_more_where_the_parcel_decides_the_house(held):
     jars = [Jar("A", decides, 15), Jar("B", chance, 15)]
     worth = {look.what: look.moves for look in next_looks(posterior, ahead, verdict, jars=jars, seed=1)}
     of_a, of_b = (next(v for what, v in worth.items() if f"lot {name} " in what) for name in "AB")
-    assert of_a > 0.2
+    assert of_a > 0.1
     assert of_b < 0.05
 
 
@@ -79,7 +79,7 @@ def test_holes_are_worth_reading_where_what_is_taken_decides_the_house(held):
     for taken in (decides, np.random.default_rng(3).permutation(decides)):
         looks = next_looks(posterior, ahead, verdict, taken=taken, seed=1)
         worth.append(next(look.moves for look in looks if look.kind == "holes"))
-    assert worth[0] > 0.2
+    assert worth[0] > 0.1
     assert worth[1] < 0.05
     # Where no ragged hole was read the members do not differ in it, and the look is not offered.
     assert "holes" not in {look.kind for look in next_looks(posterior, ahead, verdict, seed=1)}

@@ -12,7 +12,7 @@ from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.next_look import Jar, next_looks
 from outpace.language import say, say_many
 from outpace.season.judged import Judged
-from outpace.season.observed import ragged_holes
+from outpace.season.observed import taken_signs
 from outpace.season.outlook import HOLES_COUNT_D, Outlook
 from outpace.season.tasks import open_jars
 from outpace.season.words import weekday
@@ -45,7 +45,7 @@ def next_look(found: Outlook, judged: Judged, looks: dict[str, Any] | None) -> d
         quality = lot_quality(case.facts, lot, checks, posterior.members, case.seed, lots=lots)
         emergence = np.broadcast_to(quality.emergence, (posterior.members,))[posterior.lineage]
         jars.append(Jar(lot.lot, emergence, max(int(case.day_of(due)), case.today)))
-    read, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
+    read, ragged = taken_signs(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
     taken = taken_by_member(case.facts, ragged, read, posterior.members, case.seed) if ragged else None
     best = next_looks(
         posterior,

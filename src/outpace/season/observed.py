@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import TypeVar
 
@@ -19,15 +19,44 @@ from outpace.estimation.observations import (
     interval_of,
     of_enemies_by_colour,
 )
-from outpace.facts.table import Facts
+from outpace.facts.table import Facts, load
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import PESTS_UNNAMED, Count, Mummies, Walk, WalkLine
+from outpace.terms.scouting import Seen as Sighting
 from outpace.terms.tables import Snapshot
 
 OfWalk = TypeVar("OfWalk", Count, Mummies, WalkLine)
 
+IN_JAR, FROM_JAR = "in jar", "from jar"
+WASPS = ("wasp", "wasps")
+HYPERPARASITOIDS = (
+    "hyperparasitoid",
+    "hyperparasitoids",
+    "dendrocerus",
+    "asaphes",
+    "alloxysta",
+    "pachyneuron",
+)
+"""Words by which what came out of a jar is written down; genera of those that come out of aphid mummies."""
 UNKNOWN = "unknown_aphid"
 ANY = "any"
+
+
+@dataclass(frozen=True)
+class CropJar:
+    """Closed mummies that were taken on a walk and kept in a dry jar, and what came out of them.
+
+    In the table ``seen``: ``mummies`` ``in jar`` (how many were put in), and ``from jar`` the ``wasps`` and the
+    ``hyperparasitoids`` that came out, by these words or by the name of a species.
+    """
+
+    put_in: int | None
+    wasps: int
+    hyperparasitoids: int
+
+    @property
+    def came_out(self) -> int:
+        return self.wasps + self.hyperparasitoids
 
 
 @dataclass(frozen=True)
@@ -38,6 +67,8 @@ class HouseWalks:
     counts: dict[str, tuple[Count, ...]]
     mummies: dict[str, tuple[Mummies, ...]]
     lines: dict[str, tuple[WalkLine, ...]]
+    jars: dict[str, CropJar] = field(default_factory=dict)
+    """By walk: what came out of mummies that were taken home from it."""
 
     @property
     def last(self) -> Walk | None:
@@ -64,7 +95,35 @@ def walks_of(snapshot: Snapshot, farm: Farm, house: House, since: date | None = 
         _grouped(snapshot.table(Count), mine),
         _grouped(snapshot.table(Mummies), mine),
         _grouped(snapshot.table(WalkLine), mine),
+        crop_jars(snapshot.table(Sighting), mine),
     )
+
+
+def crop_jars(rows: Sequence[Sighting], mine: set[str]) -> dict[str, CropJar]:
+    """Return by walk what came out of jars of its mummies; a jar of which nothing is counted yet is left out."""
+    put_in: Counter[str] = Counter()
+    out: dict[str, Counter[str]] = defaultdict(Counter)
+    for row in rows:
+        stage = (row.stage or "").strip().lower()
+        if row.walk not in mine or row.number is None or stage not in (IN_JAR, FROM_JAR):
+            continue
+        name = row.organism.strip().lower()
+        if stage == IN_JAR:
+            put_in[row.walk] += row.number
+        elif name in HYPERPARASITOIDS:
+            out[row.walk]["hyperparasitoids"] += row.number
+        elif name in WASPS or guild_of(name) == "wasp":
+            out[row.walk]["wasps"] += row.number
+    return {
+        walk: CropJar(put_in[walk] or None, found["wasps"], found["hyperparasitoids"])
+        for walk, found in out.items()
+    }
+
+
+def guild_of(name: str) -> str | None:
+    """Return the guild of a species by its identifier; None where there is no such species."""
+    species = load().species.get(name.replace(" ", "_"))
+    return None if species is None else species.guild
 
 
 def pests_seen(walks: HouseWalks) -> tuple[str, ...]:
@@ -289,3 +348,13 @@ def _range(values: NDArray[np.float64]) -> tuple[float, float]:
     error = float(values.std(ddof=1)) / np.sqrt(len(values)) if len(values) > 1 else mean
     half = 1.645 * max(error, np.sqrt(mean / len(values))) / (2 * np.sqrt(mean))
     return float(max(np.sqrt(mean) - half, 0.0) ** 2), float((np.sqrt(mean) + half) ** 2)
+
+
+def taken_signs(walks: HouseWalks, since: datetime) -> tuple[int, int]:
+    """Return how many mummies told since a moment whether a hyperparasitoid had taken them, and how many it had.
+
+    A hole that could be read tells, and so does an animal that came out of a jar of the crop's own mummies.
+    """
+    read, ragged = ragged_holes(walks, since)
+    jars = [walks.jars[walk.walk] for walk in walks.walks if walk.time >= since and walk.walk in walks.jars]
+    return read + sum(jar.came_out for jar in jars), ragged + sum(jar.hyperparasitoids for jar in jars)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import HOUSE
+from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.mummy_dates import absence_counts_from, first_possible, stage_times
 from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
 from outpace.estimation.parasitism import Share, cannot_tell, hyperparasitism
@@ -42,12 +43,13 @@ class _Counted:
 
 
 def parasitism(found: Outlook) -> Answer:
-    """Return the block ``parasitism`` of the forecast of a house: samples by aphid and zone, holes, jars."""
+    """Return the block ``parasitism`` of a house: samples by aphid and zone, holes, jars of lots and of the crop."""
     case = found.case
     return {
         "samples": [row for pest in range(len(case.model.pests)) for row in _of_pest(found, pest)],
         "holes": _holes(case),
         "jars": _jars(case),
+        "crop_jars": _crop_jars(case),
     }
 
 
@@ -267,6 +269,39 @@ def _holes(case: HouseCase) -> Answer:
         "high": round(told.interval.high, 4),
         "messages": messages,
     }
+
+
+def _crop_jars(case: HouseCase) -> list[Answer]:
+    """Return the jars of mummies taken from this crop: what came out of them, and how many were taken over."""
+    told = []
+    for walk in case.rows.walks:
+        jar = case.rows.jars.get(walk.walk)
+        if jar is None or not jar.came_out:
+            continue
+        share, ends = jar.hyperparasitoids / jar.came_out, clopper_pearson(jar.hyperparasitoids, jar.came_out)
+        words = say(
+            "{taken} of {out} that came out of a jar of the crop's own mummies were hyperparasitoids: "
+            "{low} to {high} of them likely",
+            taken=jar.hyperparasitoids,
+            out=jar.came_out,
+            low=percent(ends.low),
+            high=percent(ends.high),
+        )
+        row: Answer = {
+            "date": str(walk.time.astimezone(case.now.tzinfo).date()),
+            "put_in": jar.put_in,
+            "came_out": jar.came_out,
+            "hyperparasitoids": jar.hyperparasitoids,
+            "share": round(share, 4),
+            "low": round(ends.low, 4),
+            "high": round(ends.high, 4),
+            "emerged": None,
+            "message": words,
+        }
+        if jar.put_in:
+            row["emerged"] = round(min(1.0, jar.came_out / jar.put_in), 4)
+        told.append(row)
+    return told
 
 
 def _jars(case: HouseCase) -> list[Answer]:
