@@ -6,15 +6,17 @@ import dataclasses
 from datetime import UTC, datetime
 
 import pytest
+from scipy.stats import binomtest
 from tests.season.test_walk_plan import FARM, counted
 from tests.season.tunnels import WASP, a_farm
 
 from outpace.season.names import pick_farm, pick_house
+from outpace.season.observed import taken_signs
 from outpace.season.outlook import outlook
 from outpace.season.parasitism import parasitism
 from outpace.terms.enemies import Check, Lot, Release
 from outpace.terms.place import CropStage
-from outpace.terms.scouting import Mummies
+from outpace.terms.scouting import Mummies, Seen
 from outpace.terms.tables import Snapshot
 
 
@@ -101,3 +103,31 @@ def test_a_jar_of_a_lot_tells_hyperparasitoids_with_its_interval():
     assert (told["ragged"], told["read"], told["share"]) == (4, 40, 0.1)
     # Source: exact binomial interval of 4 of 40, computed.
     assert (told["low"], told["high"]) == pytest.approx((0.0279, 0.2366), abs=1e-4)
+
+
+def test_a_jar_of_the_crops_own_mummies_tells_what_took_them():
+    jar = (
+        Seen(walk="w", unit_no=1, organism="mummies", stage="in jar", number=40),
+        Seen(walk="w", unit_no=1, organism=WASP, stage="from jar", number=18),
+        Seen(walk="w", unit_no=1, organism="wasps", stage="From jar", number=4),
+        Seen(walk="w", unit_no=1, organism="hyperparasitoids", stage="from jar", number=6),
+        Seen(walk="w", unit_no=1, organism="hoverfly", stage="larva", number=3),
+    )
+    known = house(closed=(1,) * 10, smooth=8, ragged=1, rows={"seen": jar})
+    block = block_of(known)
+    (told,) = block["crop_jars"]
+    assert (told["put_in"], told["came_out"], told["hyperparasitoids"]) == (40, 28, 6)
+    assert told["emerged"] == 0.7
+    # Source: exact binomial interval of 6 of 28, by scipy.
+    ends = binomtest(6, 28).proportion_ci(0.95, method="exact")
+    assert (told["low"], told["high"]) == pytest.approx((ends.low, ends.high), abs=1e-4)
+    # Holes stay holes; both speak of the share that is taken.
+    assert (block["holes"]["read"], block["holes"]["ragged"]) == (9, 1)
+    there = pick_farm(known)
+    rows = outlook(known, there, pick_house(known, there, "tunnel 1"), members=128).case.rows
+    assert taken_signs(rows, at(1, 1)) == (9 + 28, 1 + 6)
+
+
+def test_a_jar_of_which_nothing_came_out_yet_says_nothing():
+    jar = (Seen(walk="w", unit_no=1, organism="mummies", stage="in jar", number=40),)
+    assert block_of(house(closed=(1,) * 10, rows={"seen": jar}))["crop_jars"] == []

@@ -14,7 +14,7 @@ from outpace.estimation.hyperparasitoids import GENUS, of_season, share_taken, w
 from outpace.estimation.lot_quality import Beta
 from outpace.facts.table import Fact, Facts
 from outpace.language import say
-from outpace.season.observed import HouseWalks, ragged_holes
+from outpace.season.observed import HouseWalks, taken_signs
 from outpace.season.words import percent
 from outpace.terms.enemies import Banker
 from outpace.terms.place import Farm, House
@@ -35,6 +35,7 @@ class Signs:
     ragged: int
     bankers: bool
     heated_winter: bool
+    jars: bool = False
 
     @property
     def any(self) -> bool:
@@ -51,13 +52,16 @@ def signs_of(
     facts: Facts, farm: Farm, house: House, rows: HouseWalks, bankers: Sequence[Banker], now: datetime
 ) -> Signs:
     """Return what points to hyperparasitoids in a house today."""
-    looked_at, ragged = ragged_holes(rows, now - timedelta(days=HOLES_COUNT_D))
+    looked_at, ragged = taken_signs(rows, now - timedelta(days=HOLES_COUNT_D))
     standing = any(row.withdrawn_on is None or row.withdrawn_on > now for row in bankers)
     warm_enough = facts.one(GENUS, "heated_winter_from").value
     heated = house.heating_setpoint_degc is not None and house.heating_setpoint_degc >= warm_enough
     shortest = shortest_day(farm.latitude, now.date())
     through = house.planted is not None and house.planted <= shortest
-    return Signs(looked_at, ragged, standing, heated and through)
+    jars = any(
+        walk.walk in rows.jars for walk in rows.walks if walk.time >= now - timedelta(days=HOLES_COUNT_D)
+    )
+    return Signs(looked_at, ragged, standing, heated and through, jars)
 
 
 def shortest_day(latitude: float, today: date) -> date:
@@ -100,6 +104,12 @@ def share_before_holes(
 def caution(signs: Signs, share: Beta) -> str:
     """Return what is told of hyperparasitoids beside a forecast."""
     low, high = percent(share.quantile(0.05)), percent(share.quantile(0.95))
+    if signs.ragged and signs.jars:
+        return say(
+            "{ragged} of {read} mummies that told in four weeks, by their hole or in a jar, had a hyperparasitoid. "
+            "The forecast lets them take {low} to {high} of the mummies now, and grow on from there",
+            ragged=signs.ragged, read=signs.looked_at, low=low, high=high,
+        )  # fmt: skip
     if signs.ragged:
         return say(
             "{ragged} of {read} empty tan mummies read in four weeks have a ragged hole: hyperparasitoids are here. "

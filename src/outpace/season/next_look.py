@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import numpy as np
 
-from outpace.estimation.hyperparasitoids import taken_by_member
+from outpace.estimation.hyperparasitoids import drawn_share
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.next_look import Jar, next_looks
 from outpace.language import say, say_many
 from outpace.season.judged import Judged
-from outpace.season.observed import taken_signs
-from outpace.season.outlook import HOLES_COUNT_D, Outlook
+from outpace.season.outlook import Outlook
 from outpace.season.tasks import open_jars
 from outpace.season.words import weekday
 from outpace.terms.enemies import Check, Lot
@@ -45,8 +44,8 @@ def next_look(found: Outlook, judged: Judged, looks: dict[str, Any] | None) -> d
         quality = lot_quality(case.facts, lot, checks, posterior.members, case.seed, lots=lots)
         emergence = np.broadcast_to(quality.emergence, (posterior.members,))[posterior.lineage]
         jars.append(Jar(lot.lot, emergence, max(int(case.day_of(due)), case.today)))
-    read, ragged = taken_signs(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
-    taken = taken_by_member(case.facts, ragged, read, posterior.members, case.seed) if ragged else None
+    share = case.hyper_share
+    taken = None if share is None else drawn_share(share, posterior.seed, posterior.members)
     best = next_looks(
         posterior,
         judged.ahead,

@@ -169,7 +169,7 @@ def _parasitism(answer: Answer) -> list[str]:
     block = answer.get("parasitism") or {}
     samples, jars = block.get("samples") or (), block.get("jars") or ()
     told = (block.get("holes") or {}).get("messages") or ()
-    if not samples and not told and not jars:
+    if not samples and not told and not jars and not block.get("crop_jars"):
         return []
     lines = page.heading(say("Parasitism"))
     for row in samples:
@@ -188,6 +188,9 @@ def _parasitism(answer: Answer) -> list[str]:
             first="  ",
             rest="    ",
         )
+    for jar in block.get("crop_jars") or ():
+        line = say("jar of {date}: {message}", date=page.day(jar["date"]), message=jar["message"])
+        lines += page.fold(line, first="  ", rest="    ")
     return lines
 
 
