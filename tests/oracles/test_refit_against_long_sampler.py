@@ -13,6 +13,7 @@ from tests.estimation.houses import FACTS, LEAVES, PLANTS, house, simulate, temp
 
 from outpace.estimation.assimilation import refit
 from outpace.estimation.forecast import look_ahead
+from outpace.estimation.judgements import judgements
 from outpace.estimation.no_finds import beta_of_range
 from outpace.simulation.parameters import draw
 from outpace.simulation.run import run, start
@@ -28,11 +29,18 @@ def reference(model, walks, rng):
     state = start(model, parameters, 3.0 * np.exp(rng.standard_normal(LONG)), 78)
     done = run(model, parameters, state, temperature(), first_day=0, days=21, seed=79)
     per_leaf = done.aphids[:, 0, 0] / PLANTS / LEAVES
+    # What no equation has: a random walk of the log, week by week; few aphids grow in proportion: it multiplies.
+    weeks = judgements().left_out_sd * rng.standard_normal((3, LONG))
+    for number, day in enumerate((7, 14, 21), start=1):
+        per_leaf[day] *= np.exp(weeks[:number].sum(axis=0))
     a, b, clumping = (parameters.get(name, pest=0) for name in ("taylor_a", "taylor_b", "log_clumping"))
     fact = FACTS.one("myzus_persicae", "detection")
     log = np.zeros(LONG)
     for seen, day in zip(walks, DAYS, strict=True):
-        mean = rng.beta(*beta_of_range(fact.value, fact.low, fact.high), LONG) * per_leaf[day]
+        differs = judgements().walk_differs_sd
+        seen_share = rng.beta(*beta_of_range(fact.value, fact.low, fact.high), LONG)
+        seen_share *= np.exp(differs * rng.standard_normal(LONG) - differs**2 / 2)
+        mean = seen_share * per_leaf[day]
         # Taylor: variance = a m^b, so k = m² / (a m^b − m); never below 0.02 nor above 200.
         k = np.clip(mean**2 / np.maximum(a * mean**b - mean, 1e-12) * np.exp(-clumping), 0.02, 200.0)
         for count, times in zip(*np.unique(seen.low[0], return_counts=True), strict=True):
