@@ -17,7 +17,7 @@ from benchmarks.skill.reading import House, house_of
 from benchmarks.virtual_house.season import LONGEST_D, Known, Plan, Policy
 
 from outpace.estimation.assimilation import Posterior, refit
-from outpace.estimation.hyperparasitoids import with_share_taken
+from outpace.estimation.hyperparasitoids import drawn_share, share_taken, without_signs
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.weighing import in_order, of_members
@@ -89,7 +89,7 @@ def _packs_now(ahead: HouseOutlook, offers: tuple[Offer, ...], setting: Setting,
 
 
 def _held(known: Known, facts: Facts, setting: Setting) -> tuple[House, Posterior]:
-    """Return the house as it is known and what the product holds of it."""
+    """Return the house as it is known and what the product holds of it; ragged holes take from the next brood."""
     days = min(setting.horizon_d, LONGEST_D - known.day) + 1
     house = house_of(known, facts, setting.members, days)
     starts = [walk.day for walk in house.walks] + [release.day for release in house.releases]
@@ -100,7 +100,12 @@ def _held(known: Known, facts: Facts, setting: Setting) -> tuple[House, Posterio
     recent = [w for w in known.walks if w.day > known.day - HOLES_COUNT_D and w.ragged is not None]
     ragged = sum(int(w.ragged.sum()) for w in recent if w.ragged is not None)
     smooth = sum(int(w.smooth.sum()) for w in recent if w.smooth is not None)
-    after = with_share_taken(posterior.parameters, house.model, facts, ragged, ragged + smooth, _seed(known))
+    if not ragged:
+        return house, posterior
+    share = share_taken(without_signs(facts), ragged, ragged + smooth)
+    left = 1.0 - drawn_share(share, _seed(known), setting.members)
+    females = posterior.parameters.get("share_female", enemy=0)
+    after = posterior.parameters.set("share_female", females * left, enemy=0)
     return house, replace(posterior, parameters=after)
 
 
