@@ -23,7 +23,7 @@ from outpace.estimation.observations import units_per_plant
 from outpace.estimation.weighing import in_order, of_members
 from outpace.facts.table import Facts
 from outpace.planning.candidates import rank
-from outpace.planning.effort import Effort
+from outpace.planning.effort import FAST
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.release_plan import Offer, plan_house
 from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
@@ -78,8 +78,9 @@ def _packs_now(ahead: HouseOutlook, offers: tuple[Offer, ...], setting: Setting,
     """Return the packs to order today: of the plan that meets the risk, else of the one that is worth its cost."""
     if not offers:
         return 0
+    groups = (setting.searched_on, setting.members - setting.searched_on)
     plan = plan_house(
-        ahead, offers, risk=setting.risk, effort=Effort(setting.searched_on, setting.tried, setting.members)
+        ahead, offers, risk=setting.risk, effort=replace(FAST, groups=groups, tried=setting.tried)
     )
     counts = plan.counts
     if not plan.feasible:
