@@ -80,10 +80,10 @@ def _packs_now(ahead: HouseOutlook, offers: tuple[Offer, ...], setting: Setting,
         return 0
     groups = (setting.searched_on, setting.members - setting.searched_on)
     plan = plan_house(
-        ahead, offers, risk=setting.risk, effort=replace(FAST, groups=groups, tried=setting.tried)
+        ahead, offers, risk=setting.risk, effort=replace(FAST, groups=groups, tried=setting.tried, again=1)
     )
     counts = plan.counts
-    if not plan.feasible:
+    if not plan.feasible and plan.frontier:
         counts = min(plan.frontier, key=lambda each: (each[0] / area_m2 + setting.loss * each[1], each[0]))[2]
     now = next(i for i, offer in enumerate(plan.offers) if offer.next_cutoff)
     return counts[now]

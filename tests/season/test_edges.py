@@ -75,11 +75,11 @@ def test_one_count_is_never_enough_to_stop():
 
 def test_two_low_counts_with_mummies_and_a_quiet_forecast_stop_the_releases():
     rows = [*walk("w1", 1, [2], closed=6, smooth=9), *walk("w2", 3, [1], closed=4, smooth=12)]
-    told = releases(known(*rows, head="low", action_level=400.0))
+    told = releases(known(*rows, head="low", action_level=4000.0))
     assert [sign["met"] for sign in told["signs"]][:3] == [True, True, True]
     assert told["word"] == "stop"
     bare = [*walk("w1", 1, [2]), *walk("w2", 3, [1])]
-    assert releases(known(*bare, head="bare", action_level=400.0))["word"] == "go on"
+    assert releases(known(*bare, head="bare", action_level=4000.0))["word"] == "go on"
 
 
 def test_ragged_holes_stop_the_wasps_first():

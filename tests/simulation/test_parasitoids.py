@@ -138,16 +138,16 @@ def test_the_wrong_enemy_makes_no_mummies(pest):
 
 
 def test_a_poor_match_is_stung_less_than_a_good_one():
-    ends = {}
+    ends = {}  # few hosts: in a crowd both run out of eggs, and the poor match catches up
     for enemy in ("aphidius_colemani", "aphidius_ervi"):  # 2 and 1 on the green peach aphid
         model = house(enemies=(enemy,))
         parameters = plain(model, **FED)
         result = run(
-            model, parameters, beginning(model, parameters, 20.0), steady(20, 3), first_day=0, days=3, noise=False,
+            model, parameters, beginning(model, parameters, 2.0), steady(20, 3), first_day=0, days=3, noise=False,
             releases=[Release(0.1, 0, 0, 500, "adults", emergence=1.0, share_female=0.6)],
         )  # fmt: skip
         ends[enemy] = result.stung[-1].sum()
-    assert 0 < ends["aphidius_ervi"] < 0.7 * ends["aphidius_colemani"]
+    assert 0 < ends["aphidius_ervi"] < 0.6 * ends["aphidius_colemani"]
 
 
 def still_house(steps):

@@ -56,7 +56,7 @@ def test_leaves_follow_the_crop_from_day_to_day():
     leaves = growing.ground(0, 20)[:, 0, 1]
     assert leaves[0] < leaves[5] < leaves[9] <= leaves[15] == pytest.approx(250 * 60)
     parameters = plain(growing, 1, **UNBOUNDED)
-    release = [Release(0.1, 0, 0, 100, "adults")]
+    release = [Release(0.1, 0, 0, 20, "adults")]
     small = after_days(growing, parameters, 1.0, 3, releases=release)
     large = after_days(ROW, parameters, 1.0, 3, releases=release)
     assert small.stung[2].sum() > 2 * large.stung[2].sum()  # the same hosts on less leaf are found sooner
