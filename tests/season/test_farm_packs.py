@@ -14,7 +14,7 @@ from outpace.season.parcels import placed_orders
 from outpace.season.plan import plan
 from outpace.terms.enemies import Allocation, OrderLine
 
-TUNNELS = {"level": 22.0, "infested": 2}
+TUNNELS = {"level": 60.0, "infested": 2}
 
 
 @pytest.fixture(scope="module")
