@@ -36,9 +36,10 @@ def quantiles():
 
 
 def test_halving_the_step_moves_no_quantile_by_two_in_a_hundred(quantiles):
-    # Own demand: the change stays under 2 % of the larger of the quantile and 1 % of the action level. Sixteen steps do not
-    # divide the hours, so the usual eight are held against three and twelve times as many. The error falls with the square
-    # of the step: half of it takes away 3/4, a third 8/9, the smallest all, so the same error may show 19 and 33 % more.
+    # Own demand: the change stays under 2 % of the larger of the quantile and 1 % of the action level. Sixteen
+    # steps do not divide the hours, so the usual eight are held against three and twelve times as many. The error
+    # falls with the square of the step: half of it takes away 3/4, a third 8/9, the smallest all, so that the same
+    # error shows 19 and 33 % more.
     usual, fine, finest = quantiles(8), quantiles(24), quantiles(96)
     for coarse, finer, seen in (
         (usual, fine, (8 / 9) / (3 / 4)),
