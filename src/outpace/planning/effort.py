@@ -36,4 +36,4 @@ class Effort:
 THOROUGH = Effort((64, 192, 256), 200, 160, (0.6, 0.8, 1.0, 1.25, 1.6), 2, 40)
 """For people who wait for one plan."""
 FAST = Effort((64, 192), 60, 0, (0.8, 1.2), 0, 6)
-"""For seasons in a row, a decision a week: at most half a second of processor time for one house of one zone."""
+"""For seasons in a row, a decision a week: about half a second of processor time for one house of one zone."""
