@@ -98,8 +98,8 @@ def test_things_to_tap_are_large_enough_for_a_thumb(browser, address):
 def test_the_lag_form_works_from_the_keyboard_and_without_script(browser, address):
     watched = visit(browser, f"{address}/lag", PHONE, java_script_enabled=False)
     watched.page.fill("#temperature", "18,5")
-    watched.page.press("#temperature", "Enter")
-    watched.page.wait_for_load_state()
+    with watched.page.expect_navigation():
+        watched.page.press("#temperature", "Enter")
     assert "First mummies" in watched.page.inner_text("main")
     assert watched.page.input_value("#temperature") == "18,5"
     watched.page.context.close()
@@ -115,8 +115,8 @@ def test_a_loggers_file_is_sent_and_refused_or_answered_without_script(browser, 
         file = {"name": "bay 2.csv", "mimeType": "text/csv", "buffer": content.encode()}
         watched.page.fill("#release", "2026-04-20")
         watched.page.set_input_files("#climate", files=[file])
-        watched.page.press("button.press", "Enter")
-        watched.page.wait_for_load_state()
+        with watched.page.expect_navigation():
+            watched.page.press("button.press", "Enter")
         assert said in watched.page.inner_text("main")
         assert watched.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
         assert watched.page.get_by_role("alert").count() == (content == "nonsense")

@@ -133,8 +133,8 @@ class Hand:
                 fields.first.select_option(value)
             else:
                 fields.first.fill(value)
-        self.page.locator("main form button.press").first.click()
-        self.page.wait_for_load_state()
+        with self.page.expect_navigation():
+            self.page.locator("main form button.press").first.click()
         return self.said()
 
 
@@ -264,8 +264,8 @@ def test_a_form_is_filled_in_and_mended_from_the_keyboard_without_script(browser
     assert passed == ["name", "town", "latitude", "longitude", "currency", "by", "more"]
     hand.page.focus("#name")
     hand.page.keyboard.type("Kelp Lane")
-    hand.page.keyboard.press("Enter")
-    hand.page.wait_for_load_state()
+    with hand.page.expect_navigation():
+        hand.page.keyboard.press("Enter")
     assert "To mend: 2" in hand.said()
     assert hand.page.input_value("#name") == "Kelp Lane"
     links = hand.page.locator("#mend a").evaluate_all("all => all.map(each => each.getAttribute('href'))")
