@@ -116,6 +116,6 @@ async def more(asked: AskedBy, answers: AnswersOf) -> Response:
         (say("Money"), say("What enemies cost, and from how many aphids acting pays"), "/money"),
         (say("Facts"), say("What is known of each species, each figure with its source"), "/facts"),
         (say("Settings"), say("Farm, houses, packs on offer, permits"), "/settings"),
-        (say("Language and units"), say("How these pages speak in this browser"), "/language"),
+        (say("Language and numbers"), say("How these pages speak in this browser"), "/language"),
     )
     return page_of("more.html", asked, "more", doors=doors, invented=is_invented(known["farm"]))
