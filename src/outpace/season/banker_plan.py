@@ -7,7 +7,7 @@ from math import ceil
 from typing import Any
 
 from outpace.facts.table import Facts, load, weakest
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.bankers import CEREAL_APHID, banker_wasps, bankers_of, withdrawal_day
 from outpace.season.case import HouseCase, house_case
 from outpace.season.hyper_signs import HOLES_COUNT_D
@@ -52,7 +52,7 @@ def banker_plan(
         "schema": "outpace.bankerplan/1",
         "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
         "farm": there.farm,
-        "sentence": _sentence(rows),
+        "sentence": _sentence(rows, today),
         "houses": rows,
         "steps": [
             say(
@@ -183,17 +183,25 @@ def _dates(facts: Facts, farm: Farm, today: date, expected: date | None, house: 
     }
 
 
-def _sentence(rows: list[Answer]) -> str:
+def _sentence(rows: list[Answer], today: date) -> str:
     if not rows:
         return say("Add a first house: `outpace house NAME`.")
     out = next((row for row in rows if row["withdraw_now"]), None)
     if out is not None:
         return say(
-            "Take {n} bankers out of {house} today: ragged holes.", n=out["standing"], house=out["house"]
+            "Take {n} bankers out of {house} on {day}: ragged holes.",
+            n=out["standing"],
+            house=out["house"],
+            day=weekday(today),
         )
     fitting = [row for row in rows if row["serves"] is not False]
     if not fitting:
-        return say("Set out no bankers: in {n} of {n} houses they do not serve.", n=len(rows))
+        return say_many(
+            "Set out no bankers on {day}: in {n} house asked about they do not serve.",
+            "Set out no bankers on {day}: in all {n} houses they do not serve.",
+            len(rows),
+            day=weekday(today),
+        )
     row = min(fitting, key=lambda item: item["order_by"])
     counts = [number for way in row["how_many"] for number in (way["low"], way["high"])]
     return say(

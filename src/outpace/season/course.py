@@ -28,6 +28,7 @@ from outpace.season.course_steps import (
 from outpace.season.course_words import (
     BANDS_TO_D,
     NAMES,
+    TODAY,
     break_even_words,
     cautions_of,
     chance_of,
@@ -36,7 +37,6 @@ from outpace.season.course_words import (
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
-from outpace.season.plan import TODAY
 from outpace.season.words import weekday
 from outpace.season.worth import Worth, worth_of
 from outpace.terms.tables import Snapshot

@@ -149,18 +149,28 @@ def met_on_spots(ground: Ground, plants: int) -> tuple[Array, Array]:
     return np.asarray(aphids), np.asarray(enemies)
 
 
-def by_hand(ground: Ground, told_plants: int | None) -> Step:
-    """Return what comes of squashing and bagging on the worst plants today."""
-    case, house = ground.case, ground.house
-    plants = spot_plants(case, told_plants, ground.fact("spot_plants_share"))
+def deed_by_hand(ground: Ground, plants: int) -> Treatment:
+    """Return squashing and bagging on so many of the worst plants, at noon today, as the simulation runs it."""
     aphids, _ = met_on_spots(ground, plants)
     taken = spread_over(
         ground.fact("hand_share_removed"),
-        Luck(house.seed, house.members).normal("course.by hand"),
+        Luck(ground.house.seed, ground.house.members).normal("course.by hand"),
         least=0.0,
         most=1.0,
     )
-    deed = Treatment(day=case.today + NOON, kill_pest=taken * aphids, kill_mummies=taken * aphids)
+    return Treatment(day=ground.case.today + NOON, kill_pest=taken * aphids, kill_mummies=taken * aphids)
+
+
+def treatment_of_spots(ground: Ground, drawn: Treatment, plants: int) -> Treatment:
+    """Return a treatment that meets so many of the worst plants alone."""
+    return on_a_part(drawn, *met_on_spots(ground, plants))
+
+
+def by_hand(ground: Ground, told_plants: int | None) -> Step:
+    """Return what comes of squashing and bagging on the worst plants today."""
+    case = ground.case
+    plants = spot_plants(case, told_plants, ground.fact("spot_plants_share"))
+    deed = deed_by_hand(ground, plants)
     minutes = ground.fact("hand_minutes_per_plant").value * plants
     labour = None if case.farm.labour_per_h is None else minutes / 60 * case.farm.labour_per_h
     return Step(

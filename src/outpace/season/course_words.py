@@ -16,6 +16,14 @@ from outpace.season.wrong_enemies import wrong_enemies
 BANDS_TO_D = 21
 LOOK_AGAIN_D = 7
 
+TODAY = (
+    to_say("Squash or wipe off the colonies that are in reach"),
+    to_say("Pinch out and bag the worst tips, and carry the bag out of the house"),
+    to_say("Take out single plants that are covered, in a closed bag"),
+    to_say("Shut the door to the clean bays, and walk those first"),
+)
+"""Deeds that need no delivery; common practice, no source."""
+
 NAMES = {
     "wait": to_say("wait"),
     "by hand": to_say("squash and bag by hand today"),

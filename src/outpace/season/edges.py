@@ -19,6 +19,7 @@ from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.season_edges import checked, edge_tasks
+from outpace.season.tasks import PLANTS
 from outpace.season.words import percent, weekday
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
@@ -61,7 +62,7 @@ def edges(
         "schema": "outpace.edges/1",
         "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
         "farm": there.farm,
-        "sentence": _sentence(rows),
+        "sentence": _sentence(rows, snapshot.as_of.astimezone(zone_of_farm(there)).date()),
         "houses": rows,
         "evidence_weakest": weakest(used),
         "cautions": [
@@ -296,7 +297,7 @@ def _last_useful(found: Outlook, ends: date | None) -> tuple[date | None, int | 
     return ends - timedelta(days=round(min(days))), round(min(days))
 
 
-def _sentence(rows: Sequence[Answer]) -> str:
+def _sentence(rows: Sequence[Answer], today: date) -> str:
     """Return one verb, one day, one number."""
     if not rows:
         return say("Add a first house: `outpace house NAME`.")
@@ -305,7 +306,10 @@ def _sentence(rows: Sequence[Answer]) -> str:
     told = row["releases"]
     if told["word"] == OPEN:
         return say(
-            "Walk {house} first: nothing can be said of stopping without a fresh count.", house=row["house"]
+            "Walk {n} plants in {house} on {day}: nothing can be said of stopping without a fresh count.",
+            n=PLANTS,
+            house=row["house"],
+            day=weekday(today),
         )
     return say(
         "{house}: {what}; {chance} chance above your level without another release; look again on {day}.",

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
-from outpace.facts.table import Fact, Facts, weakest
+from outpace.facts.table import Fact, Facts, load, weakest
 from outpace.language import say, say_many
 from outpace.planning.candidates import rank
 from outpace.planning.course import standing_now
+from outpace.planning.delivery_calendar import slots
 from outpace.planning.enemy_window import (
     LATER,
     NOT,
@@ -62,7 +63,7 @@ def enemies(
         "schema": "outpace.enemies/1",
         "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
         "farm": there.farm,
-        "sentence": _sentence(rows),
+        "sentence": _sentence(rows, str(snapshot.as_of.astimezone(zone_of_farm(there)).date())),
         "houses": rows,
         "evidence_weakest": weakest(used),
         "facts": [
@@ -199,6 +200,7 @@ def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None, us
             {
                 "enemy": item.enemy,
                 "on_offer": item.enemy in on_offer,
+                "order_by": _order_by(case, item.enemy) if item.enemy in on_offer else None,
                 "state": item.state,
                 "from_date": None if item.in_d is None else str(case.day + timedelta(days=item.in_d)),
                 "pests": list(item.pests),
@@ -277,23 +279,70 @@ def _unknown(case: HouseCase) -> Answer:
     }
 
 
-def _sentence(rows: Sequence[Answer]) -> str:
-    """Return one verb, one day, one number."""
+def _sentence(rows: Sequence[Answer], today: str) -> str:
+    """Return one verb, one day, one number, of the first house."""
     if not rows:
         return say("Add a first house: `outpace house NAME`.")
     row = rows[0]
+    house, known = row["house"], len(row["candidates"])
     fitting = [item for item in row["candidates"] if item["state"] == NOW]
     if row["unknown"] is not None:
         return say(
-            "Name the aphid of {house} first: 0 wasps are promised on one without a name.", house=row["house"]
+            "Name the aphid of {house} by {day}: 0 wasps are promised on one without a name.",
+            house=house,
+            day=weekday(today),
         )
     if row["waiting"] is not None and not fitting:
-        return f"{row['house']}: {row['waiting']['text']}"
+        until = row["waiting"]["until"]
+        if until is None:
+            return say(
+                "Wait in {house} and look again on {day}: too cold by day for wasps in all of the next {days} days.",
+                house=house,
+                day=weekday(date.fromisoformat(today) + timedelta(days=7)),
+                days=row["window"]["days"],
+            )
+        return say(
+            "Wait until {day} in {house}: before it is too cold by day for wasps, and {n} of them fit now.",
+            day=weekday(until),
+            house=house,
+            n=0,
+        )
     bought = [item for item in fitting if item["on_offer"]]
-    return say_many(
-        "{house}: {n} enemy fits now, {offered} of them on offer.",
-        "{house}: {n} enemies fit now, {offered} of them on offer.",
-        len(fitting),
-        house=row["house"],
-        offered=len(bought),
+    if bought:
+        return say_many(
+            "Choose {enemy} for {house} if you order by {day}: {n} known enemy fits now, {offered} on offer.",
+            "Choose {enemy} for {house} if you order by {day}: {n} known enemies fit now, {offered} on offer.",
+            len(fitting),
+            enemy=load().species[bought[0]["enemy"]].latin,
+            house=house,
+            day=weekday(bought[0]["order_by"] or today),
+            offered=len(bought),
+        )
+    if fitting:
+        return say_many(
+            "Ask a supplier for {enemy} on {day}: {n} known enemy fits {house} now, none on offer.",
+            "Ask a supplier for {enemy} on {day}: {n} known enemies fit {house} now, none on offer.",
+            len(fitting),
+            enemy=load().species[fitting[0]["enemy"]].latin,
+            day=weekday(today),
+            house=house,
+        )
+    return say(
+        "Release nothing in {house} on {day}: 0 of {n} known enemies fit now without reserve.",
+        house=house,
+        day=weekday(today),
+        n=known,
     )
+
+
+def _order_by(case: HouseCase, enemy: str) -> str | None:
+    """Return the day of the next cut-off at which an enemy can be ordered; None where it is not on offer."""
+    now = case.now.replace(tzinfo=None)
+    until = case.day + timedelta(days=AHEAD_D)
+    cutoffs = [
+        slot.cutoff
+        for pack in packs_in_force(case.snapshot, case.day)
+        if pack.enemy == enemy
+        for slot in slots(pack, now, until)
+    ]
+    return min(cutoffs).isoformat(timespec="minutes") if cutoffs else None

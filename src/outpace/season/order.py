@@ -73,6 +73,7 @@ def order(
             *(item for item in made["waiting"] if item["house"] not in _ordered(made)),
         ],
         "cautions": made["cautions"],
+        "studied": made.get("studied", []),
     }
     if firm:
         first = firm[0]

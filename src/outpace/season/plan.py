@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from outpace.facts.table import Fact, Facts, load, weakest
+from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import say, to_say
 from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.farm_plan import plan_farm
 from outpace.planning.release_plan import HousePlan, house_plans
+from outpace.season.course_words import TODAY
 from outpace.season.farm_packs import Planned, cautions_of, rows_of
-from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.outlook import Outlook
+from outpace.season.plan_also import also_told
 from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask
 from outpace.season.plan_beside import (
     frontier_told,
@@ -23,11 +24,12 @@ from outpace.season.plan_beside import (
     thumb_told,
     ties_told,
 )
+from outpace.season.plan_spots import spots_told
+from outpace.season.plan_words import care_of, sentence_of
 from outpace.season.sprayed import release_hold, sprays_of
-from outpace.season.words import percent, weekday
+from outpace.season.words import percent
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
-from outpace.terms.upkeep import Permit
 
 Answer = dict[str, Any]
 Progress = Callable[[str], None]
@@ -35,13 +37,6 @@ Progress = Callable[[str], None]
 NO_PACKS = to_say(
     "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 )
-TODAY = (
-    to_say("Squash or wipe off the colonies that are in reach"),
-    to_say("Pinch out and bag the worst tips, and carry the bag out of the house"),
-    to_say("Take out single plants that are covered, in a closed bag"),
-    to_say("Shut the door to the clean bays, and walk those first"),
-)
-"""Deeds that need no delivery; common practice, no source."""
 
 
 def plan(
@@ -85,6 +80,8 @@ def plan(
         "frontier": [],
         "waiting": [],
         "ties": [],
+        "budget": budget,
+        "also": [],
         "instead": [],
         "rule_of_thumb": {},
         "rates": [],
@@ -92,6 +89,7 @@ def plan(
         "scenario": [],
         "below_published": below_published,
         "cautions": [],
+        "studied": [],
     }
     used: list[Fact] = []
     asked: list[AskedHouse] = []
@@ -110,7 +108,7 @@ def plan(
             continue
         asked.append(item)
     if asked:
-        _add_farm(answer, snapshot, there, asked, budget, others=others)
+        used += _add_farm(answer, snapshot, there, asked, budget, others=others, facts=facts)
         used += [fact for item in asked for fact in item.used]
     for part in ("packs", "freight", "labour"):
         answer["cost"][part] = round(answer["cost"][part], 2)
@@ -120,8 +118,8 @@ def plan(
         {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
         for f in dict.fromkeys(used)
     ]
-    answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *_care(answer, snapshot, there, facts)]))
-    answer["sentence"] = _sentence(answer)
+    answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *care_of(answer, snapshot, there, facts)]))
+    answer["sentence"] = sentence_of(answer)
     return answer
 
 
@@ -133,7 +131,10 @@ def _add_farm(
     budget: float | None,
     *,
     others: bool,
-) -> None:
+    facts: Facts | None,
+) -> list[Fact]:
+    """Add the plan of the houses to the answer; return the facts that it rests on beside those asked with."""
+    used: list[Fact] = []
     found = plan_farm([item.asked for item in asked], budget=budget)
     planned = [
         Planned(item.found, done) for item, done in zip(asked, house_plans(found, others=others), strict=True)
@@ -166,7 +167,8 @@ def _add_farm(
                     age_d=item.found.age_d,
                 )
             )
-        answer["cautions"] += [f"{house.house}: {line}" for line in item.cautions]
+        answer["cautions"] += [f"{house.house}: {line}" for line in (*item.cautions, *item.studied)]
+        answer["studied"] += [f"{house.house}: {line}" for line in item.studied]
         held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
         if held is not None:
             answer["cautions"].append(
@@ -184,10 +186,23 @@ def _add_farm(
             answer["frontier"] += frontier_told(part)
             answer["ties"] += ties_told(part)
             answer["instead"] += instead_told(candidate, part)
+            if any(done.counts) or not done.feasible:
+                answer["instead"] += spots_told(candidate, part, used)
             thumb = thumb_told(candidate, part, item.use)
             if thumb:
                 answer["rule_of_thumb"][house.house] = thumb
     answer["cautions"] += cautions_of(found, planned)
+    if budget is not None:
+        answer["cautions"].append(
+            say(
+                "Held to {budget:.2f} {currency} for the whole farm: packs, freight and labour of all houses together",
+                budget=budget,
+                currency=farm.currency,
+            )
+        )
+    if others:
+        answer["also"] += also_told(snapshot, farm, planned, answer["instead"], facts)
+    return used
 
 
 def _add_waiting(answer: Answer, house: House, done: HousePlan, found: Outlook) -> None:
@@ -267,62 +282,3 @@ def _add_infeasible(
             "why": why,
         }
     )
-
-
-def _care(answer: Answer, snapshot: Snapshot, farm: Farm, facts: Facts | None) -> list[str]:
-    """Return what must be said with these orders: permits not seen yet, and wasps in a crop that is eaten as leaves."""
-    known = facts or load()
-    seen = {row.enemy for row in snapshot.table(Permit) if row.farm == farm.farm and row.seen}
-    country = say(" of {country}", country=farm.country) if farm.country else say(" of your country")
-    told = [
-        say(
-            "Before the first order of {latin}: look up the permit or list entry{country} and note its "
-            "number",
-            latin=known.species[enemy].latin,
-            country=country,
-        )
-        for enemy in sorted({decision["enemy"] for decision in answer["decisions"]} - seen)
-    ]
-    crops = {house.house: house.crop for house in houses_of(snapshot, farm)}
-    leafy = sorted(
-        {
-            decision["house"]
-            for decision in answer["decisions"]
-            if (known.resolve_crop(crops[decision["house"]]) or "") in EATEN_AS_LEAVES
-        }
-    )
-    told += [
-        say("{house}: mummies are contaminants in a leaf crop; stop wasps well before harvest", house=house)
-        for house in leafy
-    ]
-    return told
-
-
-def _sentence(answer: Answer) -> str:
-    firm = [d for d in answer["decisions"] if not d["provisional"]]
-    if firm:
-        first = min(firm, key=lambda d: d["cutoff"])
-        same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
-        packs = sum(d["opened"] if "opened" in d else d["packs"] for d in same)
-        clock = first["cutoff"].partition("T")[2]
-        noun = say("pack") if packs == 1 else say("packs")
-        return say(
-            "Order {packs} {noun} from {supplier} by {cutoff}, {clock}.",
-            packs=packs,
-            noun=noun,
-            supplier=first["supplier"],
-            cutoff=weekday(first["cutoff"]),
-            clock=clock,
-        )
-    day = weekday(answer["as_of"])
-    if answer["infeasible"]:
-        names = ", ".join(item["house"] for item in answer["infeasible"])
-        count = len(answer["infeasible"])
-        return say(
-            "Act by hand on {day} in {count} {value}: no release plan holds {names}.",
-            day=day,
-            count=count,
-            value=say("house") if count == 1 else say("houses"),
-            names=names,
-        )
-    return say("Buy nothing on {day}: 0 packs are due before the next cut-off.", day=day)

@@ -28,7 +28,10 @@ OTHER_MEMBERS = 1
 
 @dataclass(frozen=True)
 class AskedHouse:
-    """One house on its way into the plan of the farm, with the facts and cautions that go with it."""
+    """One house on its way into the plan of the farm, with the facts and cautions that go with it.
+
+    ``studied`` are the cautions of warmth beyond what was studied.
+    """
 
     found: Outlook
     asked: Asked
@@ -36,6 +39,7 @@ class AskedHouse:
     use: str
     used: tuple[Fact, ...]
     cautions: tuple[str, ...]
+    studied: tuple[str, ...] = ()
 
 
 def ask(
@@ -74,11 +78,8 @@ def ask(
             *(fact for item in ranked if item.fits for fact in item.facts),
             *found.posterior.facts,
         ),
-        cautions=(
-            *wrong_enemies(case),
-            *cold_caution(found),
-            *domain_cautions(case.facts, [*case.model.pests, *fitting], ahead),
-        ),
+        cautions=(*wrong_enemies(case), *cold_caution(found)),
+        studied=tuple(domain_cautions(case.facts, [*case.model.pests, *fitting], ahead)),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from outpace.facts.table import Facts, ReleaseRate
+from outpace.facts.table import Facts, OtherRate, ReleaseRate
 from outpace.language import long_date, say, say_many
 from outpace.planning.candidate_house import Candidate
 from outpace.planning.farm_plan import FarmPlan
@@ -77,6 +77,7 @@ def instead_told(candidate: Candidate, planned: Planned) -> list[Answer]:
     return [
         {
             "house": planned.name,
+            "key": one.what,
             "what": _words(one, facts),
             "packs": packs_text(planned.done.offers, one.counts, facts) or say("buy nothing"),
             "cost": round(one.cost.total, 2),
@@ -126,37 +127,65 @@ def thumb_told(candidate: Candidate, planned: Planned, use: str) -> Answer | Non
         "low_days_above": round(low_days, 1),
         "high_days_above": round(high_days, 1),
         "evidence": rule.rate.evidence,
-        "source": _source(rule.rate),
+        "source": source_words(case.facts, rule.rate),
+        "note": rule.rate.note,
     }
 
 
 def rates_told(facts: Facts) -> list[Answer]:
-    """Return every release rate that is published, sold with or practised, each with where it is from."""
+    """Return every release rate that is published, sold with or practised, each with where it is from.
+
+    Rates of enemies that no plan is made with follow at the end, with the pest they are for and what they count per.
+    """
     return [
-        {
-            "enemy": rate.enemy,
-            "use": rate.use,
-            "low_per_m2": rate.low,
-            "high_per_m2": rate.high,
-            "interval_d": rate.interval_d,
-            "releases": rate.releases,
-            "source": _source(rate),
-            "evidence": rate.evidence,
-            "note": rate.note,
-        }
-        for rate in facts.release_rates
+        *(
+            {
+                "enemy": rate.enemy,
+                "against": None,
+                "use": rate.use,
+                "low_per_m2": rate.low,
+                "high_per_m2": rate.high,
+                "per": "m2",
+                "interval_d": rate.interval_d,
+                "releases": rate.releases,
+                "source": source_words(facts, rate),
+                "evidence": rate.evidence,
+                "note": rate.note,
+            }
+            for rate in facts.release_rates
+        ),
+        *(
+            {
+                "enemy": rate.enemy,
+                "against": rate.against,
+                "use": rate.use,
+                "low_per_m2": rate.low,
+                "high_per_m2": rate.high,
+                "per": rate.per,
+                "interval_d": rate.every_d_high,
+                "releases": None,
+                "source": source_words(facts, rate),
+                "evidence": rate.evidence,
+                "note": rate.note,
+            }
+            for rate in facts.other_rates
+        ),
     ]
 
 
-def _source(rate: ReleaseRate) -> str:
-    if not rate.source:
+def source_words(facts: Facts, rate: ReleaseRate | OtherRate) -> str:
+    """Return who gives a rate, in words: authors and year, and where in it."""
+    source = facts.sources.get(rate.source)
+    if source is None:
         return say("common practice, no source")
-    return f"{rate.source}, {rate.locator}" if rate.locator else rate.source
+    who = f"{source.authors} {source.year}".strip()
+    return f"{who}, {rate.locator}" if rate.locator else who
 
 
 def search_told(found: FarmPlan, planned: Sequence[Planned]) -> Answer:
     """Return how the plan was searched for and what is not proved of it."""
     tried = sum(item.done.tried for item in planned)
+    some_ties = any(item.done.ties for item in planned)
     if found.complete and not found.gap:
         text = say("every schedule was tried: no cheaper one holds these houses")
     elif not found.gap:
@@ -171,6 +200,8 @@ def search_told(found: FarmPlan, planned: Sequence[Planned]) -> Answer:
             tried=tried,
             gap=f"{100 * found.gap:.1f}",
         )
+    if not some_ties and any(any(item.done.counts) for item in planned):
+        text += "; " + say("none of those that were judged costs the same within 1 %: no ties")
     return {
         "tried": tried,
         "judged": sum(item.done.judged for item in planned),

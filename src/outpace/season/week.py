@@ -91,6 +91,7 @@ def week_with_houses(
             if not item["provisional"]
         ],
         "cautions": plan["cautions"],
+        "studied": plan.get("studied", []),
     }
     answer["sentence"] = (
         rows[0]["sentence"] if rows else say("Add a first house today: `outpace house NAME`.")

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
-from outpace.language import say, to_say
+from outpace.language import say, say_many, to_say
 from outpace.surfaces.text import page
 
 Answer = Mapping[str, Any]
@@ -170,3 +170,18 @@ def care(answer: Answer) -> list[str]:
             say("The label comes first: re-entry, harvest, bees, ventilation. Not told means keep out.")
         )
     return list(dict.fromkeys(lines))
+
+
+def minded(answer: Mapping[str, Any], *, whole: bool = False) -> list[str]:
+    """Return what an answer of the whole farm asks to mind; warmth beyond what was studied in one line unless whole."""
+    studied = list(answer.get("studied") or ())
+    lines = [line for line in answer.get("cautions") or () if whole or line not in studied]
+    if studied and not whole:
+        lines.append(
+            say_many(
+                "In {n} house warmth leaves what was studied: its forecast is weaker than it looks.",
+                "In {n} houses warmth leaves what was studied: their forecasts are weaker than they look.",
+                len(studied),
+            )
+        )
+    return lines

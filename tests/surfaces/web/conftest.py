@@ -79,11 +79,29 @@ class ExampleAnswers(Answers):
     async def stop_lines(self, asked: Asked) -> dict[str, Any]:
         return self._give("stop_lines")
 
-    async def plan(self, asked: Asked) -> dict[str, Any]:
+    async def plan(self, asked: Asked, budget=None) -> dict[str, Any]:
         return self._give("plan")
 
     async def course(self, asked: Asked, house: str, told) -> dict[str, Any]:
         return {**self._give("course"), "house": house}
+
+    async def enemies(self, asked: Asked, house: str) -> dict[str, Any]:
+        return self._give("enemies")
+
+    async def edges(self, asked: Asked, house: str, planting=None, end=None) -> dict[str, Any]:
+        return self._give("edges")
+
+    async def points(self, asked: Asked, house: str, lot: str, number=None, carrier=None) -> dict[str, Any]:
+        return {**self._give("points"), "house": house, "lot": lot}
+
+    async def share(self, asked: Asked, lot: str, number=None) -> dict[str, Any]:
+        return {**self._give("share"), "lot": lot}
+
+    async def banker_plan(self, asked: Asked, house=None, expected=None) -> dict[str, Any]:
+        return self._give("bankerplan")
+
+    async def lots(self, asked: Asked) -> list[dict[str, Any]]:
+        return [{"lot": "L-2201", "said": "L-2201: Aphidius ervi, mummies", "left": 500}]
 
     async def trace(self, asked: Asked, code: str) -> dict[str, Any]:
         return {**self._give("trace"), "code": code}
@@ -94,7 +112,7 @@ class ExampleAnswers(Answers):
     async def codes(self, asked: Asked) -> dict[str, Any]:
         return {"harvests": ["K-20"], "lots": ["L-2201"]}
 
-    async def order(self, asked: Asked) -> dict[str, Any]:
+    async def order(self, asked: Asked, budget=None) -> dict[str, Any]:
         return self._give("order")
 
 

@@ -26,6 +26,9 @@ FIXED = {
     "walk-minutes": "/walk?minutes=30",
     "count": "/count",
     "plan": "/plan",
+    "bankers": "/bankers",
+    "points": "/points",
+    "share": "/share",
     "arrivals": "/arrivals",
     "sprays": "/sprays",
     "plants-in": "/plants",
@@ -49,7 +52,7 @@ FIXED = {
 def pages(houses: list[str]) -> dict[str, str]:
     """Return the address of every page by a name; those of houses are shown of the first one."""
     told = dict(FIXED)
-    for name in ("house", "nofinds", "course", "walk"):
+    for name in ("house", "nofinds", "course", "enemies", "edges", "walk"):
         told[name if name != "walk" else "walk-plan"] = f"/{name}/{quote(houses[0], safe='')}"
     return told
 

@@ -8,10 +8,10 @@ from outpace.surfaces.text.page import Answer
 
 STATES = {
     "fits now": to_say("fits now"),
-    "fits later": to_say("fits later"),
     "fits in part": to_say("fits in part"),
-    "does not fit": to_say("does not fit"),
+    "fits later": to_say("fits later"),
     "not known": to_say("not known"),
+    "does not fit": to_say("does not fit"),
 }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.surfaces import wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -88,9 +89,10 @@ def render(answer: Answer) -> str:
     if answer.get("waiting"):
         lines += page.heading(say("Nothing ordered for"))
         lines += page.bullets(waiting_text(item) for item in answer["waiting"])
-    if answer.get("cautions"):
+    mind = wording.minded(answer)
+    if mind:
         lines += page.heading(say("Before you send it"))
-        lines += page.bullets(answer["cautions"])
+        lines += page.bullets(mind)
     return "\n".join(lines)
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from outpace.language import say
+from outpace.surfaces import wording
 from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.order import waiting_text
 from outpace.surfaces.text.page import Answer
@@ -38,12 +39,12 @@ def sentence(answer: Answer) -> str:
     )
 
 
-def _decision_lines(answer: Answer) -> list[str]:
+def _decision_lines(decisions: Iterable[Answer]) -> list[str]:
     lines: list[str] = []
-    for decision in answer["decisions"]:
-        later = say(" (provisional: decide after the next walk)") if decision["provisional"] else ""
+    for decision in decisions:
+        later = ""
         if decision.get("release_date", decision["delivery_date"]) != decision["delivery_date"]:
-            later = say(", let go {day}", day=page.day(decision["release_date"])) + later
+            later = say(", let go {day}", day=page.day(decision["release_date"]))
         noun = say("pack") if decision["packs"] == 1 else say("packs")
         part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
@@ -57,7 +58,7 @@ def _decision_lines(answer: Answer) -> list[str]:
                 noun=noun,
                 enemy=page.name(decision["enemy"]),
                 pack_size=page.figure(decision["pack_size"]),
-                form=decision.get("form") or "",
+                form=say(decision.get("form") or ""),
                 supplier=decision["supplier"],
                 delivery_date=page.day(decision["delivery_date"]),
                 later=later,
@@ -65,6 +66,19 @@ def _decision_lines(answer: Answer) -> list[str]:
             first="  ",
             rest="    ",
         )
+    return lines
+
+
+def _buy_lines(answer: Answer) -> list[str]:
+    """Return what is due before the next cut-off, and apart from it what is decided after the next walk."""
+    lines: list[str] = []
+    for title, provisional in (
+        (say("Buy now"), False),
+        (say("Later, provisional: decide after the next walk"), True),
+    ):
+        found = [one for one in answer["decisions"] if bool(one["provisional"]) is provisional]
+        if found:
+            lines += [*page.heading(title), *_decision_lines(found)]
     return lines
 
 
@@ -141,55 +155,6 @@ def _frontier_lines(answer: Answer) -> list[str]:
     return lines
 
 
-def _rule_lines(answer: Answer) -> list[str]:
-    lines: list[str] = []
-    currency = answer["cost"]["currency"]
-    for house, rule in answer.get("rule_of_thumb", {}).items():
-        if not isinstance(rule, Mapping):
-            lines += page.fold(f"{house}: {rule}", first="  ", rest="    ")
-            continue
-        if rule.get("text"):
-            lines += page.fold(f"{house}: {rule['text']}", first="  ", rest="    ")
-            continue
-        cost = ""
-        if rule.get("low_cost") is not None and rule.get("high_cost") is not None:
-            cost = say(
-                ", {low_cost} to {high_cost}",
-                low_cost=page.money(rule["low_cost"], currency),
-                high_cost=page.money(rule["high_cost"], currency),
-            )
-        lines += page.fold(
-            say(
-                "{house}: {enemy}, {use}, {low_per_m2} to {high_per_m2} per m², every {interval_d} days, "
-                "{releases} times{cost}{rule} ({evidence}, {source})",
-                house=house,
-                enemy=page.name(rule.get("enemy")),
-                use=rule.get("use", ""),
-                low_per_m2=page.figure(rule.get("low_per_m2")),
-                high_per_m2=page.figure(rule.get("high_per_m2")),
-                interval_d=page.figure(rule.get("interval_d")),
-                releases=page.figure(rule.get("releases")),
-                cost=cost,
-                rule=_rule_chance(rule),
-                evidence=rule.get("evidence", "practice"),
-                source=rule.get("source", "no source"),
-            ),
-            first="  ",
-            rest="    ",
-        )
-    return lines
-
-
-def _rule_chance(rule: Answer) -> str:
-    if rule.get("low_chance") is None or rule.get("high_chance") is None:
-        return ""
-    return say(
-        "; chance above your level {high_chance} to {low_chance}",
-        high_chance=page.chance(rule["high_chance"]),
-        low_chance=page.chance(rule["low_chance"]),
-    )
-
-
 def _tie_text(tie: object) -> str:
     if isinstance(tie, Mapping):
         house = f"{tie['house']}: " if tie.get("house") else ""
@@ -200,13 +165,11 @@ def _tie_text(tie: object) -> str:
 def render(answer: Answer, *, others: bool = False, sources: bool = False) -> str:
     """Return the answer of ``outpace plan`` in lines of at most 80 columns.
 
-    With ``others`` also dearer and cheaper plans, ties and the rule of thumb; with ``sources`` the figures.
+    With ``others`` also what else could be done, ties, the rule of thumb and all rates; with ``sources`` the figures.
     """
     lines = page.fold(sentence(answer))
     cost = answer["cost"]
-    if answer["decisions"]:
-        lines += page.heading(say("Buy"))
-        lines += _decision_lines(answer)
+    lines += _buy_lines(answer)
     total = sum(cost.get(part) or 0.0 for part in ("packs", "freight", "labour"))
     lines += page.heading(
         say(
@@ -230,22 +193,31 @@ def render(answer: Answer, *, others: bool = False, sources: bool = False) -> st
     if answer.get("waiting"):
         lines += page.heading(say("Buy nothing yet for"))
         lines += page.bullets(waiting_text(item) for item in answer["waiting"])
-    mind = [*answer.get("scenario", ()), *answer.get("cautions", ())]
+    also = plan_beside.also_lines(answer)
+    if also:
+        lines += [*page.heading(say("Beside the packs")), *also]
+    mind = [*answer.get("scenario", ()), *wording.minded(answer, whole=sources)]
     if mind:
         lines += [*page.heading(say("Mind")), *page.bullets(mind)]
     if others:
         for title, found in (
+            (
+                say("What else could be done, each house ordering by itself"),
+                plan_beside.instead_lines(answer),
+            ),
             (say("Cheaper and dearer plans"), _frontier_lines(answer)),
             (say("As good as each other"), page.bullets(_tie_text(tie) for tie in answer.get("ties", ()))),
-            (say("What waiting and other plans would do"), plan_beside.instead_lines(answer)),
-            (say("The rule of thumb"), _rule_lines(answer)),
+            (say("The rule of thumb beside it"), plan_beside.rule_lines(answer)),
             (say("Release rates of others, each time"), plan_beside.rate_lines(answer)),
             (say("How the plan was searched for"), plan_beside.search_lines(answer)),
         ):
             if found:
                 lines += [*page.heading(title), *found]
     else:
-        lines += ["", say("Other plans, ties and the rule of thumb: `outpace plan --others`")]
+        lines += [
+            "",
+            say("Waiting, half, double, spots, nothing, and the rule of thumb: `outpace plan --others`"),
+        ]
     if sources:
         lines += page.fact_lines(answer.get("facts", ()))
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.surfaces import wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -104,8 +105,9 @@ def render(answer: Answer) -> str:
             lines += _due_lines(order)
     for house in answer["houses"]:
         lines += house_lines(house)
-    if answer.get("cautions"):
-        lines += [*page.heading(say("Mind")), *page.bullets(answer["cautions"])]
+    mind = wording.minded(answer)
+    if mind:
+        lines += [*page.heading(say("Mind")), *page.bullets(mind)]
     lines += [""]
     lines += page.fold(
         say("From all that was recorded until {as_of}.", as_of=page.moment(answer["as_of"], year=True))

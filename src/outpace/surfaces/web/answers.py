@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
-from outpace.surfaces.web.recording import Recording
+from outpace.surfaces.web.deciding import Deciding
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -19,7 +19,7 @@ SHOWN_D = 28
 """A house's page and its sheet look so far ahead, as the week does."""
 
 
-class Answers(Recording):
+class Answers(Deciding):
     """The questions that pages ask."""
 
     async def begin(self) -> None:
@@ -162,62 +162,6 @@ class Answers(Recording):
         from outpace.season.photos import photo
 
         return await self._told_by(self._quick, lambda: photo(self.book_url, name))
-
-    async def plan(self, asked: Asked) -> Answer:
-        """Return the answer of ``outpace plan``."""
-
-        def work(snapshot: Snapshot, progress: Progress) -> Answer:
-            from outpace.season.plan import plan
-
-            return plan(snapshot, farm=asked.farm, progress=progress)
-
-        return await self._ask(("plan",), asked, work)
-
-    async def order(self, asked: Asked) -> Answer:
-        """Return the answer of ``outpace order``, made from the plan."""
-        planned = await self.plan(asked)
-
-        def work(snapshot: Snapshot, progress: Progress) -> Answer:
-            from outpace.season.order import order
-
-            return order(snapshot, farm=asked.farm, plan=planned)
-
-        return await self._ask(("order",), asked, work)
-
-    async def course(self, asked: Asked, house: str, told: Mapping[str, float | None]) -> Answer:
-        """Return the answer of ``outpace course``; ``told`` are the grower's figures by the names of the form."""
-
-        def work(snapshot: Snapshot, progress: Progress) -> Answer:
-            from outpace.season.considered import Figures
-            from outpace.season.course import course
-
-            def figures(kind: str) -> Figures:
-                names = (
-                    "kill_aphids",
-                    "kill_enemies",
-                    "residue",
-                    "residue_days",
-                    "reentry_h",
-                    "harvest_days",
-                    "cost",
-                )
-                return Figures(*(told.get(f"{kind}_{name}") for name in names))
-
-            progress(say("{house}: weighing the courses", house=house))
-            plants = told.get("plants")
-            return course(
-                snapshot,
-                house,
-                farm=asked.farm,
-                spray=figures("spray"),
-                spots=figures("spots"),
-                plants=None if plants is None else max(1, round(plants)),
-                clearing=told.get("clearing"),
-                value=told.get("value"),
-                loss=told.get("loss"),
-            )
-
-        return await self._ask(("course", house, *sorted(told.items())), asked, work)
 
     async def review(self, asked: Asked, replay: bool) -> Answer:
         """Return the answer of ``outpace review``."""

@@ -39,16 +39,19 @@ async def ahead(
     return dict(await answers.ahead(asked, house, days))
 
 
+Budget = Annotated[float | None, Query(ge=0)]
+
+
 @router.get("/plan", responses=RESPONSES)
-async def plan(asked: AskedBy, answers: AnswersOf) -> Json:
-    """Return what to release, where, when and at what cost."""
-    return dict(await answers.plan(asked))
+async def plan(asked: AskedBy, answers: AnswersOf, budget: Budget = None) -> Json:
+    """Return what to release, where, when and at what cost; ``budget`` is the most that the whole farm may spend."""
+    return dict(await answers.plan(asked, budget))
 
 
 @router.get("/order", responses=RESPONSES)
-async def order(asked: AskedBy, answers: AnswersOf) -> Json:
+async def order(asked: AskedBy, answers: AnswersOf, budget: Budget = None) -> Json:
     """Return the orders that follow from the plan, by supplier."""
-    return dict(await answers.order(asked))
+    return dict(await answers.order(asked, budget))
 
 
 @router.get("/lag", responses=RESPONSES)

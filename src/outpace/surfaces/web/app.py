@@ -23,6 +23,7 @@ from outpace.surfaces.web import (
     chart_page,
     count_page,
     course_page,
+    deciding_pages,
     demo_page,
     lag_page,
     manner,
@@ -98,6 +99,7 @@ def create_app(
     app.include_router(lag_page.router)
     app.include_router(count_page.router)
     app.include_router(course_page.router)
+    app.include_router(deciding_pages.router)
     app.include_router(manner.router)
     app.include_router(demo_page.router)
     app.include_router(entry_page.router)

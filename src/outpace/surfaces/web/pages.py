@@ -10,7 +10,7 @@ from urllib.parse import unquote
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from outpace.errors import OutpaceError
+from outpace.errors import ExitCode, OutpaceError
 from outpace.facts import table as facts_table
 from outpace.language import say
 from outpace.surfaces.calendar import week_calendar
@@ -22,6 +22,7 @@ from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
 from outpace.surfaces.web.demo_page import answers_for
 from outpace.surfaces.web.rendering import query, render
+from outpace.units import number
 
 router = APIRouter(include_in_schema=False)
 
@@ -91,11 +92,32 @@ async def week_file(asked: AskedBy, answers: AnswersOf) -> Response:
     )
 
 
+Money = Annotated[str, Query(max_length=20)]
+
+
+def money_in(text: str) -> float | None:
+    """Return an amount that was typed; None where nothing was.
+
+    Raises
+    ------
+    OutpaceError
+        If it is no number, or below 0.
+    """
+    if not text.strip():
+        return None
+    where = say("Most that the whole farm may spend")
+    value = number(text, where=where)
+    if value < 0:
+        raise OutpaceError(text, where=where, allowed=say("0 or more"), code=ExitCode.USAGE)
+    return value
+
+
 @router.get("/plan")
-async def plan_page(request: Request, asked: AskedBy, answers: AnswersOf) -> Response:
-    """Show what to buy, and the messages to send."""
-    plan = await shown(answers, answers.plan(asked))
-    order = await shown(answers, answers.order(asked))
+async def plan_page(request: Request, asked: AskedBy, answers: AnswersOf, budget: Money = "") -> Response:
+    """Show what to buy, and the messages to send; within a budget of the whole farm where one is told."""
+    most = money_in(budget)
+    plan = await shown(answers, answers.plan(asked, most))
+    order = await shown(answers, answers.order(asked, most))
     return page_of(
         "plan.html",
         asked,
@@ -104,6 +126,7 @@ async def plan_page(request: Request, asked: AskedBy, answers: AnswersOf) -> Res
         form_id=secrets.token_urlsafe(12),
         by=unquote(request.cookies.get("outpace_by", "")),
         signed_in=bool(signed_in(request)),
+        budget=budget.strip(),
         **views.plan_view(plan, order),
     )
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 from typing import Any
+from urllib.parse import quote
 
 from markupsafe import Markup
 
 from outpace.facts.table import Facts, Species
 from outpace.language import say, to_say
 from outpace.surfaces import charts, marks, wording
-from outpace.surfaces.text import page
+from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.week import sentence as week_sentence
 
 Answer = Mapping[str, Any]
@@ -46,6 +48,7 @@ def week_view(answer: Answer) -> dict[str, Any]:
         "answer": answer,
         "sentence": week_sentence(answer),
         "days": sorted(days.items()),
+        "mind": wording.minded(answer),
         "houses": shown,
     }
 
@@ -167,6 +170,26 @@ def rows_by_quantity(rows: Sequence[Answer]) -> list[tuple[str, list[Answer]]]:
     return list(grouped.items())
 
 
+ALSO_PAGES = {
+    "course": ("course", to_say("weigh the courses")),
+    "bankers": ("bankers", to_say("how many and when")),
+    "standing": ("standing", to_say("change the standing order")),
+}
+"""The page behind each line that stands beside the packs, and how its link reads."""
+
+
+def also_path(item: Answer) -> str:
+    """Return the address that tells more of a line beside the packs.
+
+    Examples
+    --------
+    >>> also_path({"topic": "course", "house": "bay 2"}), also_path({"topic": "bankers", "house": ""})
+    ('/course/bay%202', '/bankers')
+    """
+    name = ALSO_PAGES[item["topic"]][0]
+    return f"/{name}/{quote(item['house'], safe='')}" if item["house"] else f"/{name}"
+
+
 def plan_view(plan: Answer, order: Answer) -> dict[str, Any]:
     """Return plan and order, what both say said once."""
     waiting = {
@@ -174,12 +197,26 @@ def plan_view(plan: Answer, order: Answer) -> dict[str, Any]:
         for item in (*(plan.get("waiting") or ()), *(order.get("waiting") or ()))
         if item["house"] not in {lost["house"] for lost in plan["infeasible"]}
     }
-    cautions = [*(plan.get("cautions") or ()), *(order.get("cautions") or ())]
+    cautions = [*wording.minded(plan), *wording.minded(order)]
+    rates = plan.get("rates") or ()
     return {
         "plan": plan,
         "order": order,
         "waiting": sorted(waiting, key=lambda item: item[0]),
         "cautions": list(dict.fromkeys(cautions)),
+        "houses": list(plan["chance_ever_above"]),
+        "instead": [
+            (house, list(rows))
+            for house, rows in groupby(plan.get("instead") or (), key=lambda one: str(one["house"]))
+        ],
+        "rates": [[rate for rate in rates if bool(rate.get("against")) is other] for other in (False, True)],
+        "also_path": also_path,
+        "also_said": lambda item: say(ALSO_PAGES[item["topic"]][1]),
+        "span": plan_beside.span,
+        "rule_cost": plan_beside.rule_cost,
+        "rule_chance": plan_beside.rule_chance,
+        "rate_line": plan_beside.rate_line,
+        "cited": plan_beside.cited,
     }
 
 

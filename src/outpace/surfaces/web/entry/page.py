@@ -17,7 +17,7 @@ from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet
 from outpace.surfaces.web.entry.catalogue import WITHOUT_FARM, WITHOUT_HOUSE, form_of, groups
 from outpace.surfaces.web.entry.fields import Form, Mistakes, NotRead, in_page_words, placed, read
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, money_in, page_of, signed_in
 from outpace.surfaces.web.rendering import query
 from outpace.surfaces.web.views import is_invented
 
@@ -174,7 +174,7 @@ async def place(request: Request, answers: AnswersOf) -> Response:
     sent = told.get("form_id", "")
     form_id = sent if FORM_ID.fullmatch(sent) else new_id()
     if answers.written(form_id) is None:
-        order = await answers.order(asked)
+        order = await answers.order(asked, money_in(told.get("budget", "")))
         await answers.once(form_id, lambda: answers.place_orders(asked, order, by=person))
     where = f"/written/{form_id}{query({'farm': asked.farm})}"
     return remember(RedirectResponse(where, status_code=303), person)

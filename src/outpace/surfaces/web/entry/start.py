@@ -110,6 +110,15 @@ async def more(asked: AskedBy, answers: AnswersOf) -> Response:
     doors = (
         (say("First steps"), say("What to tell next until a first forecast stands"), "/start"),
         (say("Plants in"), say("What came in, from whom, and what was sprayed on it"), "/plants"),
+        (say("Which enemy"), say("What fits a house now, what does not, and why"), "/enemies"),
+        (
+            say("When to stop"),
+            say("Signs to stop releasing; dated lists for both edges of a season"),
+            "/edges",
+        ),
+        (say("Release points"), say("Where a lot goes in a house: points, map, labels"), "/points"),
+        (say("A late parcel"), say("Which house gets a late, hot or short parcel now"), "/share"),
+        (say("Banker plants"), say("Whether they serve, how many by each density, when"), "/bankers"),
         (say("Lag"), say("When a release shows its first mummies"), "/lag"),
         (say("Trace"), say("What stands behind a harvest, and where a lot went"), "/trace"),
         (say("Review"), say("How past forecasts fared"), "/review"),

@@ -1,0 +1,94 @@
+"""What bears on a plan beside its packs, a line each: changing course, bankers, the enemy that fits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Literal
+
+from outpace.facts.table import Facts
+from outpace.language import say
+from outpace.season.banker_plan import banker_plan
+from outpace.season.course import course
+from outpace.season.farm_packs import Planned
+from outpace.season.judged import house_verdicts
+from outpace.season.names import houses_of
+from outpace.season.words import percent
+from outpace.terms.place import Farm
+from outpace.terms.tables import Snapshot
+
+Answer = dict[str, Any]
+Topic = Literal["course", "bankers", "standing"]
+
+LOSING = "Losing"
+
+
+def also_told(
+    snapshot: Snapshot,
+    farm: Farm,
+    planned: Sequence[Planned],
+    instead: Sequence[Answer],
+    facts: Facts | None,
+) -> list[Answer]:
+    """Return one line a topic and house, only where it bears.
+
+    Courses are weighed where no packs hold the house or its verdict is Losing; bankers are named for the house that
+    has to order first, or has to take them out. Where work on the worst plants alone does as well as the packs for less
+    money, that is said.
+    """
+    told = [
+        line("course", item.name, course(snapshot, item.name, farm=farm.farm, facts=facts)["sentence"])
+        for item in planned
+        if not item.done.feasible or _is_losing(item)
+    ]
+    told += [
+        line("course", house, text)
+        for house, text in _by_hand_as_well(instead, farm.currency)
+        if house not in {item["house"] for item in told}
+    ]
+    bankers = banker_plan(snapshot, farm=farm.farm, facts=facts)
+    mine = {item.name for item in planned}
+    rows = [row for row in bankers["houses"] if row["house"] in mine]
+    if any(row["withdraw_now"] or (row["serves"] and not row["standing"]) for row in rows) and len(
+        rows
+    ) == len(houses_of(snapshot, farm)):
+        told.append(line("bankers", "", bankers["sentence"]))
+    return told
+
+
+def _by_hand_as_well(instead: Sequence[Answer], currency: str) -> list[tuple[str, str]]:
+    """Return the houses in which hands do no worse than the packs of the plan, and cost less, with what is said."""
+    rows = {(row["house"], row["key"]): row for row in instead}
+    found = []
+    for (house, key), hand in rows.items():
+        plan = rows.get((house, "plan"))
+        if key != "hand" or plan is None or not plan["cost"] or hand["cost"] is None:
+            continue
+        if hand["cost"] < plan["cost"] and hand["chance_ever_above"] <= plan["chance_ever_above"]:
+            found.append(
+                (
+                    house,
+                    say(
+                        "By hand may do as well in {house}: {hours:.1f} hours on the worst plants today, "
+                        "{money:.2f} {currency} of work, leave {chance} chance above your level; the packs leave "
+                        "{other}.",
+                        house=house,
+                        hours=hand["hours"],
+                        money=hand["cost"],
+                        currency=currency,
+                        chance=percent(hand["chance_ever_above"]),
+                        other=percent(plan["chance_ever_above"]),
+                    ),
+                )
+            )
+    return found
+
+
+def line(topic: Topic, house: str, text: str) -> Answer:
+    """Return one line: its topic, the house it is of, empty for the farm, and the sentence."""
+    return {"topic": topic, "house": house, "text": text}
+
+
+def _is_losing(item: Planned) -> bool:
+    if item.found.stale:
+        return False
+    return any(level.word == LOSING for level in house_verdicts(item.found)[1])
