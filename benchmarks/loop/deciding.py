@@ -13,11 +13,10 @@ from math import ceil
 
 import numpy as np
 from benchmarks.loop.market import LEAD_D, MIDDLE, PACK_PER_M2, WEEK_D, Prices, order_now
-from benchmarks.skill.reading import House, house_of
+from benchmarks.skill.reading import House, house_of, with_signs
 from benchmarks.virtual_house.season import LONGEST_D, Known, Plan, Policy
 
 from outpace.estimation.assimilation import Posterior, refit
-from outpace.estimation.hyperparasitoids import drawn_share, share_taken, without_signs
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.weighing import in_order, of_members
@@ -30,7 +29,6 @@ from outpace.planning.rule_of_thumb import highest_rate, lowest_rate
 from outpace.terms.enemies import Lot, Pack
 
 DAY_0 = date(2026, 1, 5)
-HOLES_COUNT_D = 28
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +88,7 @@ def _packs_now(ahead: HouseOutlook, offers: tuple[Offer, ...], setting: Setting,
 
 
 def _held(known: Known, facts: Facts, setting: Setting) -> tuple[House, Posterior]:
-    """Return the house as it is known and what the product holds of it; ragged holes take from the next brood."""
+    """Return the house as it is known and what the product holds of it."""
     days = min(setting.horizon_d, LONGEST_D - known.day) + 1
     house = house_of(known, facts, setting.members, days)
     starts = [walk.day for walk in house.walks] + [release.day for release in house.releases]
@@ -98,16 +96,7 @@ def _held(known: Known, facts: Facts, setting: Setting) -> tuple[House, Posterio
         house.model, facts, house.temperature, house.walks, house.releases, house.sprays,
         first_day=int(min(*starts, house.today)), until_day=house.today, members=setting.members, seed=_seed(known),
     )  # fmt: skip
-    recent = [w for w in known.walks if w.day > known.day - HOLES_COUNT_D and w.ragged is not None]
-    ragged = sum(int(w.ragged.sum()) for w in recent if w.ragged is not None)
-    smooth = sum(int(w.smooth.sum()) for w in recent if w.smooth is not None)
-    if not ragged:
-        return house, posterior
-    share = share_taken(without_signs(facts), ragged, ragged + smooth)
-    left = 1.0 - drawn_share(share, _seed(known), setting.members)
-    females = posterior.parameters.get("share_female", enemy=0)
-    after = posterior.parameters.set("share_female", females * left, enemy=0)
-    return house, replace(posterior, parameters=after)
+    return house, with_signs(house, posterior, facts)
 
 
 def _seed(known: Known) -> int:

@@ -6,7 +6,7 @@ import zlib
 from typing import Any
 
 import numpy as np
-from benchmarks.skill.reading import House, house_of, mean_written
+from benchmarks.skill.reading import House, house_of, mean_written, with_signs
 from benchmarks.virtual_house.season import Known, Season
 from numpy.typing import NDArray
 
@@ -52,7 +52,7 @@ def held(known: Known, facts: Facts, members: int) -> tuple[House, Posterior]:
         house.model, facts, house.temperature, house.walks, house.releases, house.sprays,
         first_day=first, until_day=house.today, members=members, seed=seed,
     )  # fmt: skip
-    return house, posterior
+    return house, with_signs(house, posterior, facts)
 
 
 def forecast_at(season: Season, known: Known, number: int, facts: Facts, members: int) -> Row:
@@ -76,7 +76,9 @@ def forecast_at(season: Season, known: Known, number: int, facts: Facts, members
     if not members:
         return row
     house, posterior = held(known, facts, members)
-    ahead = look_ahead(posterior, house.model, house.temperature, house.releases, house.sprays, LAID_OUT_D)
+    ahead = look_ahead(
+        posterior, posterior.model, house.temperature, house.releases, house.sprays, LAID_OUT_D
+    )
     live = ahead.live(0, HOUSE, "plant")
     row["now"] = [float(x) for x in np.quantile(live[0], QUANTILES)]
     row["effective_size"] = posterior.effective_size

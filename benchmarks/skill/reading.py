@@ -10,8 +10,11 @@ from benchmarks.virtual_house.scout import CLASS_EDGES, Notebook
 from benchmarks.virtual_house.season import Known
 from numpy.typing import NDArray
 
+from outpace.estimation.assimilation import Posterior
+from outpace.estimation.hyperparasitoids import GENUS, share_taken, with_hyperparasitoids, without_signs
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.observations import LineSeen, MummiesSeen, Seen, WalkSeen
+from outpace.estimation.weighing import in_order
 from outpace.facts.table import Facts
 from outpace.simulation.climate import hourly_ahead, prior_from_place
 from outpace.simulation.model import HouseModel, Release, Spray, ZoneSpec
@@ -22,6 +25,9 @@ Array = NDArray[np.float64]
 EVENING = 18 / 24
 EPOCH = datetime(2026, 1, 1, tzinfo=UTC)
 POT_D = 14.0
+WEEK_H = 7 * 24
+HOLES_COUNT_D = 28
+"""Empty mummies of so many days speak of hyperparasitoids."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +40,8 @@ class House:
     sprays: tuple[Spray, ...]
     temperature: Array
     today: int
+    holes: tuple[int, int]
+    """Holes read in the last four weeks, and how many of them were ragged."""
 
 
 def house_of(known: Known, facts: Facts, members: int, ahead: int) -> House:
@@ -42,11 +50,13 @@ def house_of(known: Known, facts: Facts, members: int, ahead: int) -> House:
     crop = place.scene.crop
     book_leaves = facts.one("", "leaves_per_plant", crop=crop).value
     leaves = float(max(1, round(place.leaves)))
+    holes = holes_of(known)
     model = HouseModel(
         crop=crop,
         zones=(ZoneSpec("whole house", place.area_m2, float(place.plants)),),
         pests=(place.named,),
         enemies=(place.enemy,),
+        hyperparasitoids=(GENUS,) if holes[1] else (),
         leaves_per_plant=leaves,
         leaf_area_m2=facts.one("", "leaf_area_per_plant", crop=crop).value * leaves / book_leaves,
     )
@@ -59,7 +69,26 @@ def house_of(known: Known, facts: Facts, members: int, ahead: int) -> House:
         sprays=tuple(Spray(each.day, None, each.kills_aphids, each.kills_wasps) for each in known.sprays),
         temperature=heat.hours,
         today=known.day,
+        holes=holes,
     )
+
+
+def holes_of(known: Known) -> tuple[int, int]:
+    """Return how many holes of empty mummies were read in the last four weeks, and how many were ragged."""
+    recent = [walk for walk in known.walks if walk.day > known.day - HOLES_COUNT_D]
+    ragged = sum(int(walk.ragged.sum()) for walk in recent if walk.ragged is not None)
+    smooth = sum(int(walk.smooth.sum()) for walk in recent if walk.smooth is not None)
+    return ragged + smooth, ragged
+
+
+def with_signs(house: House, posterior: Posterior, facts: Facts) -> Posterior:
+    """Return what is held of a house with the hyperparasitoids that its ragged holes speak of."""
+    read, ragged = house.holes
+    if not ragged:
+        return posterior
+    hours = in_order(house.temperature, posterior.lineage)[24 * house.today :][:WEEK_H]
+    share = share_taken(without_signs(facts), ragged, read)
+    return with_hyperparasitoids(posterior, share, np.broadcast_to(hours.mean(axis=0), (posterior.members,)))
 
 
 def seen_of(book: Notebook) -> Seen:
