@@ -166,6 +166,17 @@ def can_be_held(tables: Mapping[str, Table]) -> NDArray[np.bool_]:
     return ~np.concatenate([table.failed for table in tables.values()], axis=1).all(axis=1)
 
 
+def in_hindsight(tables: Mapping[str, Table], spend: Array) -> Array:
+    """Return the failures of who knew of every season beforehand the cheapest level of all policies that holds it.
+
+    No choice among what was played can fail less at that spend, so no ratio can be below this one's.
+    """
+    cost = np.concatenate([np.where(t.failed, np.inf, t.cost) for t in tables.values()], axis=1).min(axis=1)
+    held = np.sort(cost[np.isfinite(cost)])
+    paid = np.concatenate([[0.0], np.cumsum(held) / len(cost)])
+    return np.interp(spend, paid, 1.0 - np.arange(len(paid)) / len(cost))
+
+
 def main() -> None:
     """Print the tables of docs/skill.md."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -220,16 +231,19 @@ def others_of(tables: Mapping[str, Table]) -> dict[str, list[Table]]:
 def compared_table(tables: Mapping[str, Table], held: NDArray[np.bool_]) -> str:
     """Return the ratios of failures at equal spend, of all seasons and of those that can be held."""
     rows = [
-        "| against | spend per m² | outpace fails | the other | ratio (90 %) | ratio where it can be held (90 %) |",
-        "|---|---|---|---|---|---|",
+        "| against | spend per m² | outpace fails | the other | ratio (90 %) | ratio where it can be held (90 %) |"
+        " in hindsight | least ratio there could be |",
+        "|---|---|---|---|---|---|---|---|",
     ]
     own = [tables[NOTHING], tables[OWN]]
     for name, other in others_of(tables).items():
         spends = spends_between(own, other)
         whole, able = compare(own, other, spends), compare(own, other, spends, only=held)
-        for a, b in zip(whole, able, strict=True):
+        best = in_hindsight(tables, spends)
+        for a, b, least in zip(whole, able, best, strict=True):
             rows.append(
                 f"| {name} | {a.spend:.2f} | {_percent(a.own)} | {_percent(a.other)} | {_told(a)} | {_told(b)} |"
+                f" {_percent(float(least))} | {least / a.other:.2f} |"
             )
     return "\n".join(rows)
 

@@ -14,7 +14,9 @@ from math import ceil
 import numpy as np
 from benchmarks.loop.market import LEAD_D, MIDDLE, PACK_PER_M2, WEEK_D, Prices, order_now
 from benchmarks.skill.reading import House, house_of, with_signs
+from benchmarks.virtual_house.scenes import WASPS
 from benchmarks.virtual_house.season import LONGEST_D, Known, Plan, Policy
+from benchmarks.virtual_house.truth import Truth
 
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.lot_quality import lot_quality
@@ -101,6 +103,13 @@ def _held(known: Known, facts: Facts, setting: Setting) -> tuple[House, Posterio
 
 def _seed(known: Known) -> int:
     return zlib.crc32(f"{known.place.seed}".encode())
+
+
+def enemy_for(place: Truth, facts: Facts) -> str:
+    """Return the wasp that the product names first for the aphid as the scout wrote it down, at usual warmth."""
+    sold = sorted(WASPS)
+    usual = 0.5 * (place.scene.coolest + place.scene.warmest)
+    return rank(facts, sold, (place.named,), mean_temperature=usual, hottest=usual)[0].enemy
 
 
 def _fits(known: Known, facts: Facts, house: House) -> bool:

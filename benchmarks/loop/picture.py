@@ -17,6 +17,7 @@ from benchmarks.loop.curves import (
     Table,
     at_spend,
     can_be_held,
+    in_hindsight,
     tables_of,
 )
 from benchmarks.loop.results import FOLDER, read
@@ -51,6 +52,15 @@ def main() -> None:
     figure, axes = pyplot.subplots(figsize=(7.5, 4.6))
     for name, (label, colour, line, marker) in STYLES.items():
         _draw(axes, groups[name], none, label, colour, line, marker, band=name in (OWN, TUNED))
+    spends = np.linspace(0, 1.6, 200)
+    axes.plot(
+        spends,
+        100 * in_hindsight(tables, spends),
+        color="black",
+        linewidth=0.8,
+        linestyle=":",
+        label="hindsight",
+    )
     floor = 100 * (1 - can_be_held(tables).mean())
     axes.axhline(floor, color="black", linewidth=0.8)
     axes.text(

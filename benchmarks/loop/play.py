@@ -11,10 +11,12 @@ import sys
 import time
 from pathlib import Path
 
+from benchmarks.loop.deciding import enemy_for
 from benchmarks.loop.playing import play
-from benchmarks.loop.policies import policies
+from benchmarks.loop.policies import CHOOSE, policies
 from benchmarks.loop.results import FOLDER, append, line_of, read
 from benchmarks.skill.seeds import SETS, seasons_of
+from benchmarks.virtual_house.truth import draw_truth
 
 from outpace.facts.table import load
 
@@ -38,10 +40,12 @@ def main() -> None:
     todo = seasons_of(asked.which, asked.seasons)[asked.begin :: asked.step]
     begun = time.perf_counter()
     for done, (seed, wrongs) in enumerate(todo, start=1):
+        best = enemy_for(draw_truth(seed, wrongs), facts)
         for policy, levels in chosen.items():
+            enemy = best if policy in CHOOSE else None
             for level, make in levels.items():
                 if (seed, policy, level) not in known:
-                    append(path, line_of(play(seed, wrongs, make(facts)), wrongs, policy, level))
+                    append(path, line_of(play(seed, wrongs, make(facts), enemy), wrongs, policy, level))
         each = (time.perf_counter() - begun) / done
         left = each * (len(todo) - done) / 60
         print(

@@ -30,8 +30,11 @@ class Played:
         return self.failed_d is not None
 
 
-def play(seed: int, wrongs: frozenset[str], policy: Policy) -> Played:
-    """Play a season until the first walk at which the house is above its level, or to its end."""
+def play(seed: int, wrongs: frozenset[str], policy: Policy, enemy: str | None = None) -> Played:
+    """Play a season until the first walk at which the house is above its level, or to its end.
+
+    ``enemy`` is ordered in place of the usual one.
+    """
     seconds: list[float] = []
 
     def timed(known: Known) -> Plan:
@@ -40,7 +43,7 @@ def play(seed: int, wrongs: frozenset[str], policy: Policy) -> Played:
         seconds.append(time.process_time() - begun)
         return plan
 
-    played = season(seed, wrongs, timed, give_up_at=1.0, afterwards_d=0)
+    played = season(seed, wrongs, timed, enemy=enemy, give_up_at=1.0, afterwards_d=0)
     failed_d = first_above(played)
     until = LONGEST_D if failed_d is None else failed_d
     last = played.known[-1] if played.known else None

@@ -13,6 +13,9 @@ from outpace.facts.table import Facts
 
 Make = Callable[[Facts], Policy]
 
+CHOOSE = frozenset({"outpace"})
+"""Policies that name the enemy they order by the facts; the others order what is usual in the house."""
+
 SETTINGS = (
     Setting(opening=20, risk=1.0, loss=0.0),
     Setting(opening=20, risk=0.5, loss=1.0),

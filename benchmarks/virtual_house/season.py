@@ -87,6 +87,7 @@ def season(
     wrongs: frozenset[str],
     policy: Policy | None = None,
     *,
+    enemy: str | None = None,
     give_up_at: float = LOST_AT,
     afterwards_d: int = AFTERWARDS_D,
 ) -> Season:
@@ -96,12 +97,14 @@ def season(
     ----------
     policy : callable, optional
         Takes what is known after a walk and returns what to do; the house's own habit when not given.
+    enemy : str, optional
+        What is ordered in place of the enemy that is usual in this house.
     give_up_at : float
         Times the action level at which the house is given up.
     afterwards_d : int
         Days that are still lived after the last walk or after the house was given up; at most `AFTERWARDS_D`.
     """
-    truth = draw_truth(seed, wrongs)
+    truth = draw_truth(seed, wrongs, enemy)
     house = VirtualHouse(truth, LONGEST_D + AFTERWARDS_D + 1)
     habit = habit_of(house)
     rng = np.random.default_rng([seed, 109])

@@ -109,8 +109,11 @@ class Truth:
         return self.plants / self.scene.plants_per_m2
 
 
-def draw_truth(seed: int, wrongs: frozenset[str] = frozenset()) -> Truth:
-    """Return the truth of a season; the same seed and wrongs give the same house."""
+def draw_truth(seed: int, wrongs: frozenset[str] = frozenset(), bought: str | None = None) -> Truth:
+    """Return the truth of a season; the same seed and wrongs give the same house.
+
+    ``bought`` is the enemy that is ordered in place of the usual one; all other luck of the house stays.
+    """
     unknown = wrongs - set(WRONGS)
     if unknown:
         raise ValueError(f"no such wrong: {sorted(unknown)}")
@@ -131,6 +134,7 @@ def draw_truth(seed: int, wrongs: frozenset[str] = frozenset()) -> Truth:
         enemy = max(WASPS, key=lambda key: WASPS[key].accepts.get(named, 0.0))
     if "wrong_enemy" in wrongs:
         enemy = min(WASPS, key=lambda key: WASPS[key].accepts.get(aphid_name, 0.0))
+    enemy = bought or enemy
     aphid, wasp = APHIDS[aphid_name], WASPS[enemy]
     rows = int(rng.integers(4, 13))
     return Truth(

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from benchmarks.loop import calendars
-from benchmarks.loop.curves import Table, at_spend, can_be_held, compare, frontier, tables_of
+from benchmarks.loop.curves import Table, at_spend, can_be_held, compare, frontier, in_hindsight, tables_of
 from benchmarks.loop.deciding import Setting, outpace_policy
 from benchmarks.loop.market import MIDDLE, Bought, Prices, bought, number_of, packs_at
 from benchmarks.loop.playing import play, share_failed
@@ -179,6 +179,19 @@ def table(failed, cost):
     failed = np.array(failed)
     return Table(
         "", ("0", "1"), np.arange(len(failed)), failed, np.broadcast_to(np.array(cost, float), failed.shape)
+    )
+
+
+def test_hindsight_buys_the_cheapest_level_that_holds_each_season():
+    # Source: by hand. Four seasons: held for 1 by one policy or 2 by the other, for 3, for 6, by none.
+    failed = {"a": [[False], [True], [True], [True]], "b": [[False], [False], [False], [True]]}
+    cost = {"a": [[1.0], [9.0], [9.0], [9.0]], "b": [[2.0], [3.0], [6.0], [9.0]]}
+    tables = {
+        name: Table(name, ("0",), np.arange(4), np.array(failed[name]), np.array(cost[name]))
+        for name in ("a", "b")
+    }
+    assert in_hindsight(tables, np.array([0.0, 0.25, 1.0, 2.5, 9.0])) == pytest.approx(
+        [1, 0.75, 0.5, 0.25, 0.25]
     )
 
 
