@@ -94,3 +94,31 @@ def test_an_order_below_the_least_packs_is_filled_up_and_what_is_over_is_said():
     assert [(d["packs"], d["opened"], d["supplier"]) for d in found["decisions"]] == [(1, 3, SUPPLIER)]
     assert found["cost"]["packs"] == 180.0
     assert any("1000 of the 1500 labelled animals" in text for text in found["cautions"])
+
+
+def decision(house, number, opened, *, provisional):
+    return {
+        "house": house, "enemy": "aphidius_colemani", "supplier": SUPPLIER, "form": "mummies", "pack_size": 500,
+        "cutoff": "2026-05-07T12:00+01:00", "delivery_date": "2026-05-12", "release_date": "2026-05-12",
+        "packs": 1, "opened": opened, "number": number, "price": 60.0 * opened, "provisional": provisional,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("fewest", "parts"), [(None, [(1, False, 60.0), (1, True, 60.0)]), (2, [(2, False, 120.0)])]
+)
+def test_a_house_that_must_be_walked_first_puts_no_pack_into_the_firm_order(planned, fewest, parts):
+    # Two packs of 500 serve both houses; the firm one needs 300, which fit in one, though the other house opens both.
+    farm = a_farm(2, packs=(a_pack(minimum_order_packs=fewest),), level=60.0)
+    shared = [
+        decision("tunnel 1", 300, 0, provisional=False),
+        decision("tunnel 2", 600, 2, provisional=True),
+    ]
+    found = order(farm, plan={**planned, "decisions": shared})["orders"]
+    freight = a_pack().freight_per_parcel or 0.0
+    assert [(sum(line["packs"] for line in one["lines"]), one["provisional"]) for one in found] == [
+        part[:2] for part in parts
+    ]
+    assert sum(one["total"] for one in found) == pytest.approx(120.0 + freight)
+    assert [one["total"] - one["freight"] for one in found] == [part[2] for part in parts]
+    assert [place["house"] for line in found[0]["lines"] for place in line["houses"]] == ["tunnel 1"]

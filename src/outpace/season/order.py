@@ -59,8 +59,9 @@ def order(
     for decision in made["decisions"]:
         parcels[decision["cutoff"], decision["supplier"], decision["delivery_date"]].append(decision)
     orders = [
-        _one(there.farm, there.currency, place, decisions, packs, known)
+        one
         for place, decisions in sorted(parcels.items())
+        for one in _orders(there.farm, there.currency, place, decisions, packs, known)
     ]
     firm = [item for item in orders if not item["provisional"]]
     answer: Answer = {
@@ -93,58 +94,110 @@ def order(
     return answer
 
 
-def _one(
+def _orders(
     farm: str,
     currency: str,
     place: tuple[str, str, str],
     decisions: Sequence[Answer],
     packs: dict[tuple[str, str, str, int], Pack],
     facts: Facts,
-) -> Answer:
+) -> list[Answer]:
+    """Return what is ordered of a supplier for a delivery: what is firm, then what a walk must confirm first.
+
+    The two share boxes and the supplier's least order, so what is confirmed later costs only what it adds.
+    """
     cutoff, supplier, delivery = place
-    by_line: dict[Line, list[Answer]] = defaultdict(list)
-    for decision in decisions:
-        by_line[decision["enemy"], decision["form"], decision["pack_size"]].append(decision)
-    lines: list[Answer] = []
-    goods, least, per_parcel, freight = 0.0, 0.0, 10**9, 0.0
-    for (enemy, form, size), parts in sorted(by_line.items()):
-        pack = packs[supplier, enemy, form, size]
-        # A pack shared by several houses is counted with the house that opens it.
-        count = sum(part["opened"] if "opened" in part else part["packs"] for part in parts)
-        goods += count * pack.price
-        least = max(least, pack.minimum_order_money or 0.0)
-        per_parcel = min(per_parcel, pack.packs_per_parcel or 10**9)
-        freight = max(freight, pack.freight_per_parcel or 0.0)
-        lines.append(
+    firm = [decision for decision in decisions if not decision["provisional"]]
+    later = [decision for decision in decisions if decision["provisional"]]
+    whole = _counts(decisions)
+    now = _at_least(_counts(firm), whole, supplier, packs)
+    rest = {line: whole[line] - now.get(line, 0) for line in whole}
+    found = []
+    paid = (0.0, 0.0)
+    for parts, counts, provisional in ((firm, now, False), (later, rest, True)):
+        if not parts or not any(counts.values()):
+            continue
+        asked = counts if not provisional else whole
+        freight, total = _money(supplier, asked, packs)
+        lines = [
+            _line(line, counts[line], packs[supplier, *line], parts)
+            for line in sorted(counts)
+            if counts[line]
+        ]
+        found.append(
             {
-                "enemy": enemy,
-                "form": form,
-                "packs": count,
-                "pack_size": size,
-                "unit_price": pack.price,
-                "price": round(count * pack.price, 2),
-                "houses": [
-                    {
-                        "house": part["house"],
-                        "number": part["number"],
-                        "release_date": part["release_date"],
-                    }
-                    for part in sorted(parts, key=lambda item: str(item["house"]))
-                ],
+                "supplier": supplier,
+                "cutoff": cutoff,
+                "delivery_date": delivery,
+                "lines": lines,
+                "freight": round(freight - paid[0], 2),
+                "total": round(total - paid[1], 2),
+                "currency": currency,
+                "text": _message(farm, delivery, lines, facts),
+                "provisional": provisional,
             }
         )
-    boxes = ceil(sum(line["packs"] for line in lines) / per_parcel)
-    provisional = all(decision["provisional"] for decision in decisions)
+        paid = (freight, total)
+    return found
+
+
+def _counts(decisions: Sequence[Answer]) -> dict[Line, int]:
+    """Return how many packs of each line some decisions need.
+
+    A pack shared by several houses is counted with the house that opens it; where that house is not among these, the
+    numbers say how many must come.
+    """
+    opened: dict[Line, int] = defaultdict(int)
+    numbers: dict[Line, float] = defaultdict(float)
+    for part in decisions:
+        line = (part["enemy"], part["form"], part["pack_size"])
+        opened[line] += part["opened"] if "opened" in part else part["packs"]
+        numbers[line] += part["number"]
+    return {line: max(opened[line], ceil(numbers[line] / line[2] - 1e-9)) for line in opened}
+
+
+def _at_least(
+    counts: dict[Line, int],
+    whole: Mapping[Line, int],
+    supplier: str,
+    packs: Mapping[tuple[str, str, str, int], Pack],
+) -> dict[Line, int]:
+    """Return what is firm, filled up from the rest to the fewest packs that the supplier sends."""
+    filled = dict(counts)
+    fewest = max((packs[supplier, *line].minimum_order_packs or 0 for line in counts), default=0)
+    for line in counts:
+        missing = max(0, fewest - sum(filled.values()))
+        filled[line] += min(missing, whole[line] - filled[line])
+    return filled
+
+
+def _money(
+    supplier: str, counts: Mapping[Line, int], packs: Mapping[tuple[str, str, str, int], Pack]
+) -> tuple[float, float]:
+    """Return the freight of an order and all that it costs. [farm's money]"""
+    bought = [(count, packs[supplier, *line]) for line, count in counts.items() if count]
+    goods = sum(count * pack.price for count, pack in bought)
+    least = max((pack.minimum_order_money or 0.0 for _, pack in bought), default=0.0)
+    per_parcel = min((pack.packs_per_parcel or 10**9 for _, pack in bought), default=1)
+    each = max((pack.freight_per_parcel or 0.0 for _, pack in bought), default=0.0)
+    freight = ceil(sum(count for count, _ in bought) / per_parcel) * each
+    return freight, max(goods, least) + freight
+
+
+def _line(line: Line, count: int, pack: Pack, decisions: Sequence[Answer]) -> Answer:
+    enemy, form, size = line
+    parts = [part for part in decisions if (part["enemy"], part["form"], part["pack_size"]) == line]
     return {
-        "supplier": supplier,
-        "cutoff": cutoff,
-        "delivery_date": delivery,
-        "lines": lines,
-        "freight": round(boxes * freight, 2),
-        "total": round(max(goods, least) + boxes * freight, 2),
-        "currency": currency,
-        "text": _message(farm, delivery, lines, facts),
-        "provisional": provisional,
+        "enemy": enemy,
+        "form": form,
+        "packs": count,
+        "pack_size": size,
+        "unit_price": pack.price,
+        "price": round(count * pack.price, 2),
+        "houses": [
+            {"house": part["house"], "number": part["number"], "release_date": part["release_date"]}
+            for part in sorted(parts, key=lambda item: str(item["house"]))
+        ],
     }
 
 
@@ -174,7 +227,7 @@ def _message(farm: str, delivery: str, lines: Sequence[Answer], facts: Facts) ->
 
 
 def _ordered(made: Mapping[str, Any]) -> set[str]:
-    return {decision["house"] for decision in made["decisions"]}
+    return {decision["house"] for decision in made["decisions"] if not decision["provisional"]}
 
 
 def _day(text: str) -> date:
