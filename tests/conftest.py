@@ -23,6 +23,7 @@ CHROMIUM = Path("/usr/bin/chromium")
 
 # Answers kept by an earlier run, or by the user's own program, are none of a test's business.
 os.environ["OUTPACE_CACHE"] = tempfile.mkdtemp(prefix="outpace-answers-")
+os.environ["OUTPACE_SETTINGS"] = os.path.join(os.environ["OUTPACE_CACHE"], "settings", "none yet.json")
 
 # The machine that runs the tests may be shared: how long an example takes says nothing of the code.
 settings.register_profile("outpace", deadline=None)

@@ -12,15 +12,16 @@ ROOT = Path(__file__).parent.parent / "src" / "outpace"
 MAY_IMPORT = {
     "language": set(),
     "errors": {"language"},
+    "measures": {"units", "errors", "language"},
     "terms": {"errors", "language"},
     "units": {"errors", "language"},
     "facts": {"errors", "language"},
     "biology": {"errors", "language"},
     "simulation": {"biology", "facts", "terms", "errors", "language"},
-    "estimation": {"simulation", "biology", "facts", "terms", "errors", "language"},
-    "planning": {"estimation", "simulation", "biology", "facts", "terms", "errors", "language"},
-    "intake": {"terms", "units", "errors", "language"},
-    "records": {"terms", "units", "errors", "language"},
+    "estimation": {"simulation", "biology", "facts", "terms", "measures", "errors", "language"},
+    "planning": {"estimation", "simulation", "biology", "facts", "terms", "measures", "errors", "language"},
+    "intake": {"terms", "units", "measures", "errors", "language"},
+    "records": {"terms", "units", "measures", "errors", "language"},
     "season": {
         "records",
         "intake",
@@ -31,10 +32,11 @@ MAY_IMPORT = {
         "facts",
         "terms",
         "units",
+        "measures",
         "errors",
         "language",
     },
-    "surfaces": {"season", "facts", "terms", "units", "errors", "language"},
+    "surfaces": {"season", "facts", "terms", "units", "measures", "errors", "language"},
 }
 
 

@@ -110,7 +110,7 @@ def test_a_rate_times_its_area_is_the_same_number_in_every_unit(value, unit):
 def test_a_number_written_with_groups_and_two_decimals_is_read_back(whole, hundredths, marks):
     group, decimal = marks
     text = f"{whole:,}".replace(",", group) + f"{decimal}{hundredths:02d}"
-    assert number(text) == whole + hundredths / 100
+    assert number(text) == pytest.approx(whole + hundredths / 100, rel=1e-15)
 
 
 @given(st.floats(min_value=-1e6, max_value=1e6), st.sampled_from([".", ","]))

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -29,19 +29,28 @@ POINT_LANDS = frozenset({"MX", "US", "GT", "HN", "NI", "PA", "SV", "DO", "PR", "
 """Lands where Spanish is written with a decimal point; common practice, recalled."""
 COMMA_LANGUAGES = frozenset({"es", "fr", "de", "it", "nl", "pt", "pl", "ru", "tr", "sv", "da", "nb", "fi"})
 UNITS = {
-    "weeks": ("iso", "us"),
     "decimal": (".", ","),
+    "weeks": ("iso", "us"),
+    "temperature": ("degc", "degf"),
+    "area": ("m2", "ft2", "decare", "mu", "ha", "acre"),
 }
-"""What a reader may choose beside the language, the first being taken where nothing is told."""
+"""What a reader may choose beside the language."""
 
 
 @dataclass(frozen=True, slots=True)
 class Manner:
-    """How a reader wants to be told things; what is stored is never changed by it."""
+    """How a reader wants to be told things; what is stored is never changed by it.
+
+    ``temperature`` and ``area`` are empty where nobody chose: then the farm's own units hold. ``si`` tells a program,
+    which reads °C and m² whatever people chose.
+    """
 
     language: str = SOURCE_LANGUAGE
     decimal: str = "."
     weeks: str = "iso"
+    temperature: str = ""
+    area: str = ""
+    si: bool = False
 
 
 PLAIN = Manner()
@@ -177,6 +186,59 @@ def long_date(when: date, *, year: bool = False) -> str:
     return say("{date} {year}", date=told, year=str(when.year)) if year else told
 
 
+def week_of(when: date) -> str:
+    """Return the week of a day with its number, its first and its last day.
+
+    Examples
+    --------
+    >>> week_of(date(2026, 4, 22))
+    'ISO week 17, Mon 20 Apr to Sun 26 Apr 2026'
+    """
+    first = week_start(when)
+    last = first + timedelta(days=6)
+    said = (
+        to_say("Week {n} (US), {first} to {last}")
+        if _manner.get().weeks == "us"
+        else to_say("ISO week {n}, {first} to {last}")
+    )
+    return say(said, n=week_number(when), first=day(first), last=f"{day(last)} {last.year}")
+
+
+def week_start(when: date) -> date:
+    """Return the first day of a week: its Monday, or its Sunday in US weeks."""
+    return when - timedelta(days=when.isoweekday() % 7 if _manner.get().weeks == "us" else when.weekday())
+
+
+def week_year(when: date) -> int:
+    """Return the year that counts a day's week: the last days of December may lie in the first week of the next.
+
+    Examples
+    --------
+    >>> week_year(date(2027, 1, 1)), week_year(date(2026, 4, 22))
+    (2026, 2026)
+    """
+    if _manner.get().weeks != "us":
+        return when.isocalendar().year
+    return (week_start(when) + timedelta(days=6)).year
+
+
+def week_number(when: date) -> int:
+    """Return the number of a week: by ISO 8601, or from Sunday with the first holding 1 January.
+
+    Examples
+    --------
+    >>> week_number(date(2026, 1, 4))
+    1
+    """
+    if _manner.get().weeks != "us":
+        return when.isocalendar().week
+    last = week_start(when) + timedelta(days=6)
+    if last.year > when.year:
+        return 1
+    first = date(when.year, 1, 1)
+    return ((when - first).days + first.isoweekday() % 7) // 7 + 1
+
+
 def spoken_language() -> str:
     """Return the code of the language spoken now."""
     return _manner.get().language
@@ -216,6 +278,11 @@ def mannered(told: Manner) -> Iterator[None]:
         _manner.reset(token)
 
 
+def adopt(told: Manner) -> None:
+    """Tell things in a manner from now on, in this request or this command alone."""
+    _manner.set(told)
+
+
 def manner_of(language: str, **chosen: str | None) -> Manner:
     """Return the manner of a language's readers, with what one of them chose otherwise.
 
@@ -224,12 +291,12 @@ def manner_of(language: str, **chosen: str | None) -> Manner:
     language : str
         ``es``, ``es-MX``, ``es_ES.UTF-8``; one without catalogue is English.
     **chosen : str, optional
-        ``decimal`` and ``weeks``; what is not among ``UNITS`` counts as not chosen.
+        ``decimal``, ``weeks``, ``temperature`` and ``area``; what is not among ``UNITS`` counts as not chosen.
 
     Examples
     --------
-    >>> manner_of("en-US", weeks="us", decimal="none")
-    Manner(language='en', decimal='.', weeks='us')
+    >>> manner_of("en-US", weeks="us", decimal="none").weeks
+    'us'
     """
     base, _, rest = language.replace("_", "-").partition(".")[0].partition("-")
     base = base.lower()
@@ -238,7 +305,9 @@ def manner_of(language: str, **chosen: str | None) -> Manner:
     else:
         comma = base in COMMA_LANGUAGES and rest.upper() not in POINT_LANDS
         told = Manner(language=base, decimal="," if comma else ".")
-    good = {key: value for key, value in chosen.items() if value and value in UNITS.get(key, ())}
+    good: dict[str, Any] = {
+        key: value for key, value in chosen.items() if value and value in UNITS.get(key, ())
+    }
     return replace(told, **good)
 
 

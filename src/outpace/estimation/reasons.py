@@ -23,6 +23,7 @@ from outpace.estimation.starting import growth_alone
 from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
 from outpace.facts.table import Fact, Facts
 from outpace.language import say, say_many
+from outpace.measures import difference, temperature
 from outpace.simulation.model import HouseModel, Release, Spray
 
 Array = NDArray[np.float64]
@@ -204,7 +205,9 @@ def _taken_away(
             else np.tile(past, (days // 7 + 1, 1))[: len(span)]
         )
         word = say("warmer") if warmer > 0 else say("cooler")
-        text = say("the week ahead is {warmer:.1f} °C {word} than the last", warmer=abs(warmer), word=word)
+        text = say(
+            "the week ahead is {warmer} {word} than the last", warmer=difference(abs(warmer)), word=word
+        )
         yield "temperature_ahead", text, replace(case, temperature=usual).ahead(posterior, days)
     cooler = case.temperature.copy()
     cooler[today:] -= COOLER_DEGC
@@ -347,10 +350,10 @@ def _of_warmth(case: Case, posterior: Posterior, level: Level, name: str) -> str
         seed=case.seed,
     )
     if grown <= 1.05:
-        return say("at {mean:.0f} °C in the crop {name} hardly grows", mean=mean, name=name)
+        return say("at {mean} in the crop {name} hardly grows", mean=temperature(mean, 0), name=name)
     return say(
-        "at {mean:.0f} °C in the crop {name} doubles in about {value:.1f} days",
-        mean=mean,
+        "at {mean} in the crop {name} doubles in about {value:.1f} days",
+        mean=temperature(mean, 0),
         name=name,
         value=7 * np.log(2) / np.log(grown),
     )

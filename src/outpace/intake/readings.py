@@ -12,6 +12,7 @@ from outpace.errors import OutpaceError
 from outpace.intake.clock import aware
 from outpace.intake.questions import Choice, Question
 from outpace.language import say
+from outpace.measures import temperature
 
 # What sensors and their readers do wrong; common practice, not figures of any species.
 WARMEST_DEGC = 60.0
@@ -98,9 +99,9 @@ def check_range(degc: float, *, where: str, row: int, unit: str, heading: str) -
             heading=heading,
         )
     raise OutpaceError(
-        say("temperature {degc:.1f} °C", degc=degc),
+        say("temperature {told}", told=temperature(degc)),
         where=say("{where} row {row}", where=where, row=row),
-        allowed=say("{side} the limit of {limit:.0f} °C", side=side, limit=limit),
+        allowed=say("{side} the limit of {limit}", side=side, limit=temperature(limit)),
         hint=hint,
     )
 
@@ -146,7 +147,7 @@ def _settle(different: Sequence[Reading], rule: str | None) -> list[Reading]:
 
 
 def _ask(example: Sequence[Reading], count: int) -> Question:
-    values = say(" and ").join(f"{reading.temperature_degc:.1f} °C" for reading in example[:2])
+    values = say(" and ").join(temperature(reading.temperature_degc) for reading in example[:2])
     more = say(", and {count} more times", count=count - 1) if count > 1 else ""
     return Question(
         "duplicates",

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from outpace.errors import ExitCode, OutpaceError
 from outpace.intake.readings import COLDEST_DEGC, WARMEST_DEGC
 from outpace.language import say
+from outpace.measures import degrees, temperature
 from outpace.terms.place import Climate
 
 #: When a house is coldest and warmest by the clock on the wall; common practice for a plain course of the day.
@@ -49,12 +50,12 @@ def check_typed(typed: TypedDay, today: date) -> None:
     for value in (typed.low_degc, typed.high_degc):
         if not COLDEST_DEGC <= value <= WARMEST_DEGC:
             raise OutpaceError(
-                say("temperature {value:g} °C", value=value),
+                say("temperature {told}", told=temperature(value)),
                 where=where,
                 allowed=say(
-                    "must be from {coldest_degc:.0f} to {warmest_degc:.0f} °C",
-                    coldest_degc=COLDEST_DEGC,
-                    warmest_degc=WARMEST_DEGC,
+                    "must be from {coldest} to {warmest}",
+                    coldest=degrees(COLDEST_DEGC),
+                    warmest=temperature(WARMEST_DEGC),
                 ),
                 hint=say("write the unit where it is Fahrenheit, such as `75F`"),
                 code=ExitCode.USAGE,
@@ -62,9 +63,9 @@ def check_typed(typed: TypedDay, today: date) -> None:
     if typed.low_degc > typed.high_degc:
         raise OutpaceError(
             say(
-                "minimum {low_degc:g} °C above maximum {high_degc:g} °C",
-                low_degc=typed.low_degc,
-                high_degc=typed.high_degc,
+                "minimum {low} above maximum {high}",
+                low=degrees(typed.low_degc),
+                high=temperature(typed.high_degc),
             ),
             where=where,
             allowed=say("minimum first"),

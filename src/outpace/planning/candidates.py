@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import say
+from outpace.measures import temperature
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +106,9 @@ def _judge(
         used.append(low)
         against.append(
             say(
-                "searches little below {value:g} °C; {mean_temperature:.0f} °C is expected",
-                value=low.value,
-                mean_temperature=mean_temperature,
+                "searches little below {value}; {mean_temperature} is expected",
+                value=temperature(low.value),
+                mean_temperature=temperature(mean_temperature, 0),
             )
         )
     high = facts.find(enemy, "activity_high_temperature")
@@ -115,9 +116,9 @@ def _judge(
         used.append(high)
         against.append(
             say(
-                "searches little above {value:g} °C; up to {hottest:.0f} °C is expected",
-                value=high.value,
-                hottest=hottest,
+                "searches little above {value}; up to {hottest} is expected",
+                value=temperature(high.value),
+                hottest=temperature(hottest, 0),
             )
         )
     ragged = facts.one("", "ragged_share_limit", stage="speaks against wasps")

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from outpace.biology.day_length import day_length
 from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.planning.candidates import Candidate
 
 Array = NDArray[np.float64]
@@ -175,8 +176,8 @@ def _cold(facts: Facts, enemy: str, ahead: Window, against: list[str], used: lis
     used += [least, share]
     against.append(
         say(
-            "below about {least:g} °C by day it searches little: {cold:.0f} of the coming 14 days are colder",
-            least=least.value,
+            "below about {least} by day it searches little: {cold:.0f} of the coming 14 days are colder",
+            least=temperature(least.value),
             cold=cold * min(14, len(ahead.light)),
         )
     )

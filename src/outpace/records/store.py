@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import os
-import sys
-from pathlib import Path
 
 from outpace.records.backup import backup, restore
 from outpace.records.book import Book
+from outpace.records.folder import data_folder
 
 __all__ = ["Book", "backup", "data_folder", "default_book_url", "restore"]
 
@@ -18,16 +17,3 @@ def default_book_url() -> str:
     if named:
         return named
     return str(data_folder() / "farm.book")
-
-
-def data_folder() -> Path:
-    """Return the folder of outpace among the user's data."""
-    return _data_folder() / "outpace"
-
-
-def _data_folder() -> Path:
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Application Support"
-    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
 
 from outpace.estimation.bands import HOUSE
 from outpace.facts.table import Fact, Facts, weakest
-from outpace.language import long_date, say
+from outpace.language import long_date, say, week_number, week_start, week_year
 from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.hyper_signs import caution as hyper_caution
 from outpace.season.judged import Judged, judge_house
@@ -380,10 +380,14 @@ def _fact(fact: Fact) -> Answer:
 
 
 def _week(day: date) -> str:
-    year, week, _ = day.isocalendar()
-    monday = datetime.fromisocalendar(year, week, 1)
-    sunday = monday + timedelta(days=6)
-    start = f"{monday:%-d}" if monday.month == sunday.month else f"{monday:%-d %B}"
+    first = week_start(day)
+    last = first + timedelta(days=6)
+    start = str(first.day) if first.month == last.month else long_date(first)
+    year = week_year(day)
     return say(
-        "{year}-W{week:02d}, {start} to {sunday}", year=year, week=week, start=start, sunday=long_date(sunday)
+        "{year}-W{week:02d}, {start} to {sunday}",
+        year=str(year),
+        week=week_number(day),
+        start=start,
+        sunday=long_date(last),
     )

@@ -21,6 +21,7 @@ from outpace.estimation.lot_checks import is_early
 from outpace.estimation.lot_quality import Beta, emergence_of, lot_quality
 from outpace.facts.table import Fact, Facts
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.planning.arrival import (
     CHECKED_BY_USERS,
     GUIDELINE_WORDS,
@@ -106,7 +107,7 @@ def age_answer(case: LotCase) -> Answer:
     ]
     if lives:
         life, supplier, degc = min(lives)
-        at = say(" at {degc:g} °C", degc=degc) if degc is not None else ""
+        at = say(" at {warmth}", warmth=temperature(degc)) if degc is not None else ""
         told = {
             "life_d": life,
             "source": say("{supplier}, price list{at}", supplier=supplier, at=at),

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts.table import load
 from outpace.language import say, say_many
+from outpace.measures import area_sign, area_value, degree_sign, of_unit, read_area, read_temperature
 from outpace.records.canonical import from_plain, plain_row, row_key
 from outpace.records.columns import CROP_TABLES, Column, Table, table
 from outpace.records.store import Book
@@ -33,6 +34,9 @@ SHOWN = 60
 DATED = ("time", "start", "placed", "arrived", "set_out", "since", "release_date", "valid_from", "made")
 MADE_KEY = re.compile(r"-[0-9a-f]{10}$")
 """A key that was made of what an entry tells; it says nothing to people."""
+MEASURED = ("_degc", "_m2")
+SMALL = ("vent_area_m2",)
+"""Areas told in m² or ft² even where houses are measured in larger units."""
 SPECIES = ("enemy", "pest", "species", "other_species")
 
 
@@ -241,8 +245,8 @@ def column_words(name: str) -> str:
     ('labelled number', 'parcel °C')
     """
     for ending, sign in (
-        ("_m2", " m²"),
-        ("_degc", " °C"),
+        ("_m2", f" {area_sign(small=name in SMALL)}"),
+        ("_degc", f" {degree_sign()}"),
         ("_pct", " %"),
         ("_m", " m"),
         ("_d", " d"),
@@ -269,7 +273,20 @@ def _typed(column: Column, value: Any, clock: ZoneInfo) -> str:
         return f"{value.astimezone(clock):%Y-%m-%dT%H:%M}"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    if not isinstance(value, float):
+        return str(value)
+    # Never as 1e-05, which a form does not read.
+    shown = f"{_told(column, value):.6f}".rstrip("0").rstrip(".") if column.stored.endswith(MEASURED) else ""
+    return shown or f"{value:.10g}"
+
+
+def _told(column: Column, value: float) -> float:
+    """Return a number of the book as its reader measures it."""
+    if column.stored.endswith("_degc"):
+        return of_unit(value, "degC")
+    if column.stored.endswith("_m2"):
+        return area_value(value, small=column.stored in SMALL)
+    return value
 
 
 def _column(column: Column, value: Any, clock: ZoneInfo) -> Answer:
@@ -311,6 +328,10 @@ def _read(of: str, column: Column, typed: str, clock: ZoneInfo) -> Any:
     if column.kind is date:
         return day(typed, where="")
     if column.kind is float:
+        if column.stored.endswith("_degc"):
+            return read_temperature(typed, where="")
+        if column.stored.endswith("_m2"):
+            return read_area(typed, small=column.stored in SMALL, where="")
         return number(typed, where="")
     if column.kind is int:
         found = number(typed, where="")

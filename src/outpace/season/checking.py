@@ -7,6 +7,7 @@ from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.lot_checks import is_early
 from outpace.facts.table import load
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.season.enter import Entered
 from outpace.season.moments import moment
 from outpace.season.names import pick_farm, zone_of_farm
@@ -138,7 +139,7 @@ def _told(count: int | None, option: str) -> int:
 
 
 def _early(run_d: float, check: Check) -> str:
-    warmth = say(" at {degc:g} °C", degc=check.degc) if check.degc is not None else ""
+    warmth = say(" at {warmth}", warmth=temperature(check.degc)) if check.degc is not None else ""
     return say(
         "Day {days:g} of at least {run_d:g}{warmth}: neither pass nor reject. It is kept and decides "
         "nothing; count the same pot again at its end, leave it in the house until then",

@@ -125,3 +125,9 @@ def _species(kind: str) -> list[dict[str, str]]:
         if species.kind == kind
     ]
     return sorted(found, key=lambda species: species["latin"])
+
+
+def units_of(snapshot: Snapshot, farm: str | None = None) -> tuple[str | None, str | None]:
+    """Return the degrees and the areas that a farm measures in; None where it tells none."""
+    there = pick_farm(snapshot, farm)
+    return there.temperature_unit, there.area_unit

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.season.arrival_lot import LotCase, line_of
 from outpace.season.words import percent, weekday
 
@@ -103,7 +104,7 @@ def _head(case: LotCase, invoice: str | None) -> str:
     if lot.arrived is not None:
         parts.append(say("arrived {tzinfo:%Y-%m-%d %H:%M}", tzinfo=lot.arrived.astimezone(case.now.tzinfo)))
     parts.append(
-        say("{parcel_degc:g} °C in the parcel", parcel_degc=lot.parcel_degc)
+        say("{warmth} in the parcel", warmth=temperature(lot.parcel_degc))
         if lot.parcel_degc is not None
         else say("parcel not measured")
     )

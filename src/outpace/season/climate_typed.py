@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from outpace.intake.typed import TypedDay, climate_of_typed_days
 from outpace.language import say
+from outpace.measures import degrees, temperature, temperature_typed
 from outpace.season.enter import Entered
 from outpace.season.moments import day
 from outpace.season.names import pick_farm, pick_house
@@ -40,7 +41,7 @@ def climate_from_day(
     """
     there = pick_farm(snapshot, farm)
     place = pick_house(snapshot, there, house)
-    unit = there.temperature_unit or "degc"
+    unit = temperature_typed(there.temperature_unit)
     typed = TypedDay(
         day(on, where="`--on`"),
         temperature_degc(low, unit, where="`--min`"),
@@ -55,11 +56,11 @@ def climate_from_day(
         now=now or datetime.now(UTC),
     )
     sentence = say(
-        "{house}, {day}: {low_degc:.1f} to {high_degc:.1f} °C.",
+        "{house}, {day}: {low} to {high}.",
         house=place.house,
         day=typed.day,
-        low_degc=typed.low_degc,
-        high_degc=typed.high_degc,
+        low=degrees(typed.low_degc),
+        high=temperature(typed.high_degc),
     )
     cautions = (
         say("The hours between are drawn, not read: a logger among the leaves makes the bands narrower."),

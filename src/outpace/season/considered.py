@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.lot_quality import lot_quality
 from outpace.language import say, to_say
+from outpace.measures import money as amount
 from outpace.planning.course import standing_now
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.spray_clocks import Clock, Clocks, clocks_of
@@ -234,15 +235,13 @@ def destroyed_words(told: Answer, case: HouseCase) -> str:
     paid = told["paid"]
     if paid["money"]:
         taken += " " + say(
-            "Enemies for this house cost {money:.2f} {currency} so far.",
-            money=paid["money"],
-            currency=case.farm.currency,
+            "Enemies for this house cost {money} so far.",
+            money=amount(paid["money"], case.farm.currency),
         )
     if told["to_buy_again"]:
         taken += " " + say(
-            "As many again would cost about {money:.2f} {currency}.",
-            money=told["to_buy_again"],
-            currency=case.farm.currency,
+            "As many again would cost about {money}.",
+            money=amount(told["to_buy_again"], case.farm.currency),
         )
     return taken
 

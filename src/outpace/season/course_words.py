@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from outpace.language import say, say_many, to_say
+from outpace.measures import figure, money, per_area, rate_value
 from outpace.season.course_steps import Ground, Step
 from outpace.season.judged import house_verdicts
 from outpace.season.outlook import Outlook
@@ -50,20 +51,19 @@ def break_even_words(
         return say("It spares nothing against waiting.")
     if step.money is None and most is not None:
         return say(
-            "It pays if it costs you less than {most:.2f} {currency}, work included.",
-            most=most,
-            currency=currency,
+            "It pays if it costs you less than {most}, work included.",
+            most=money(most, currency),
         )
     if per_m2 is None:
         return say("From which price it pays cannot be said: neither its cost nor your loss was told.")
     if per_m2 == 0:
         return say("It costs no money that was told, and spares some loss.")
     return say(
-        "It pays against waiting where one aphid per {unit} above your level costs you more than {loss:.2g} "
-        "{currency} per m² and day.",
+        "It pays against waiting where one aphid per {unit} above your level costs you more than {loss} "
+        "{per} and day.",
         unit=unit,
-        loss=per_m2,
-        currency=currency,
+        loss=f"{currency} {figure(rate_value(per_m2))}",
+        per=per_area(),
     )
 
 

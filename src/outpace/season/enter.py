@@ -16,6 +16,7 @@ from outpace import units
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
 from outpace.language import say
+from outpace.measures import area, area_typed, temperature_typed
 from outpace.season import moments
 from outpace.season.names import houses_of, pick_farm
 from outpace.terms.place import Farm, House
@@ -131,7 +132,7 @@ def house_from_words(
     for column, option in (("length_m", "`--length`"), ("width_m", "`--width`")):
         row[column] = _read(units.length_m, told.get(column), option)
     for column, option in (("heating_setpoint_degc", "`--heating`"), ("vent_setpoint_degc", "`--venting`")):
-        unit = there.temperature_unit or "degc"
+        unit = temperature_typed(there.temperature_unit)
         row[column] = _read(units.temperature_degc, told.get(column), option, unit)
     for column, option in (("planted", "`--planted`"), ("removed", "`--removed`")):
         row[column] = None if told.get(column) is None else moments.day(told[column], where=option)
@@ -155,10 +156,10 @@ def house_from_words(
                 )
             )
     if measures.get("area") is not None:
-        row["area_m2"] = units.area_m2(measures["area"], there.area_unit or "m2", where="`--area`")
+        row["area_m2"] = units.area_m2(measures["area"], area_typed(there.area_unit), where="`--area`")
     elif row["length_m"] is not None and row["width_m"] is not None:
         row["area_m2"] = row["length_m"] * row["width_m"]
-        remarks.append(say("area from length and width: {area_m2:,.0f} m²", area_m2=row["area_m2"]))
+        remarks.append(say("area from length and width: {ground}", ground=area(row["area_m2"])))
     if row.get("plants") is None and measures.get("rows") is not None:
         row["plants"] = _plants(measures, row["length_m"])
         remarks.append(say("plants from rows and spacing: {plants:,}", plants=row["plants"]))

@@ -14,6 +14,7 @@ from outpace.biology.curve_shapes import CURVES
 from outpace.errors import OutpaceError
 from outpace.intake.trial_table import Trial
 from outpace.language import say, say_many, to_say
+from outpace.measures import degrees, difference, temperature
 from outpace.simulation.draws import NINE_TENTHS
 
 Answer = dict[str, Any]
@@ -88,9 +89,9 @@ def curves_told(trial: Trial) -> Answer:
     if left:
         cautions.append(
             say(
-                "The line stands on temperatures up to {highest_degc:g} °C, where it was fastest: beyond, "
+                "The line stands on temperatures up to {highest}, where it was fastest: beyond, "
                 "it is no line",
-                highest_degc=line["highest_degc"] if line else kinds[-1],
+                highest=temperature(line["highest_degc"] if line else kinds[-1]),
             )
         )
     table = [
@@ -205,7 +206,7 @@ def _why(curve: str, why: str, rows: int, kinds: int) -> str:
 
 
 def _sentence(best: TemperatureFit, line: Answer | None, kinds: Any) -> str:
-    span = say("{kinds:g} to {kinds2:g} °C", kinds=kinds[0], kinds2=kinds[-1])
+    span = say("{low} to {high}", low=degrees(kinds[0]), high=temperature(kinds[-1]))
     if line is None:
         return say(
             "Use the {titles} curve from {span}; there is no rising line in it.",
@@ -213,9 +214,9 @@ def _sentence(best: TemperatureFit, line: Answer | None, kinds: Any) -> str:
             span=span,
         )
     told = say(
-        "lower threshold {lower_threshold:.3g} °C and thermal constant {thermal_constant:.4g} °C d",
-        lower_threshold=line["lower_threshold"],
-        thermal_constant=line["thermal_constant"],
+        "lower threshold {lower_threshold} and thermal constant {thermal_constant} d",
+        lower_threshold=temperature(line["lower_threshold"]),
+        thermal_constant=difference(line["thermal_constant"]),
     )
     if best.curve == "linear":
         return say("Use the straight line from {span}: {told}.", span=span, told=told)
@@ -267,7 +268,12 @@ def _doubts(ranked: Sequence[TemperatureFit], line: Answer | None, degrees: Any,
             )
         )
     if line is not None and line["lower_threshold"] < 0:
-        said.append(say("A lower threshold below 0 °C is an artefact of the line: nothing develops in frost"))
+        said.append(
+            say(
+                "A lower threshold below {frost} is an artefact of the line: nothing develops in frost",
+                frost=temperature(0.0),
+            )
+        )
     if line is not None and line["n"] == np.unique(degrees).size and line["n"] < 4:
         said.append(say("A line through three rows has one to spare: its interval is as wide as it says"))
     if degrees.size == kinds.size:

@@ -18,6 +18,8 @@ from outpace.biology.temperature_response import cold_pace, thermal_performance
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, Facts, Species, load, weakest
 from outpace.language import say
+from outpace.measures import degrees
+from outpace.measures import temperature as temperature_told
 from outpace.season.drawing import Array, Drawing
 from outpace.season.lag_words import HORIZON_D, MATCH_WORDS, cautions, sentence
 from outpace.season.passage import (
@@ -214,8 +216,12 @@ def _checked(temperature: float | None, hourly: Sequence[float] | None, swing: f
     wrong = ~np.isfinite(hours) | (hours < COLDEST) | (hours > HOTTEST)
     if wrong.any():
         raise OutpaceError(
-            say("temperature {hours:g} °C", hours=hours[wrong][0]),
-            allowed=say("must lie between {coldest:g} and {hottest:g} °C", coldest=COLDEST, hottest=HOTTEST),
+            say("temperature {told}", told=temperature_told(hours[wrong][0])),
+            allowed=say(
+                "must lie between {coldest} and {hottest}",
+                coldest=degrees(COLDEST),
+                hottest=temperature_told(HOTTEST),
+            ),
             hint=say("if it is in Fahrenheit, convert it first"),
             code=ExitCode.USAGE,
         )

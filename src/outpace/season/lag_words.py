@@ -10,6 +10,7 @@ import numpy as np
 from outpace.facts.table import Facts, Species
 from outpace.language import day as written_day
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.season.drawing import Array
 from outpace.season.studied import domain_cautions
 
@@ -111,26 +112,31 @@ def cautions(
             )
         )
     if mean < low + 2:
-        said.append(say("Near or below {low:g} °C they hardly search: few stings, later dates", low=low))
+        said.append(
+            say("Near or below {low} they hardly search: few stings, later dates", low=temperature(low))
+        )
     used = ("development", "immature_survival", "lifetime_fecundity", "adult_life")
     said += domain_cautions(known, [aphid.key, enemy.key], days, used)
     if hottest > optimum:
         said.append(
             say(
-                "Above {optimum:g} °C development slows and more die; figures there are weaker",
-                optimum=optimum,
+                "Above {optimum} development slows and more die; figures there are weaker",
+                optimum=temperature(optimum),
             )
         )
     if hottest > high:
         said.append(
-            say("Above {high:g} °C they hardly search and may die: shade, and put off the release", high=high)
+            say(
+                "Above {high} they hardly search and may die: shade, and put off the release",
+                high=temperature(high),
+            )
         )
     if hottest > heat:
         said.append(
             say(
-                "Above {heat:g} °C in the crop: work in the early hours, with water and a partner; keep "
+                "Above {heat} in the crop: work in the early hours, with water and a partner; keep "
                 "parcels in the shade",
-                heat=heat,
+                heat=temperature(heat),
             )
         )
     if enemy.guild == "midge":

@@ -10,6 +10,8 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, load
 from outpace.language import say
+from outpace.measures import money as amount
+from outpace.measures import money_rate, per_area
 from outpace.planning.economics import acting_level, injury_level
 from outpace.season.audit_tables import Within, within
 from outpace.season.moments import day, local_iso
@@ -200,7 +202,9 @@ def _houses(
 
 
 def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, unpriced: int) -> str:
-    per = say(", {goods:.3f} per m²", goods=goods / area) if area else ""
+    per = (
+        say(", {goods} {per}", goods=money_rate(goods / area, farm.currency), per=per_area()) if area else ""
+    )
     missing = (
         say(
             "; enter {unpriced} missing {value}",
@@ -211,11 +215,9 @@ def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, un
         else ""
     )
     return say(
-        "{farm} spent {currency} {goods:,.2f} on enemies and freight from {first} {year} to {last} "
-        "{year2}{per}{missing}.",
+        "{farm} spent {goods} on enemies and freight from {first} {year} to {last} {year2}{per}{missing}.",
         farm=farm.farm,
-        currency=farm.currency,
-        goods=goods,
+        goods=amount(goods, farm.currency),
         first=weekday(first),
         year=first.year,
         last=weekday(last),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from outpace.estimation.observations import units_per_plant
 from outpace.estimation.pooling import Beliefs
 from outpace.estimation.weighing import in_order, of_members
 from outpace.facts.table import Facts
+from outpace.language import Manner, manner
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import MEMBERS, HouseCase, house_case
 from outpace.season.levels import Level
@@ -47,7 +48,7 @@ class Outlook:
         return self.age_d is None or self.age_d > STALE_AFTER_D
 
 
-_kept: OrderedDict[tuple[str, ...], Outlook] = OrderedDict()
+_kept: OrderedDict[tuple[tuple[str, ...], Manner], Outlook] = OrderedDict()
 _lock = threading.Lock()
 
 
@@ -63,10 +64,20 @@ def outlook(
     """Return what is held of a house by the snapshot; ``other`` members where another number is given."""
     place = (snapshot.head, str(snapshot.as_of), farm.farm, house.house, str(members), str(other))
     with _lock:
-        if facts is None and place in _kept:
-            _kept.move_to_end(place)
-            return _kept[place]
+        kept = _kept.get((place, manner())) if facts is None else None
+        alike = (
+            next((held for (of, _), held in _kept.items() if of == place), None) if facts is None else None
+        )
+        if kept is not None:
+            _kept.move_to_end((place, manner()))
+            return kept
     case = house_case(snapshot, farm, house, facts=facts, members=members, other=other)
+    if alike is not None:
+        # Told in another language or other units: the words are said anew, the refit is the same.
+        found = replace(alike, case=case)
+        with _lock:
+            _kept[place, manner()] = found
+        return found
     beliefs = beliefs_of(case, facts)
     last = case.rows.last
     posterior = refit(
@@ -91,7 +102,7 @@ def outlook(
     )
     if facts is None:
         with _lock:
-            _kept[place] = found
+            _kept[place, manner()] = found
             while len(_kept) > KEPT:
                 _kept.popitem(last=False)
     return found

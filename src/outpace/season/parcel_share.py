@@ -10,6 +10,7 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.lot_quality import lot_quality
 from outpace.facts.table import Fact, Facts, load, weakest
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.planning.course import Fate, fate
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.season.case import HouseCase
@@ -284,8 +285,8 @@ def _cautions(snapshot: Snapshot, lot: Lot, used: list[Fact], facts: Facts) -> l
         used.append(hot)
         told.append(
             say(
-                "{degc:.0f} °C in the parcel: many may be dead. Count the check pot before you trust the number.",
-                degc=lot.parcel_degc,
+                "{warmth} in the parcel: many may be dead. Count the check pot before you trust the number.",
+                warmth=temperature(lot.parcel_degc, 0),
             )
         )
     checked = any(row.lot == lot.lot for row in snapshot.table(Check))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from outpace.estimation.lot_checks import GIVES_ADULTS, RIPENS, finished, heat_needed, share_due
 from outpace.facts.table import Facts
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.planning.arrival import check_ends, heat_so_far
 from outpace.season.names import houses_of
 from outpace.season.temperature import house_temperature
@@ -146,7 +147,8 @@ def check_answer(facts: Facts, pot: Pot, checks: Sequence[Check]) -> Answer:
         due = {"earliest": str(last), "likely": str(last), "latest": None}
         warmth = facts.one(lot.enemy, "check_warmth")
         where = say(
-            "no house is known for the pot: as if it stood at {value:g} °C or warmer", value=warmth.value
+            "no house is known for the pot: as if it stood at {warmth} or warmer",
+            warmth=temperature(warmth.value),
         )
     else:
         ends = check_ends(facts, lot.enemy, pot.arrived, pot.hours)

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from outpace.facts.table import load
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.records.canonical import key_words, plain_row
 from outpace.records.columns import table_of
 from outpace.season.looked import looked_by_walk
@@ -160,7 +161,7 @@ def release_entry(row: Release, lot: Lot | None) -> Entry:
     if row.points is not None:
         parts.append(say("at {points} points", points=row.points))
     if row.canopy_degc is not None:
-        parts.append(say("{canopy_degc:g} °C among the leaves", canopy_degc=row.canopy_degc))
+        parts.append(say("{warmth} among the leaves", warmth=temperature(row.canopy_degc)))
     if row.person:
         parts.append(say("by {person}", person=row.person))
     return Entry(row.time, "release", row.house, row.zone, "; ".join(parts), row)
@@ -255,7 +256,7 @@ def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check]) -> str:
         parts.append(say("no order entered"))
     parts.append(say("packed {packed}", packed=lot.packed) if lot.packed else say("packing date not entered"))
     if lot.parcel_degc is not None:
-        parts.append(say("parcel {parcel_degc:g} °C", parcel_degc=lot.parcel_degc))
+        parts.append(say("parcel {warmth}", warmth=temperature(lot.parcel_degc)))
     if lot.condition:
         parts.append(lot.condition)
     given = [check_words(check) for check in checks]

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 from outpace.facts.table import Facts, load
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.season.names import pick_farm, zone_of_farm
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.temperature import recorded
@@ -118,19 +119,19 @@ def _heat(facts: Facts, lot: Lot, degc: float | None) -> list[str]:
     if degc >= line:
         told.append(
             say(
-                "{degc:.0f} °C in the crop: from {line:g} °C work in the early hours, with water and a "
+                "{warmth} in the crop: from {line} work in the early hours, with water and a "
                 "partner; keep the parcel in the shade",
-                degc=degc,
-                line=line,
+                warmth=temperature(degc, 0),
+                line=temperature(line),
             )
         )
     high = facts.find(lot.enemy, "activity_high_temperature")
     if high is not None and degc >= high.value:
         told.append(
             say(
-                "Above {value:g} °C {latin} hardly searches and may die: keep what is left cool and dark "
+                "Above {value} {latin} hardly searches and may die: keep what is left cool and dark "
                 "and let it go in the evening",
-                value=high.value,
+                value=temperature(high.value),
                 latin=facts.species[lot.enemy].latin,
             )
         )

@@ -9,6 +9,7 @@ from typing import Any
 
 from outpace.facts.table import Fact, Facts
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.terms.enemies import Banker
 from outpace.terms.place import Farm, House, PlantsIn
 from outpace.terms.tables import Snapshot
@@ -130,9 +131,9 @@ def _empty(facts: Facts, end: date) -> EdgeTask:
         end + timedelta(days=round(warm.value)),
         last,
         say(
-            "Keep it empty of every plant: {warm:g} days shut and above {limit:g} °C, or up to {cool:g} days cool",
+            "Keep it empty of every plant: {warm:g} days shut and above {limit}, or up to {cool:g} days cool",
             warm=warm.value,
-            limit=limit.value,
+            limit=temperature(limit.value),
             cool=cool.high or cool.value,
         ),
         say("aphids left behind starve, slowly in the cool"),

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
 from outpace.language import say, to_say
+from outpace.measures import degrees, difference, temperature
 
 FIGURES = {
     "pest": {"lifetime_fecundity": to_say("young borne"), "adult_life": to_say("adult life")},
@@ -140,23 +141,26 @@ def _words(facts: Facts, worst: Outside, others: list[Outside]) -> str:
     species = facts.species[worst.species]
     names = {DEVELOPMENT: DEVELOPMENT, **FIGURES.get(species.kind, {})}
     span = (
-        say("up to {high:g} °C", high=worst.high)
+        say("up to {high}", high=temperature(worst.high))
         if np.isinf(worst.low)
-        else say("from {low:g} to {high:g} °C", low=worst.low, high=worst.high)
+        else say("from {low} to {high}", low=degrees(worst.low), high=temperature(worst.high))
     )
-    reach = say("{value} to {degc:.0f} °C", value="down" if worst.side == "colder" else "up", degc=worst.degc)
+    reach = say(
+        "{value} to {degc}",
+        value="down" if worst.side == "colder" else "up",
+        degc=temperature(worst.degc, 0),
+    )
     also = (
         say(" (also {others})", others=", ".join(names[item.quantity] for item in others)) if others else ""
     )
     return say(
-        "{latin}, {names} known {span}, {share:.0f} % of the hours {side}, {reach}, {beyond:.2g} °C "
-        "beyond{also}",
+        "{latin}, {names} known {span}, {share:.0f} % of the hours {side}, {reach}, {beyond} beyond{also}",
         latin=species.latin or species.english,
         names=names[worst.quantity],
         span=span,
         share=100 * worst.share,
         side=worst.side,
         reach=reach,
-        beyond=worst.beyond,
+        beyond=difference(worst.beyond, None),
         also=also,
     )

@@ -1,4 +1,4 @@
-"""Answers that take long, worked out once: kept on this machine until book, hour, language or program change.
+"""Answers that take long, worked out once: kept on this machine until book, hour, manner of telling or program change.
 
 A kept answer is a copy of what the book says, so it lies in the user's own cache, readable by that user only, and
 goes when a name is erased. It is never needed: where the folder cannot be written the answer is worked out again.
@@ -18,7 +18,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from outpace.language import spoken_language
+from outpace.language import manner
 
 Answer = dict[str, Any]
 
@@ -45,7 +45,7 @@ def once(
         The moment of asking; answers are kept for its hour, since cut-offs pass. Left out: now.
     """
     moment = (at or datetime.now(UTC)).astimezone(UTC)
-    known_by = [_program(), spoken_language(), head, f"{moment:%Y-%m-%dT%H}", *question]
+    known_by = [_program(), repr(manner()), head, f"{moment:%Y-%m-%dT%H}", *question]
     path = folder() / f"{sha256(json.dumps(known_by).encode()).hexdigest()}.json.gz"
     with contextlib.suppress(OSError, EOFError, ValueError):
         found: Answer = json.loads(gzip.decompress(path.read_bytes()))

@@ -12,6 +12,7 @@ from math import isfinite
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Facts, load
 from outpace.language import say
+from outpace.measures import money_rate, per_area
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.own_facts import FARM_FIGURES
@@ -92,13 +93,13 @@ def worth_from_words(
     ]  # fmt: skip
     named = say("every crop") if key is None else key.replace("_", " ")
     parts = [
-        say("{money:g} {currency} per m² still standing", money=value, currency=there.currency)
+        say("{money} {per} still standing", money=money_rate(value, there.currency), per=per_area())
         if value is not None
         else "",
         say(
-            "{money:g} {currency} lost per m² and day for each aphid above your level",
-            money=loss,
-            currency=there.currency,
+            "{money} lost {per} and day for each aphid above your level",
+            money=money_rate(loss, there.currency),
+            per=per_area(),
         )
         if loss is not None
         else "",

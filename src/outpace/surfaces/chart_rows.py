@@ -7,6 +7,7 @@ import io
 from collections.abc import Mapping
 from typing import Any
 
+from outpace.measures import temperature
 from outpace.surfaces import charts, wording
 from outpace.surfaces.svg import tag
 from outpace.surfaces.text import page
@@ -59,7 +60,10 @@ def chart_rows(answer: Answer, number: int) -> dict[str, Any]:
             {"date": str(row["date"])[:10], "label": charts.release_label(n)}
             for n, row in enumerate(releases)
         ],
-        "heat": [{"date": str(hot["date"])[:10], "max": hot["max"]} for hot in answer.get("heat_days") or ()],
+        "heat": [
+            {"date": str(hot["date"])[:10], "max": hot["max"], "told": temperature(hot["max"], 0)}
+            for hot in answer.get("heat_days") or ()
+        ],
     }
 
 

@@ -6,12 +6,14 @@ import getpass
 import json
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 import typer
 
-from outpace.errors import ExitCode
+from outpace.errors import ExitCode, OutpaceError
+from outpace.language import adopt
+from outpace.measures import with_farm_units
 
 if TYPE_CHECKING:
     from outpace.season.enter import Entered
@@ -63,6 +65,7 @@ def snapshot_at(
 
     with book_at(url) as book:
         known = snapshot(book, as_of, farm, all_climate=all_climate)
+    speak_as(known, farm)
     yield known
 
 
@@ -70,7 +73,17 @@ def known(book: Book) -> Snapshot:
     """Return what an open book knows now."""
     from outpace.season.open_book import snapshot
 
-    return snapshot(book)
+    found = snapshot(book)
+    speak_as(found, None)
+    return found
+
+
+def speak_as(known: Snapshot, farm: str | None) -> None:
+    """Tell this command's answer in the units of the farm, where the reader chose none."""
+    from outpace.season.choices import units_of
+
+    with suppress(OutpaceError):  # it is open which farm is meant: the command says so itself
+        adopt(with_farm_units(*units_of(known, farm)))
 
 
 def record(

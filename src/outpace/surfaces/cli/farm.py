@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.measures import area as area_told
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, FarmOption, JsonOption
 
@@ -201,7 +202,7 @@ def house(
         row, remarks = house_from_words(door.known(opened), str(name), told, measures, farm=farm)
         for remark in remarks:
             door.say(remark)
-        entered = Entered([row], f"House {row.house}: {row.area_m2:,.0f} m², {row.plants:,} plants.")
+        entered = Entered([row], f"House {row.house}: {area_told(row.area_m2)}, {row.plants:,} plants.")
         door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
 

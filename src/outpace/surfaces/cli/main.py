@@ -6,6 +6,7 @@ import difflib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any
 
 # The help is plain text: without the coloured one it is there in half the time.
@@ -18,7 +19,8 @@ from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.language import manner_of, mannered
+from outpace.language import Manner, manner_of, mannered
+from outpace.season.reader_settings import kept
 from outpace.surfaces.cli import (
     banker,
     book,
@@ -31,6 +33,7 @@ from outpace.surfaces.cli import (
     paper,
     review,
     serving,
+    settings,
     spray,
     trace,
     upkeep,
@@ -60,6 +63,7 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("trace", trace.trace),
     ("review", review.review),
     ("serve", serving.serve),
+    ("settings", settings.settings),
     ("backup", book.backup),
     ("restore", book.restore),
 )
@@ -247,8 +251,18 @@ def run(arguments: Sequence[str] | None = None) -> None:
 def outcome(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     typed = list(sys.argv[1:] if arguments is None else arguments)
-    with mannered(manner_of("en" if "--json" in typed else spoken_here())):
+    with mannered(manner_here(for_program="--json" in typed)):
         return _outcome(typed)
+
+
+def manner_here(*, for_program: bool) -> Manner:
+    """Return how this terminal is told things; a program hears English and SI, and is heard in the same units."""
+    chosen = kept()
+    language = chosen.pop("language", "")
+    if os.environ.get("OUTPACE_LANGUAGE") or not language:
+        language = spoken_here()
+    told = manner_of("en" if for_program else language, **chosen)
+    return replace(told, decimal=".", si=True) if for_program else told
 
 
 def spoken_here() -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from outpace.language import say, to_say
+from outpace.measures import area, degree_sign, degrees
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.svg import tag
 from outpace.surfaces.text import page
@@ -47,10 +48,10 @@ def walk_form(house: Answer, farm: str, day: str) -> bytes:
         ),
         paper.line(
             say(
-                "{crop}, {area_m2} m², {plants} plants. Date and time: ______________   Scout: "
+                "{crop}, {ground}, {plants} plants. Date and time: ______________   Scout: "
                 "______________   Minutes: ________   Looked at: leaf / shoot / plant",
                 crop=page.name(house["crop"]),
-                area_m2=page.figure(house["area_m2"]),
+                ground=area(house["area_m2"]),
                 plants=page.figure(house["plants"]),
             )
         ),
@@ -104,7 +105,10 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
         (say("Supplier, order, invoice"), known("order")),
         ("Packed", known("packed")),
         (say("Arrived, day and time"), known("arrived")),
-        (say("Temperature in the parcel, °C"), known("parcel_degc")),
+        (
+            say("Temperature in the parcel, {unit}", unit=degree_sign()),
+            "" if told.get("parcel_degc") is None else degrees(told["parcel_degc"]),
+        ),
         ("Condition", known("condition")),
         (say("Taken in by"), ""),
         (say("Check pot: how many in it, where it stands"), ""),

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any
 
 from outpace.language import say
+from outpace.measures import amount, money_rate, per_area, rate_value
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
@@ -171,7 +172,11 @@ def _done(answer: Answer) -> list[paper.Block]:
     planned, parcels, money = answer["planned"], answer["parcels"], answer["money"]
     currency = answer["currency"]
     labour = say("hours not in money") if money["labour"] is None else page.money(money["labour"], currency)
-    per = "" if money["per_m2"] is None else say(", {per_m2:.3f} per m²", per_m2=money["per_m2"])
+    per = (
+        ""
+        if money["per_m2"] is None
+        else say(", {goods} {per}", goods=money_rate(money["per_m2"], currency), per=per_area())
+    )
     return [
         paper.heading(say("Planned, done, late; cost")),
         paper.points(
@@ -220,8 +225,8 @@ def _houses(answer: Answer) -> list[paper.Block]:
                 say("none") if find is None else f"{page.day(find['date'])}, {page.name(find['pest'])}",
                 page.day(house["first_release"]) if house["first_release"] else say("none"),
                 page.day(house["turned"]) if house["turned"] else "",
-                f"{own['goods']:,.2f}",
-                f"{own['per_m2']:.3f}",
+                amount(own["goods"], answer["currency"]),
+                page.figure(rate_value(own["per_m2"])),
                 f"{own['hours']:.1f}",
             )
         )
@@ -233,7 +238,7 @@ def _houses(answer: Answer) -> list[paper.Block]:
         say("first release"),
         say("turned"),
         answer["currency"],
-        say("per m²"),
+        per_area(),
         "h",
     )
     more = len(answer["houses"]) - MOST_HOUSES

@@ -11,6 +11,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.language import say, to_say
+from outpace.measures import area
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
@@ -38,7 +39,7 @@ RECORD = (
     ("crop", to_say("Crop"), ""),
     ("bbch", to_say("Growth stage (BBCH)"), ""),
     ("amount_total", to_say("Amount in all"), ""),
-    ("area_m2", to_say("Area"), " m²"),
+    ("area_m2", to_say("Area"), ""),
     ("reason", to_say("Reason"), ""),
     ("operator", to_say("Applied by"), ""),
     ("operator_licence", to_say("Licence"), ""),
@@ -166,6 +167,8 @@ def _spray(spray: Answer) -> dict[str, Any]:
     )
     for column, label, unit in RECORD:
         value = record.get(column)
+        if column == "area_m2" and value is not None:
+            value = area(value)
         rows.append(
             [say(label), _entered(page.name(value) if column == "crop" and value else value, say(unit))]
         )

@@ -10,6 +10,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.language import say
+from outpace.measures import area as area_told
 from outpace.surfaces import charts, marks, wording
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.text import page
@@ -96,7 +97,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
     about = [page.name(answer.get("crop"))]
     area = (week_row or answer).get("area_m2")
     if area:
-        about.append(f"{page.figure(area)} m²")
+        about.append(area_told(area))
     age = answer.get("data_age_d")
     about.append(say("not walked yet") if age is None else say("last walk {age}", age=page.days_ago(age)))
     tasks = list(answer.get("tasks") or ())

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from outpace.language import say, to_say
+from outpace.measures import temperature as warmth
 from outpace.surfaces.text import band_chart, page
 from outpace.surfaces.text.page import Answer
 
@@ -131,7 +132,7 @@ def _background(answer: Answer) -> list[str]:
         lines += page.heading(
             say(
                 "Temperature in the next 7 days: {value}; {source}",
-                value=page.between({**temperature, "mean": temperature["mean_next_7_d"]}, "°C"),
+                value=page.between({**temperature, "mean": temperature["mean_next_7_d"]}, "degC"),
                 source=temperature["source"],
             )
         )
@@ -149,11 +150,11 @@ def _heat_lines(heat_days: Sequence[Answer]) -> list[str]:
     lines: list[str] = []
     for spell in spells:
         first, last = page.day(spell[0]["date"]), page.day(spell[-1]["date"])
-        top = page.figure(max(heat["max"] for heat in spell))
+        top = warmth(max(heat["max"] for heat in spell), 0)
         told = (
-            say("on {first}: {top} °C", first=first, top=top)
+            say("on {first}: {top}", first=first, top=top)
             if len(spell) == 1
-            else say("from {first} to {last}: up to {top} °C", first=first, last=last, top=top)
+            else say("from {first} to {last}: up to {top}", first=first, last=last, top=top)
         )
         lines += page.fold(say("heat {told}", told=told), first="  ")
     return lines

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.arrival_guideline import criteria, letters, range_of, sampling, storage
 from outpace.surfaces.text.page import Answer
@@ -134,8 +135,8 @@ def _check(lot: Answer) -> str:
         told += say("; last day {likely}{span}", likely=page.day(due["likely"]), span=span)
     if check["temperature"]:
         told += say(
-            "; {mean_degc} °C in the mean ({source})",
-            mean_degc=page.figure(check["temperature"]["mean_degc"]),
+            "; {mean} in the mean ({source})",
+            mean=temperature(check["temperature"]["mean_degc"]),
             source=check["temperature"]["source"],
         )
     if check["status"] == "running" and check["share_due_now"] is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -144,7 +145,7 @@ def storage(answer: Answer, enemy: str) -> list[str]:
     lines = page.heading(say("How long it keeps: the views differ"))
     for row in views:
         if row["quantity"] == "storage_coldest":
-            value = say("not below {value} °C", value=page.figure(row["value"]))
+            value = say("not below {value}", value=temperature(row["value"]))
         else:
             span = (
                 say("{low} to {high}", low=page.figure(row["low"]), high=page.figure(row["high"]))
@@ -153,9 +154,7 @@ def storage(answer: Answer, enemy: str) -> list[str]:
             )
             value = say("{span} days", span=span or page.figure(row["value"]))
             value += (
-                say(" at {at_degc} °C", at_degc=page.figure(row["at_degc"]))
-                if row["at_degc"] is not None
-                else ""
+                say(" at {warmth}", warmth=temperature(row["at_degc"])) if row["at_degc"] is not None else ""
             )
         lines += page.fold(
             f"{_degrees(row['view'])}: {value}; {_degrees(row['note']) or say('no more told')} "

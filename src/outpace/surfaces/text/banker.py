@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import area, per_wide_area, sparse_figure
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -46,10 +47,14 @@ def render(answer: Answer) -> str:
                 ),
                 first="  ",
             )
-    lines += page.heading(say("How many: what others advise, pots per 1,000 m²"))
+    lines += page.heading(say("How many: what others advise, pots {per}", per=per_wide_area()))
     for row in answer["densities"]:
         low, high = row["low_per_1000_m2"], row["high_per_1000_m2"]
-        number = f"{low:g}" if low == high else say("{low:g} to {high:g}", low=low, high=high)
+        number = (
+            sparse_figure(low)
+            if low == high
+            else say("{low} to {high}", low=sparse_figure(low), high=sparse_figure(high))
+        )
         lines += page.fold(f"{number}: {row['case']} ({row['evidence']})", first="  ", rest="    ")
     lines += page.fold(
         say(
@@ -65,7 +70,7 @@ def render_plan(answer: Answer) -> str:
     """Return the answer of ``outpace banker plan`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     for row in answer["houses"]:
-        lines += page.heading(f"{row['house']}, {page.figure(row['area_m2'])} m²")
+        lines += page.heading(f"{row['house']}, {area(row['area_m2'])}")
         lines += page.bullets(row["why"])
         for way in row["how_many"]:
             number = f"{way['low']}" if way["low"] == way["high"] else f"{way['low']} to {way['high']}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -39,7 +40,7 @@ def render(answer: Answer) -> str:
                 (
                     page.moment(row["time"]),
                     row["sensor"] or "",
-                    f"{row['temperature_degc']:.1f} °C",
+                    temperature(row["temperature_degc"]),
                     row["flag"] or "",
                 )
                 for row in answer["first_rows"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say, to_say
+from outpace.measures import temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -39,11 +40,11 @@ def _house_lines(row: Answer) -> list[str]:
     ahead = row["window"]
     lines += page.fold(
         say(
-            "Coming 14 days, in the light: {mean} °C on average, {cold} °C on the coldest day; up to {hot} °C. "
+            "Coming 14 days, in the light: {mean} on average, {cold} on the coldest day; up to {hot}. "
             "Daylight {first} h, in {days} days {last} h.",
-            mean=page.figure(ahead["light_mean_degc"]),
-            cold=page.figure(ahead["light_coldest_degc"]),
-            hot=page.figure(ahead["hottest_degc"]),
+            mean=temperature(ahead["light_mean_degc"]),
+            cold=temperature(ahead["light_coldest_degc"]),
+            hot=temperature(ahead["hottest_degc"]),
             first=page.figure(ahead["daylight_first_h"]),
             days=ahead["days"],
             last=page.figure(ahead["daylight_last_h"]),

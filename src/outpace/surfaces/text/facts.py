@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from outpace.language import say
+from outpace.measures import of_unit, temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -12,12 +13,18 @@ from outpace.surfaces.text.page import Answer
 def _value(row: Answer) -> str:
     unit = page.unit_text(row.get("unit") or "")
     # Here a number stands as it stands in its table, whatever its size.
-    text = f"{row['value']:g} {unit}".strip()
+    kind = str(row.get("unit") or "")
+    text = f"{of_unit(row['value'], kind):.6g} {unit}".strip()
     if row.get("low") is not None and row.get("high") is not None:
         spread = f", {row['spread']}" if row.get("spread") else ""
-        text += say(" ({low:g} to {high:g}{spread})", low=row["low"], high=row["high"], spread=spread)
+        text += say(
+            " ({low:g} to {high:g}{spread})",
+            low=of_unit(row["low"], kind),
+            high=of_unit(row["high"], kind),
+            spread=spread,
+        )
     if row.get("temperature_degc") is not None:
-        text += say(" at {temperature_degc:g} °C", temperature_degc=row["temperature_degc"])
+        text += say(" at {warmth}", warmth=temperature(row["temperature_degc"]))
     return text
 
 

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from outpace.language import say, to_say
+from outpace.measures import degree_sign, degrees, name_of_unit, of_unit, temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
 UNITS = {
-    "degC": "°C",
-    "degC d": "°C d",
-    "degC-1": to_say("per °C"),
     "d-1": to_say("per day"),
     "d": "days",
     "J mol-1": "J/mol",
@@ -20,6 +18,15 @@ UNITS = {
     "d-1 degC-(2 + 1/root)": "",
     "arena d-1": to_say("arenas per day"),
 }
+
+
+SPREAD_OF = {"degC": "degC d"}
+"""A spread of temperatures has no zero point: it is converted as degree-days are, by the factor alone."""
+
+
+def unit_words(unit: str) -> str:
+    """Return the unit of a fitted figure as it is read."""
+    return name_of_unit(unit) or say(UNITS.get(unit, unit))
 
 
 def number(value: float | None) -> str:
@@ -40,12 +47,12 @@ def render(answer: Answer) -> str:
     """Return the answer of ``outpace facts fit`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     domain, feeding = answer["domain"], answer["kind"] == "functional_response"
-    unit = say(UNITS.get(domain["unit"], domain["unit"]))
+    unit = unit_words(domain["unit"])
     rows = say(
         "{rows} rows, {low} to {high} {unit}",
         rows=answer["rows"],
-        low=number(domain["low"]),
-        high=number(domain["high"]),
+        low=number(of_unit(domain["low"], domain["unit"])),
+        high=number(of_unit(domain["high"], domain["unit"])),
         unit=unit,
     )
     columns = ", ".join(
@@ -76,9 +83,11 @@ def render(answer: Answer) -> str:
             [
                 (
                     row["quantity"].replace("_", " "),
-                    number(row["value"]),
-                    f"s.d. {number(row['sd'])}" if row["sd"] else "",
-                    say(UNITS.get(row["unit"], row["unit"])),
+                    number(of_unit(row["value"], row["unit"])),
+                    f"s.d. {number(of_unit(row['sd'], SPREAD_OF.get(row['unit'], row['unit'])))}"
+                    if row["sd"]
+                    else "",
+                    unit_words(row["unit"]),
                 )
                 for row in answer["own_facts"]
             ],
@@ -105,23 +114,25 @@ def _line(line: Answer | None) -> list[str]:
     if line is None:
         return []
     span = say(
-        "{lowest_degc} to {highest_degc} °C, {n} rows",
-        lowest_degc=number(line["lowest_degc"]),
-        highest_degc=number(line["highest_degc"]),
+        "{lowest} to {highest}, {n} rows",
+        lowest=degrees(line["lowest_degc"]),
+        highest=temperature(line["highest_degc"]),
         n=line["n"],
     )
     rows: list[tuple[str, str]] = []
-    for name, unit in (("lower_threshold", "°C"), ("thermal_constant", "°C d")):
+    for name, unit in (("lower_threshold", "degC"), ("thermal_constant", "degC d")):
         error = line[f"{name}_error"]
         spread = (
-            say(", standard error {error}", error=number(error))
+            say(", standard error {error}", error=number(of_unit(error, "degC d")))
             if error is not None
             else say(", error not told")
         )
-        rows.append((name.replace("_", " "), f"{number(line[name])} {unit}{spread}"))
+        rows.append(
+            (name.replace("_", " "), f"{number(of_unit(line[name], unit))} {unit_words(unit)}{spread}")
+        )
     rows.append((say("correlation of the two"), number(line["correlation"])))
     if line["days_at_20_degc"] is not None:
-        rows.append((say("days at 20 °C"), number(line["days_at_20_degc"])))
+        rows.append((say("days at {warmth}", warmth=temperature(20.0)), number(line["days_at_20_degc"])))
     return [*page.heading(say("The line ({span})", span=span)), *page.columns(rows)]
 
 
@@ -130,10 +141,10 @@ def _table(table: Sequence[Answer], feeding: bool) -> list[str]:
         fed = [("offered", "eaten", "trials", "")]
         fed += [(number(row["offered"]), number(row["eaten"]), str(row["n"]), "") for row in table]
         return page.columns(fed, right=(0, 1, 2))
-    rows = [("°C", say("per day"), say("days"), say("curve"), say("line"), say("rows"), "")]
+    rows = [(degree_sign(), say("per day"), say("days"), say("curve"), say("line"), say("rows"), "")]
     rows += [
         (
-            number(row["temperature_degc"]),
+            degrees(row["temperature_degc"], 2),
             f"{row['rate_per_d']:.4f}",
             f"{1 / row['rate_per_d']:.1f}" if row["rate_per_d"] > 0 else "none",
             f"{row['fitted_per_d']:.4f}",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import degrees
+from outpace.measures import temperature as warmth
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -16,9 +18,11 @@ def _temperature(temperature: Answer) -> str:
     swing = (
         say("all day")
         if low == high
-        else say("in the mean, {low} by night, {high} by day", low=page.figure(low), high=page.figure(high))
+        else say(
+            "in the mean, {low} by night, {high} by day", low=degrees(low, None), high=degrees(high, None)
+        )
     )
-    return f"{page.figure(mean)} °C {swing}; {temperature['source']}"
+    return f"{warmth(mean, None)} {swing}; {temperature['source']}"
 
 
 def render(answer: Answer, *, sources: bool = False) -> str:

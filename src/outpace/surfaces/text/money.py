@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import area_figure, area_sign, money_rate, per_area
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -23,7 +24,8 @@ def render(answer: Answer, *, sources: bool = False) -> str:
     )
     lines += page.heading(say("By house"))
     lines += page.columns(
-        [(say("house"), "m²", say("goods"), say("per m²"), say("hours")), *_houses(answer)], right=(1, 2, 3)
+        [(say("house"), area_sign(), say("goods"), per_area(), say("hours")), *_houses(answer)],
+        right=(1, 2, 3),
     )
     if answer["no_house"]:
         lines += page.fold(
@@ -49,10 +51,10 @@ def render(answer: Answer, *, sources: bool = False) -> str:
                     row["supplier"],
                     row["invoice"] or say("number not entered"),
                     say(
-                        "packs {packs:,.2f} + freight {freight:,.2f} = {total:,.2f}",
-                        packs=row["packs"],
-                        freight=row["freight"],
-                        total=row["total"],
+                        "packs {packs} + freight {freight} = {total}",
+                        packs=page.money(row["packs"], currency),
+                        freight=page.money(row["freight"], currency),
+                        total=page.money(row["total"], currency),
                     ),
                 )
                 for row in answer["invoices"]
@@ -77,9 +79,9 @@ def _houses(answer: Answer) -> list[tuple[str, ...]]:
     return [
         (
             row["house"],
-            page.figure(row["area_m2"]),
-            f"{row['goods']:,.2f}",
-            f"{row['per_m2']:.3f}",
+            area_figure(row["area_m2"]),
+            page.money(row["goods"], answer["currency"]),
+            money_rate(row["per_m2"], answer["currency"]),
             say(
                 "{hours:.1f} h, {told:.1f} written down",
                 hours=row["hours"],

@@ -5,11 +5,15 @@ from __future__ import annotations
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
+from outpace import measures
 from outpace.language import day as written_day
-from outpace.language import manner, say, say_many, to_say, written
+from outpace.language import say, say_many, to_say, written
+from outpace.language import week_of as written_week
+from outpace.measures import figure as figure
+from outpace.measures import money as money
 
 WIDTH = 80
 
@@ -28,19 +32,12 @@ EVIDENCE_WORDS = {
 }
 
 UNITS = {
-    "degC": "°C",
-    "degC d": "°C d",
     "1": "",
     "d-1": to_say("per day"),
     "d^-1": to_say("per day"),
     "d⁻¹": to_say("per day"),
     "d": to_say("days"),
     "h": to_say("hours"),
-    "m2": "m²",
-    "m^2": "m²",
-    "m-2": to_say("per m²"),
-    "m2 d-1": to_say("m² per day"),
-    "m² d⁻¹": to_say("m² per day"),
 }
 
 
@@ -104,80 +101,14 @@ def moment(when: object, *, year: bool = False) -> str:
 
 
 def week_of(moment: object) -> str:
-    """Return the ISO week of a day with its first and last day.
+    """Return the week of a day with its first and last day.
 
     Examples
     --------
     >>> week_of("2026-04-22")
     'ISO week 17, Mon 20 Apr to Sun 26 Apr 2026'
     """
-    when = as_date(moment)
-    if manner().weeks == "us":
-        first = when - timedelta(days=when.isoweekday() % 7)
-        said = to_say("Week {n} (US), {first} to {last}")
-    else:
-        first = when - timedelta(days=when.weekday())
-        said = to_say("ISO week {n}, {first} to {last}")
-    last = first + timedelta(days=6)
-    return say(said, n=week_number(when), first=day(first), last=day(last, year=True))
-
-
-def week_number(when: date) -> int:
-    """Return the number of a week: by ISO 8601, or from Sunday with the first holding 1 January.
-
-    Examples
-    --------
-    >>> week_number(date(2026, 1, 4))
-    1
-    """
-    if manner().weeks != "us":
-        return when.isocalendar().week
-    last = when + timedelta(days=6 - when.isoweekday() % 7)
-    if last.year > when.year:
-        return 1
-    first = date(when.year, 1, 1)
-    return ((when - first).days + first.isoweekday() % 7) // 7 + 1
-
-
-def figure(value: float | int | None) -> str:
-    """Return a number with as many digits as it deserves.
-
-    Examples
-    --------
-    >>> [figure(x) for x in (0, 0.034, 2.14, 37.2, 1500, 12.0)]
-    ['0', '0.034', '2.1', '37', '1,500', '12']
-    """
-    if value is None:
-        return say("not known")
-    return written(_figure(value))
-
-
-def _figure(value: float | int) -> str:
-    if value == 0:
-        return "0"
-    size = abs(value)
-    if size >= 1e9:
-        return f"{value:.1e}"
-    if size >= 100 or float(value).is_integer():
-        return f"{value:,.0f}"
-    if size >= 10:
-        return f"{value:.0f}"
-    if size >= 1:
-        return f"{value:.1f}"
-    if size >= 0.1:
-        return f"{value:.2f}"
-    return f"{value:.2g}" if size >= 1e-4 else f"{value:.0e}"
-
-
-def money(value: float, currency: str) -> str:
-    """Return an amount of money.
-
-    Examples
-    --------
-    >>> money(1204.5, "EUR")
-    'EUR 1,204.50'
-    """
-    return f"{currency} {written(f'{value:,.2f}')}"
+    return written_week(as_date(moment))
 
 
 def chance(probability: float | None) -> str:
@@ -227,6 +158,8 @@ def such_houses(probability: float) -> str:
 def between(value: Any, unit: str = "") -> str:
     """Return an estimate with its interval, whichever of the two spellings of an interval it has.
 
+    ``unit`` may be one of the tables of facts: then the figures are told as the reader measures them.
+
     Examples
     --------
     >>> between({"q05": 1.2, "q50": 2.1, "q95": 3.6}, "per leaf")
@@ -234,17 +167,21 @@ def between(value: Any, unit: str = "") -> str:
     >>> between({"mean": 0.7, "low": 0.5, "high": 0.85})
     '0.70 (0.50 to 0.85)'
     """
-    tail = f" {unit}" if unit else ""
+    tail = f" {unit_text(unit)}" if unit else ""
+
+    def told(number: float | None) -> str:
+        return figure(number if number is None else measures.of_unit(number, unit))
+
     if value is None:
         return say("not known")
     if not isinstance(value, Mapping):
-        return f"{figure(value)}{tail}"
+        return f"{told(value)}{tail}"
     middle = value.get("q50", value.get("mean", value.get("mean_degc", value.get("value"))))
     low = value.get("q05", value.get("low"))
     high = value.get("q95", value.get("high"))
     if low is None or high is None:
-        return f"{figure(middle)}{tail}"
-    return f"{figure(middle)}{tail} ({say('{low} to {high}', low=figure(low), high=figure(high))})"
+        return f"{told(middle)}{tail}"
+    return f"{told(middle)}{tail} ({say('{low} to {high}', low=told(low), high=told(high))})"
 
 
 def days_ago(days: float) -> str:
@@ -261,7 +198,7 @@ def days_ago(days: float) -> str:
 
 def unit_text(unit: str) -> str:
     """Return a unit of the facts tables as it is read aloud."""
-    return say(UNITS.get(unit, unit))
+    return measures.name_of_unit(unit) or say(UNITS.get(unit, unit))
 
 
 def name(key: str | None) -> str:
@@ -365,7 +302,7 @@ def fact_lines(facts: Sequence[Answer]) -> list[str]:
     for fact in facts:
         parts = (fact.get("source"), fact.get("locator"))
         source = ", ".join(str(part) for part in parts if part) or say("no source")
-        value = between(fact, unit_text(str(fact.get("unit") or "")))
+        value = between(fact, str(fact.get("unit") or ""))
         told = say(plain(fact["key"]).replace("_", " "))
         lines += fold(f"{told}: {value}; {say(fact['evidence'])}, {source}", first="  ", rest="    ")
     return lines

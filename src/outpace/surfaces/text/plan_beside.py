@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import groupby
 
-from outpace.language import say, to_say
+from outpace.language import say
+from outpace.measures import per_area, rate_figure
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -15,7 +16,6 @@ COMMANDS = {
     "standing": "outpace order standing",
 }
 """The command behind each line that stands beside the packs."""
-PER = {"m2": to_say("m²"), "plant": to_say("plant")}
 
 
 def span(low: str, high: str) -> str:
@@ -90,12 +90,13 @@ def rule_lines(answer: Answer) -> list[str]:
             continue
         lines += page.fold(
             say(
-                "{house}: {enemy}, {use}, {rate} per m², every {interval_d} days, {releases} times{cost}{chance} "
+                "{house}: {enemy}, {use}, {rate} {per}, every {interval_d} days, {releases} times{cost}{chance} "
                 "({cited})",
                 house=house,
                 enemy=page.name(rule.get("enemy")),
                 use=say(rule.get("use", "")),
-                rate=span(page.figure(rule.get("low_per_m2")), page.figure(rule.get("high_per_m2"))),
+                rate=span(rate_figure(rule.get("low_per_m2")), rate_figure(rule.get("high_per_m2"))),
+                per=per_area(),
                 interval_d=page.figure(rule.get("interval_d")),
                 releases=page.figure(rule.get("releases")),
                 cost=rule_cost(rule, currency),
@@ -156,14 +157,16 @@ def rate_line(rate: Answer, enemy: str | None = None) -> str:
     often = "" if rate["interval_d"] is None else say(", every {n} days", n=rate["interval_d"])
     times = "" if rate["releases"] is None else say(" × {n}", n=rate["releases"])
     note = f"; {rate['note']}" if rate["note"] else ""
+    by_plant = rate.get("per") == "plant"
+    shown = page.figure if by_plant else rate_figure
     return say(
-        "{enemy}, {use}: {rate} per {unit}{often}{times} ({cited}{note})",
+        "{enemy}, {use}: {rate} {per}{often}{times} ({cited}{note})",
         enemy=enemy or page.name(rate["enemy"]),
         use=say("{use} against {pest}", use=say(rate["use"]), pest=say(rate["against"]))
         if rate.get("against")
         else say(rate["use"]),
-        rate=span(page.figure(rate["low_per_m2"]), page.figure(rate["high_per_m2"])),
-        unit=say(PER.get(rate.get("per") or "m2", "m²")),
+        rate=span(shown(rate["low_per_m2"]), shown(rate["high_per_m2"])),
+        per=say("per plant") if by_plant else per_area(),
         often=often,
         times=times,
         cited=cited(rate),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import area, temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -46,7 +47,7 @@ def render_houses(answer: Answer) -> str:
         lines += page.heading(house["house"])
         rows = [
             (say("crop"), page.name(house["crop"])),
-            (say("area"), f"{page.figure(house['area_m2'])} m²"),
+            (say("area"), area(house["area_m2"])),
             (say("plants"), page.figure(house["plants"])),
         ]
         if house.get("action_level") is not None:
@@ -66,7 +67,7 @@ def render_houses(answer: Answer) -> str:
             ("vent_setpoint_degc", say("vents open at")),
         ):
             if house.get(field) is not None:
-                rows.append((label, f"{page.figure(house[field])} °C"))
+                rows.append((label, temperature(house[field])))
         if house.get("planted"):
             rows.append((say("planted"), page.day(house["planted"], year=True)))
         walked = house.get("last_walk")

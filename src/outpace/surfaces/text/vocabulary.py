@@ -32,3 +32,32 @@ def many_units(unit: str) -> str:
     'leaves'
     """
     return say(UNITS_OF_MANY.get(unit, f"{unit}s"))
+
+
+def manner_names() -> dict[str, str]:
+    """Return what a reader may choose of how things are told, each by its name."""
+    return {
+        "language": say("Language"),
+        "decimal": say("Decimal mark"),
+        "weeks": say("Weeks"),
+        "temperature": say("Temperatures"),
+        "area": say("Areas and rates"),
+    }
+
+
+def manner_words() -> dict[str, str]:
+    """Return the choices of ``outpace.language.UNITS`` in words."""
+    return {
+        "iso": say("ISO: from Monday, the first holds the first Thursday"),
+        "us": say("US: from Sunday, the first holds 1 January"),
+        ".": say("a point: 1.5"),
+        ",": say("a comma: 1,5"),
+        "degc": say("°C"),
+        "degf": say("°F"),
+        "m2": say("m²"),
+        "ft2": say("ft²"),
+        "decare": say("decare (1,000 m²)"),
+        "mu": say("mu (15 are a hectare)"),
+        "ha": say("hectare"),
+        "acre": say("acre"),
+    }

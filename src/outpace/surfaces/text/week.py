@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from outpace.language import say
+from outpace.measures import area
 from outpace.surfaces import wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
@@ -60,7 +61,7 @@ def house_lines(house: Answer) -> list[str]:
     word = house.get("verdict_word") or house.get("verdict") or say("No verdict")
     parts = [page.name(house.get("crop"))]
     if house.get("area_m2"):
-        parts.append(f"{page.figure(house['area_m2'])} m²")
+        parts.append(area(house["area_m2"]))
     lines = page.heading(f"{house['house']} ({', '.join(parts)}): {word}")
     lines += page.fold(house["sentence"], first="  ")
     lines += _standing(house)

@@ -10,6 +10,7 @@ from fastapi.responses import Response
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import to_say
+from outpace.measures import read_rate
 from outpace.surfaces.text.course import detail_lines, money_line
 from outpace.surfaces.web import views
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, shown
@@ -19,8 +20,8 @@ router = APIRouter(include_in_schema=False)
 
 LONGEST = 12
 WORTH = {
-    "loss": to_say("What a m² loses in a day for each aphid above your level"),
-    "value": to_say("What a m² of the crop still standing will bring"),
+    "loss": to_say("What is lost in a day for each aphid above your level, {per}"),
+    "value": to_say("What the crop still standing will bring, {per}"),
     "clearing": to_say("What clearing the crop costs"),
     "plants": to_say("Plants to work on as spots; empty: those tagged"),
 }
@@ -33,6 +34,7 @@ TREATMENT = {
     "harvest_days": to_say("Label: days not to pick"),
     "cost": to_say("What it costs, work included"),
 }
+RATES = ("loss", "value")
 SHARES = ("kill_aphids", "kill_enemies", "residue")
 KINDS = ("spray", "spots")
 NAMES = (*WORTH, *(f"{kind}_{name}" for kind in KINDS for name in TREATMENT))
@@ -59,7 +61,8 @@ def read(told: Mapping[str, str]) -> dict[str, float | None]:
         if not text:
             found[name] = None
             continue
-        value = number(text, where=name.replace("_", " "))
+        where = name.replace("_", " ")
+        value = read_rate(text, where=where) if name in RATES else number(text, where=where)
         share = name.partition("_")[2] in SHARES
         if value < 0 or (share and value > 100):
             raise OutpaceError(

@@ -12,6 +12,7 @@ from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import UploadFile
 
+from outpace import measures
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts import table as facts_table
 from outpace.language import say
@@ -20,7 +21,6 @@ from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, shown
 from outpace.surfaces.web.rendering import query
-from outpace.units import number, temperature_degc
 
 router = APIRouter(include_in_schema=False)
 
@@ -61,7 +61,7 @@ def told_by(
     pest: Name = "",
     release: Short = "",
     temperature: Annotated[str, Query(max_length=20, description="mean in the crop: 18, or 64F")] = "",
-    swing: Annotated[str, Query(max_length=20, description="daily maximum less minimum, in °C")] = "",
+    swing: Annotated[str, Query(max_length=20, description="daily maximum less minimum")] = "",
     house: Annotated[str, Query(max_length=200, description="a house of the book, instead")] = "",
     form: Short = "",
     crop: Name = "",
@@ -114,7 +114,7 @@ async def answer_of(answers: Answers, asked: Asked, told: Told, file: LoggerFile
     if told.crop:
         release["crop"] = told.crop
     if told.temperature:
-        degrees = temperature_degc(told.temperature, where="temperature")
+        degrees = measures.read_temperature(told.temperature)
         return await answers.lag(**release, temperature=degrees, swing=_swing(told.swing))
     if told.swing:
         raise OutpaceError(
@@ -228,7 +228,7 @@ async def _read_form(request: Request) -> tuple[dict[str, str], LoggerFile | Non
 
 def _short(fields: Mapping[str, str]) -> dict[str, str]:
     """Return the fields that the form has, no longer than an address may hold them."""
-    known = {*Told.__dataclass_fields__, "farm", "as_of"}
+    known = {*Told.__dataclass_fields__, "farm", "as_of", "units"}
     return {key: value[:200] for key, value in fields.items() if key in known}
 
 
@@ -261,12 +261,12 @@ def _day(text: str) -> date:
 def _swing(text: str) -> float | None:
     if not text:
         return None
-    swing = number(text, where="swing")
+    swing = measures.read_difference(text, where="swing")
     if not 0 <= swing <= MOST_SWING_DEGC:
         raise OutpaceError(
-            say("swing {swing:g} °C", swing=swing),
+            say("swing {told}", told=measures.difference(swing)),
             where="swing",
-            allowed=say("0 to {most_swing_degc:.0f} °C", most_swing_degc=MOST_SWING_DEGC),
+            allowed=say("0 to {most}", most=measures.difference(MOST_SWING_DEGC)),
             hint=say("tell the daily maximum less the minimum"),
             code=ExitCode.USAGE,
         )

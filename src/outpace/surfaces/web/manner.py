@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping, MutableMapping
+from collections.abc import Awaitable, Callable, MutableMapping
+from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -10,7 +11,10 @@ from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.requests import HTTPConnection
 
-from outpace.language import NAMES, UNITS, Manner, languages, manner, manner_of, mannered, preferred, say
+from outpace.language import NAMES, UNITS, Manner, languages, manner, manner_of, mannered, preferred
+from outpace.measures import area_key, temperature_key
+from outpace.surfaces.text.vocabulary import manner_names, manner_words
+from outpace.surfaces.web.pages import AnswersOf
 from outpace.surfaces.web.rendering import render, standing_at
 
 router = APIRouter(include_in_schema=False)
@@ -31,12 +35,13 @@ def manner_asked(request: HTTPConnection) -> Manner:
     """
     told = request.query_params.get("lang", "")
     if request.url.path.startswith("/api/") and not told:
-        return Manner()
+        return Manner(si=True)
     kept = dict(parse_qsl(request.cookies.get(COOKIE, "")[:200]))
     language = told or kept.pop("language", "") or preferred(request.headers.get("accept-language", "")[:500])
     if language.split("-")[0] not in languages():
         language = preferred(request.headers.get("accept-language", "")[:500])
-    return manner_of(language, **{key: value for key, value in kept.items() if key in UNITS})
+    chosen = {key: value for key, value in kept.items() if key in UNITS}
+    return replace(manner_of(language, **chosen), si=request.url.path.startswith("/api/"))
 
 
 class Speaking:
@@ -58,23 +63,32 @@ class Speaking:
 
 def choices() -> dict[str, list[tuple[str, str]]]:
     """Return what can be chosen, each with its words."""
-    words: Mapping[str, str] = {
-        "iso": say("ISO: from Monday, the first holds the first Thursday"),
-        "us": say("US: from Sunday, the first holds 1 January"),
-        ".": say("a point: 1.5"),
-        ",": say("a comma: 1,5"),
-    }
+    words = manner_words()
     return {
         "language": [(code, NAMES.get(code, code)) for code in languages()],
         **{key: [(value, words[value]) for value in allowed] for key, allowed in UNITS.items()},
     }
 
 
+def shown_now() -> dict[str, str]:
+    """Return what holds of these choices for the page that is made now."""
+    now = manner()
+    return {
+        "language": now.language,
+        "decimal": now.decimal,
+        "weeks": now.weeks,
+        "temperature": temperature_key(),
+        "area": area_key(),
+    }
+
+
 @router.get("/language")
-async def language_page(request: Request) -> Response:
+async def language_page(request: Request, _: AnswersOf) -> Response:
     """Show how pages speak, to be chosen otherwise."""
     kept = {key: request.query_params.get(key) for key in ("farm", "as_of")}
-    body = render("language.html", kept=kept, here="language", choices=choices(), now=manner())
+    body = render(
+        "language.html", kept=kept, here="language", choices=choices(), names=manner_names(), now=shown_now()
+    )
     return HTMLResponse(body)
 
 
@@ -85,9 +99,11 @@ async def choose(
     back: Annotated[str, Query(max_length=2000)] = "/",
     decimal: Annotated[str, Form(max_length=1)] = "",
     weeks: Annotated[str, Form(max_length=10)] = "",
+    temperature: Annotated[str, Form(max_length=10)] = "",
+    area: Annotated[str, Form(max_length=10)] = "",
 ) -> Response:
     """Keep in this browser how pages are to speak, and go back to where it was asked for."""
-    chosen = {"decimal": decimal, "weeks": weeks}
+    chosen = {"decimal": decimal, "weeks": weeks, "temperature": temperature, "area": area}
     before = dict(parse_qsl(request.cookies.get(COOKIE, "")[:200]))
     kept = {**{key: before[key] for key in UNITS if key in before and key != "decimal"}, "language": language}
     kept |= {key: value for key, value in chosen.items() if value in UNITS[key]}

@@ -12,7 +12,8 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts import table as facts_table
-from outpace.language import say
+from outpace.language import adopt, manner, say
+from outpace.measures import read_in, with_farm_units
 from outpace.surfaces.calendar import week_calendar
 from outpace.surfaces.lan.access import Access
 from outpace.surfaces.text.walk_plan import adds_up, limits, looks_at
@@ -42,8 +43,16 @@ AskedBy = Annotated[Asked, Depends(asked_by)]
 
 
 async def answers_of(request: Request) -> Answers:
-    """Return where answers come from; asked in the request's own task, so that the page knows of it."""
-    return answers_for(request)
+    """Return where answers come from; asked in the request's own task, so that the page knows of it.
+
+    Whoever chose no units is told things in those of the farm; an address may name its own, for what stands in it.
+    """
+    answers = answers_for(request)
+    if not manner().si:
+        asked = asked_by(request.query_params.get("farm"), request.query_params.get("as_of"))
+        adopt(with_farm_units(*await answers.farm_units(asked)))
+        read_in(request.query_params.get("units", ""))
+    return answers
 
 
 def signed_in(request: Request) -> str | None:

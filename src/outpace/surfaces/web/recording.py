@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from outpace.errors import OutpaceError
 from outpace.surfaces.web.asking import Answer, Asked, Asking
 
 if TYPE_CHECKING:
@@ -44,6 +45,19 @@ class Recording(Asking):
             now = self._now().astimezone(ZoneInfo(known["time_zone"]))
             known |= {"now": f"{now:%Y-%m-%dT%H:%M}", "today": now.date().isoformat()}
         return known
+
+    async def farm_units(self, asked: Asked) -> tuple[str | None, str | None]:
+        """Return the degrees and the areas that a farm measures in; None where it tells none."""
+        from outpace.season.choices import units_of
+
+        try:
+            found = await self._ask(
+                ("units",), asked, lambda book, _: units_of(book, asked.farm), pool=self._quick, empty=True
+            )
+        except OutpaceError:
+            # Without a book, or where it is open which farm is meant, nobody has told any.
+            return None, None
+        return found
 
     async def enter(
         self, make: Make, told: Mapping[str, Any], *, by: str, changes: bool = False, why: str = ""

@@ -14,6 +14,7 @@ from urllib.parse import quote, urlencode
 from jinja2 import Environment, FileSystemLoader, select_autoescape
 from markupsafe import Markup, escape
 
+from outpace import measures
 from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language, to_say
 from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page, vocabulary
@@ -144,7 +145,7 @@ def unbroken(text: str) -> str:
     >>> unbroken("below 6.9 % of plants")
     'below 6.9\\xa0% of plants'
     """
-    return text.replace(" %", "\u00a0%").replace(" °C", "\u00a0°C")
+    return text.replace(" %", "\u00a0%").replace(" °", "\u00a0°")
 
 
 def rule(allowed: str) -> str:
@@ -241,6 +242,17 @@ def environment() -> Environment:
         house_path=house_path,
         query=query,
         money=page.money,
+        money_rate=measures.money_rate,
+        temperature=measures.temperature,
+        degrees=measures.degrees,
+        degree_sign=measures.degree_sign,
+        area=measures.area,
+        per_area=measures.per_area,
+        rate_figure=measures.rate_figure,
+        of_unit=measures.of_unit,
+        units_sent=measures.units_sent,
+        sparse_figure=measures.sparse_figure,
+        per_wide_area=measures.per_wide_area,
         week_of=page.week_of,
         such_houses=page.such_houses,
         evidence_words=page.EVIDENCE_WORDS,

@@ -10,7 +10,10 @@ from fastapi.responses import Response
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
+from outpace.measures import per_area
+from outpace.surfaces.text.vocabulary import manner_names
 from outpace.surfaces.web.entry.fields import Field, Form, Mistakes, NotRead, placed, read
+from outpace.surfaces.web.manner import choices, shown_now
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, shown
 from outpace.surfaces.web.views import is_invented
 
@@ -50,7 +53,15 @@ async def settings_page(asked: AskedBy, answers: AnswersOf) -> Response:
     tables = ("farm", "houses", "zones", "action_levels", "packs", "permits")
     rows = {of: (await answers.rows(asked, of=of))["rows"] for of in tables} if known["farm"] else {}
     return page_of(
-        "settings.html", asked, "settings", known=known, rows=rows, invented=is_invented(known["farm"])
+        "settings.html",
+        asked,
+        "settings",
+        known=known,
+        rows=rows,
+        choices=choices(),
+        names=manner_names(),
+        now=shown_now(),
+        invented=is_invented(known["farm"]),
     )
 
 
@@ -62,8 +73,8 @@ def level_form() -> Form:
         say("From how many aphids does acting pay?"),
         say("Reckon it"),
         (
-            Field("cost", say("What acting once costs per m²"), "number", need=True),
-            Field("value", say("What the crop is worth per m²"), "number", need=True),
+            Field("cost", say("What acting once costs, {per}", per=per_area()), "number", need=True),
+            Field("value", say("What the crop is worth, {per}", per=per_area()), "number", need=True),
             Field("loss", say("Share of the crop that is lost, 0 to 1"), "number", need=True),
             Field("aphids", say("at so many aphids per leaf, plant or m²"), "number", need=True),
             Field("prevented", say("Share of that loss which acting prevents, 0 to 1"), "number", value="1"),

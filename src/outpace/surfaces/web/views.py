@@ -114,7 +114,7 @@ def chart_words() -> list[tuple[str, str]]:
         ("read-chance", say("Above your level: {chance}")),
         ("read-walk", say("Counted {mean}, between {low} and {high}")),
         ("read-walk-bare", say("Counted {mean}")),
-        ("read-heat", say("Up to {max} °C")),
+        ("read-heat", say("Up to {max}")),
     ]
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
+from outpace import measures
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.language import say
 from outpace.units import number
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
 
 Kind = Literal["text", "number", "whole", "day", "moment", "choice", "several", "long", "tick", "file"]
+Measure = Literal["temperature", "difference", "area", "small area", "rate"]
 Told = Mapping[str, Any]
 Make = Callable[["Snapshot", dict[str, Any]], "Entered"]
 
@@ -38,6 +41,8 @@ class Field:
         Whether the form cannot be read without it.
     more : bool
         Whether it stands behind "More": what most people need not tell.
+    measure : str, optional
+        What a number is: typed in the reader's unit, which stands beside the field, and handed on in °C or m².
     """
 
     name: str
@@ -50,6 +55,7 @@ class Field:
     value: str = ""
     need: bool = False
     more: bool = False
+    measure: Measure | None = None
 
     @property
     def in_list(self) -> bool:
@@ -137,6 +143,8 @@ def _value(each: Field, text: str) -> Any:
         raise OutpaceError(
             say("{n} signs", n=len(text)), allowed=say("at most {n}", n=LONGEST), code=ExitCode.USAGE
         )
+    if each.measure is not None:
+        return _bare(lambda: READERS[each.measure](text))
     if each.kind == "number":
         return _number(text)
     if each.kind == "whole":
@@ -156,9 +164,42 @@ def _value(each: Field, text: str) -> Any:
     return text
 
 
+READERS: dict[Measure | None, Callable[[str], float]] = {
+    "temperature": lambda text: measures.read_temperature(text, where=""),
+    "difference": lambda text: measures.read_difference(text, where=""),
+    "area": lambda text: measures.read_area(text, where=""),
+    "small area": lambda text: measures.read_area(text, small=True, where=""),
+    "rate": lambda text: measures.read_rate(text, where=""),
+}
+
+
+def measured(name: str, label: str, measure: Measure, **more: Any) -> Field:
+    """Return a field for a number with its unit beside it, as the reader of now measures.
+
+    Examples
+    --------
+    >>> measured("canopy", "Among the leaves", "temperature").label
+    'Among the leaves, °C'
+    """
+    units: dict[Measure, Callable[[], str]] = {
+        "temperature": measures.degree_sign,
+        "difference": measures.degree_sign,
+        "area": measures.area_sign,
+        "small area": partial(measures.area_sign, small=True),
+        "rate": measures.per_area,
+    }
+    said = say("{what}, {unit}", what=label, unit=units[measure]())
+    return Field(name, said, "number", measure=measure, **more)
+
+
 def _number(text: str) -> float:
+    return _bare(lambda: number(text, where=""))
+
+
+def _bare(reader: Callable[[], float]) -> float:
+    """Return a number read, or what is wrong with it without a place: the field is the place."""
     try:
-        return number(text, where="")
+        return reader()
     except OutpaceError as error:
         raise OutpaceError(error.what, allowed=error.allowed, hint=error.hint, code=error.code) from None
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
+from outpace.measures import area_sign, read_area
 from outpace.surfaces.web.entry.fields import Field, Form, choice
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, per_units, when_field, yes_no
 
@@ -22,7 +23,7 @@ def zone(known: Known) -> Form:
             Field(
                 "area",
                 say("Its area"),
-                note=say("in {unit}, or with its unit", unit=known.get("area_unit", "m2")),
+                note=say("in {unit}, or with its unit", unit=area_sign()),
             ),
             Field("plants", say("Plants in it"), "whole"),
             Field("crop", say("Crop, if not that of the house"), near=tuple(known["crops"])),
@@ -41,7 +42,6 @@ def _make_zone(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.enter import Entered, plain_name
     from outpace.season.names import pick_farm, pick_house
     from outpace.terms.place import Zone
-    from outpace.units import area_m2
 
     there = pick_farm(snapshot, told["farm"])
     place = pick_house(snapshot, there, told["house"])
@@ -51,7 +51,7 @@ def _make_zone(snapshot: Any, told: dict[str, Any]) -> Any:
         house=place.house,
         zone=plain_name(told["zone"], "zone"),
         crop=crop,
-        area_m2=area_m2(told["area"], there.area_unit or "m2", where="area") if told["area"] else None,
+        area_m2=read_area(told["area"], farm=there.area_unit) if told["area"] else None,
         plants=told["plants"],
         door=None if told["door"] is None else told["door"] == "yes",
         vent=None if told["vent"] is None else told["vent"] == "yes",

@@ -6,7 +6,8 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.measures import money
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
 
 
@@ -78,7 +79,7 @@ def arrival(known: Known) -> Form:
                 option="--packed",
                 note=say("the life of a parcel counts from here"),
             ),
-            Field("parcel", say("Temperature in the parcel, °C"), "number", option="--parcel"),
+            measured("parcel", say("Temperature in the parcel"), "temperature", option="--parcel"),
             Field(
                 "condition",
                 say("How it looked"),
@@ -170,8 +171,8 @@ def check(known: Known) -> Form:
             choice(
                 "jar", say("Was it a closed jar, apart from the crop?"), yes_no(), option="--jar", more=True
             ),
-            Field(
-                "degc", say("Mean temperature where the pot stood, °C"), "number", option="--mean", more=True
+            measured(
+                "degc", say("Mean temperature where the pot stood"), "temperature", option="--mean", more=True
             ),
             Field(
                 "days", say("Days since it came, if not by the book"), "number", option="--days", more=True
@@ -225,7 +226,7 @@ def release(known: Known) -> Form:
             ),
             Field("number", say("How many"), "whole", option="--number", need=True),
             Field("points", say("At how many points"), "whole", option="--points"),
-            Field("canopy", say("Temperature among the leaves, °C"), "number", option="--canopy"),
+            measured("canopy", say("Temperature among the leaves"), "temperature", option="--canopy"),
             when_field(known),
             enemy_choice(known, more=True),
             choice("form", say("They were let go as"), came_as(), option="--form", more=True),
@@ -312,7 +313,7 @@ def pack(known: Known) -> Form:
             ),
             Field("valid_from", say("This price holds from"), "day", more=True),
             Field("life_d", say("It keeps, days"), "number", more=True),
-            Field("life_at_degc", say("at, °C"), "number", more=True),
+            measured("life_at_degc", say("at"), "temperature", more=True),
             Field(
                 "no_delivery",
                 say("Days without delivery"),
@@ -330,8 +331,11 @@ def pack(known: Known) -> Form:
 def _make_pack(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.enter import Entered, plain_name
     from outpace.season.moments import day
+    from outpace.season.names import pick_farm
     from outpace.season.register import enemy_name
     from outpace.terms.enemies import Pack
+
+    there = pick_farm(snapshot, told["farm"])
 
     columns = (
         "enemy", "form", "pack_size", "label_counts", "price", "packs_per_parcel", "minimum_order_money",
@@ -345,7 +349,8 @@ def _make_pack(snapshot: Any, told: dict[str, Any]) -> Any:
         **{name: told[name] for name in columns},
     )
     said = say(
-        "{supplier}: {size:,} {enemy} for {price:g}.",
-        supplier=row.supplier, size=row.pack_size, enemy=enemy_name(row.enemy), price=row.price,
+        "{supplier}: {size:,} {enemy} for {price}.",
+        supplier=row.supplier, size=row.pack_size, enemy=enemy_name(row.enemy),
+        price=money(row.price, there.currency),
     )  # fmt: skip
     return Entered([row], said)

@@ -6,7 +6,8 @@ from typing import Any
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.measures import area, area_sign, degree_sign
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
 
 Known = dict[str, Any]
 
@@ -205,7 +206,7 @@ def _is_known(snapshot: Any, name: str) -> bool:
 
 def house(known: Known) -> Form:
     """Ask of a house what people know: rows and spacing instead of plants, what costs money instead of a level."""
-    degrees = say("°F") if known.get("temperature_unit") == "degf" else say("°C")
+    degrees = degree_sign()
     return Form(
         "house",
         say("House"),
@@ -231,7 +232,7 @@ def house(known: Known) -> Form:
                 "area",
                 say("Area, if not length and width"),
                 option="--area",
-                note=say("in {unit}, or with its unit: 0.5 acre", unit=known.get("area_unit", "m2")),
+                note=say("in {unit}, or with its unit: 0.5 acre", unit=area_sign()),
             ),
             Field("rows", say("Rows of plants"), "whole", option="--rows"),
             Field(
@@ -287,7 +288,7 @@ def house(known: Known) -> Form:
             Field("removed", say("Day the crop goes out"), "day", option="--removed", more=True),
             Field("zones", say("Bays or beds you walk apart"), "whole", option="--zones", more=True),
             Field("leaves", say("Leaves on a plant, if you counted"), "number", option="--leaves", more=True),
-            Field("vent_area", say("Open vents and sides, m²"), "number", option="--vent-area", more=True),
+            measured("vent_area", say("Open vents and sides"), "small area", option="--vent-area", more=True),
             choice(
                 "floor",
                 say("What covers the ground?"),
@@ -357,9 +358,9 @@ def _make_house(snapshot: Any, told: dict[str, Any]) -> Any:
     measures = {name: told[name] for name in ("area", "rows", "row_length", "spacing")}
     row, remarks = house_from_words(snapshot, told["name"], values, measures, farm=told["farm"])
     sentence = say(
-        "House {house}: {area:,.0f} m², {plants:,} plants.",
+        "House {house}: {ground}, {plants:,} plants.",
         house=row.house,
-        area=row.area_m2,
+        ground=area(row.area_m2),
         plants=row.plants,
     )
     return Entered([row], sentence, (*(f"{line[:1].upper()}{line[1:]}." for line in remarks), *cautions))
@@ -391,7 +392,7 @@ def _ask_of_new(snapshot: Any, told: dict[str, Any]) -> None:
 
 def typed_day(known: Known) -> Form:
     """Ask the day's lowest and highest temperature, read off a thermometer."""
-    degrees = say("°F") if known.get("temperature_unit") == "degf" else say("°C")
+    degrees = degree_sign()
     return Form(
         "temperature",
         say("Thermometer"),

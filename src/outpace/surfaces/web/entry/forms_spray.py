@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, zone_field
 
 
@@ -91,7 +91,7 @@ def spray(known: Known) -> Form:
             Field("dose", say("Rate that was applied"), "number", option="--rate", more=True),
             Field("dose_unit", say("Unit of the rate"), option="--rate-unit", more=True),
             Field("amount_total", say("Used in all"), "number", option="--amount", more=True),
-            Field("area_m2", say("Area treated, m²"), "number", option="--area", more=True),
+            measured("area_m2", say("Area treated"), "area", option="--area", more=True),
             Field("operator", say("Who applied it"), option="--operator", more=True),
             Field("operator_licence", say("Licence number"), option="--licence", more=True),
             Field("wind", say("Wind, where the house stood open"), option="--wind", more=True),

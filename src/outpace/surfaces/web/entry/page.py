@@ -14,6 +14,7 @@ from fastapi.responses import RedirectResponse, Response
 
 from outpace.errors import OutpaceError
 from outpace.language import say
+from outpace.measures import read_in
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet
 from outpace.surfaces.web.entry.catalogue import WITHOUT_FARM, WITHOUT_HOUSE, form_of, groups
 from outpace.surfaces.web.entry.fields import Form, Mistakes, NotRead, in_page_words, placed, read
@@ -58,6 +59,8 @@ async def sent_by(request: Request) -> dict[str, str]:
             text = str(value).replace("\r\n", "\n")[:FIELD_BYTES]
             # What may be ticked several times comes several times under one name.
             told[key] = f"{told[key]} {text}" if key in told else text
+        # The fields were filled in under the units they were shown with.
+        read_in(told.pop("units", ""))
         return told
 
 

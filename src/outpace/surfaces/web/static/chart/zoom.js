@@ -243,7 +243,7 @@ function reading(told, n) {
   for (const walk of told.walks.filter((one) => one.date === day))
     parts.push(say(walk.low === null ? "read-walk-bare" : "read-walk", { mean: figure.format(walk.mean), low: figure.format(walk.low ?? 0), high: figure.format(walk.high ?? 0) }));
   for (const release of told.releases.filter((one) => one.date === day)) parts.push(release.label);
-  for (const hot of told.heat.filter((one) => one.date === day)) parts.push(say("read-heat", { max: figure.format(hot.max) }));
+  for (const hot of told.heat.filter((one) => one.date === day)) parts.push(say("read-heat", { max: hot.told }));
   return `${parts.join(". ")}.`;
 }
 
