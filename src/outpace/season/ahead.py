@@ -186,10 +186,11 @@ def _no_verdict(found: Outlook) -> Answer:
 
 def _binding(judged: Judged, case: HouseCase) -> Answer:
     level = judged.bound.level
-    return {"pest": case.model.pests[level.pest], "zone": _zone_name(case, level.zone)}
+    return {"pest": case.model.pests[level.pest], "zone": zone_name(case, level.zone)}
 
 
-def _zone_name(case: HouseCase, zone: int) -> str:
+def zone_name(case: HouseCase, zone: int) -> str:
+    """Return the name of a zone by its index, or of the whole house."""
     return WHOLE_HOUSE if zone == HOUSE else case.zones[zone]
 
 
@@ -206,14 +207,18 @@ def _pests(judged: Judged, case: HouseCase, days: int) -> list[Answer]:
         told.append(
             {
                 "pest": case.model.pests[level.pest],
-                "zone": _zone_name(case, level.zone),
+                "zone": zone_name(case, level.zone),
                 "unit": level.unit,
                 "action_level": level.level,
+                "now_by_unit": {
+                    unit: band_told(judged.ahead.quantiles(level.pest, level.zone, unit)[0])
+                    for unit in ("leaf", "shoot", "plant", "m2")
+                },
                 "days": [
                     {
                         "date": str(case.date_of(case.today + d)),
-                        "aphids": _band(live[d]),
-                        "mummies_closed": _band(closed[d]),
+                        "aphids": band_told(live[d]),
+                        "mummies_closed": band_told(closed[d]),
                         "chance_above_that_day": round(float(above[d]), 3),
                     }
                     for d in range(min(days, judged.ahead.days) + 1)
@@ -233,7 +238,8 @@ def _pests(judged: Judged, case: HouseCase, days: int) -> list[Answer]:
     return told
 
 
-def _band(quantiles: Any) -> dict[str, float]:
+def band_told(quantiles: Any) -> dict[str, float]:
+    """Return five quantiles by their names, to three figures."""
     names = ("q05", "q25", "q50", "q75", "q95")
     return {name: float(f"{value:.3g}") for name, value in zip(names, quantiles, strict=True)}
 
@@ -248,7 +254,7 @@ def _past(found: Outlook) -> list[Answer]:
                 "pest": case.model.pests[pest],
                 "zone": WHOLE_HOUSE,
                 "days": [
-                    {"date": str(case.date_of(past.first_day + d)), **_band(bands[d])}
+                    {"date": str(case.date_of(past.first_day + d)), **band_told(bands[d])}
                     for d in range(len(bands))
                 ],
             }

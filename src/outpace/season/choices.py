@@ -131,3 +131,10 @@ def units_of(snapshot: Snapshot, farm: str | None = None) -> tuple[str | None, s
     """Return the degrees and the areas that a farm measures in; None where it tells none."""
     there = pick_farm(snapshot, farm)
     return there.temperature_unit, there.area_unit
+
+
+def offered(snapshot: Snapshot) -> list[dict[str, str]]:
+    """Return the enemies of all packs on offer."""
+    facts = load()
+    keys = dict.fromkeys(pack.enemy for pack in snapshot.table(Pack))
+    return [{"key": key, "latin": facts.species[key].latin} for key in keys]

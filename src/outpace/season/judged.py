@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
@@ -35,16 +36,14 @@ def house_verdicts(found: Outlook) -> tuple[Bands, list[Verdict]]:
     """Return the forecast of a house and its verdicts by aphid and zone, without reasons, which take longest."""
     case, posterior = found.case, found.posterior
     heat = case.temperature.hours
-    spots = _hot_spots(case)
     levels = [
         Level(pest, level.unit, level.value, zone)
         for pest, level in enumerate(case.levels)
         for zone in (range(len(case.model.zones)) if len(case.model.zones) > 1 else (HOUSE,))
     ]
     ahead_ = look_ahead(posterior, case.model, heat, case.let_go.releases, case.sprays, LAID_OUT_D)
-    verdicts = []
-    for level in levels:
-        days = horizon(
+    days = [
+        horizon(
             case.model,
             posterior.parameters,
             heat,
@@ -52,16 +51,26 @@ def house_verdicts(found: Outlook) -> tuple[Bands, list[Verdict]]:
             pest=level.pest,
             releases=case.let_go.releases,
         )
-        verdicts.append(
-            judge(
-                ahead_,
-                level,
-                hot_spots=[spot for spot in spots if spot.pest == level.pest],
-                virus_sensitive=bool(case.house.virus_sensitive),
-                horizon_d=days,
-            )
+        for level in levels
+    ]
+    return ahead_, verdicts_over(case, ahead_, levels, days)
+
+
+def verdicts_over(
+    case: HouseCase, ahead_: Bands, levels: Sequence[Level], days: Sequence[int]
+) -> list[Verdict]:
+    """Return the verdict of a forecast by level, each over its own days."""
+    spots = _hot_spots(case)
+    return [
+        judge(
+            ahead_,
+            level,
+            hot_spots=[spot for spot in spots if spot.pest == level.pest],
+            virus_sensitive=bool(case.house.virus_sensitive),
+            horizon_d=horizon_d,
         )
-    return ahead_, verdicts
+        for level, horizon_d in zip(levels, days, strict=True)
+    ]
 
 
 def judge_house(found: Outlook) -> Judged:

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from html import escape
 from typing import Any, Literal
 
-from outpace.language import say, short_date
+from outpace.language import say, short_date, week_start
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page
 
@@ -142,6 +142,24 @@ def _middle(plot: _Plot, days: Sequence[Answer], css: str) -> str:
     return tag("polyline", css, points=points, fill="none", stroke="#000", stroke_width="2")
 
 
+def _dashed(plot: _Plot, days: Sequence[Answer], quantile: str) -> str:
+    """Return one quantile of a forecast that is compared with, the middle stronger than the ends."""
+    shown = [day for day in days if plot.seen(page.as_date(day["date"]))]
+    if len(shown) < 2:
+        return ""
+    points = " ".join(f"{plot.x(page.as_date(d['date'])):.1f},{plot.y(d[quantile]):.1f}" for d in shown)
+    wide = "2.4" if quantile == "q50" else "1.2"
+    return tag(
+        "polyline",
+        "beside",
+        points=points,
+        fill="none",
+        stroke="#000",
+        stroke_width=wide,
+        stroke_dasharray="3 5",
+    )
+
+
 def _axes(plot: _Plot) -> list[str]:
     text = plot.size.text
     drawn = []
@@ -152,10 +170,10 @@ def _axes(plot: _Plot) -> list[str]:
         drawn.append(
             tag("text", "", page.figure(value), x=plot.left - 6, y=y + 0.35 * text, text_anchor="end")
         )
-    monday = plot.first + timedelta(days=-plot.first.weekday() % 7)
-    mondays = [monday + timedelta(weeks=n) for n in range(80) if monday + timedelta(weeks=n) <= plot.last]
-    every = max(1, math.ceil(len(mondays) * 4.2 * text / (plot.right - plot.left)))
-    for number, day in enumerate(mondays):
+    begins = week_start(plot.first + timedelta(days=6))  # weeks as their reader counts them
+    starts = [begins + timedelta(weeks=n) for n in range(80) if begins + timedelta(weeks=n) <= plot.last]
+    every = max(1, math.ceil(len(starts) * 4.2 * text / (plot.right - plot.left)))
+    for number, day in enumerate(starts):
         x = plot.x(day)
         drawn.append(tag("line", "tick", x1=x, x2=x, y1=plot.bottom, y2=plot.bottom + 5, stroke="#000"))
         if number % every == 0:
@@ -180,7 +198,7 @@ def _background(plot: _Plot, answer: Answer) -> list[str]:
             tag("rect", "scenario", x=x, y=plot.top, width=plot.right - x, height=height, fill="#eee")
         )
         drawn.append(
-            tag("text", "small", "scenario", x=plot.right, y=plot.top - 0.5 * text, text_anchor="end")
+            tag("text", "small", say("scenario"), x=plot.right, y=plot.top - 0.5 * text, text_anchor="end")
         )
     return drawn
 
@@ -223,7 +241,7 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
             tag(
                 "text",
                 "small halo",
-                f"your level {page.figure(level)}",
+                say("your level {level}", level=page.figure(level)),
                 x=plot.right - 4,
                 y=y - 5,
                 text_anchor="end",
@@ -234,7 +252,7 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
         drawn.append(
             tag("line", "today", x1=x, x2=x, y1=plot.top - 0.3 * text, y2=plot.bottom, stroke="#000")
         )
-        drawn.append(tag("text", "small", "today", x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
+        drawn.append(tag("text", "small", say("today"), x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
     for number, release in enumerate(answer.get("releases") or ()):
         day = page.as_date(release["date"])
         if not plot.seen(day):
@@ -319,7 +337,15 @@ def described(answer: Answer, pest: Answer, kind: Kind) -> tuple[str, str]:
     return title, " ".join([*parts, say("The table beside it holds every day.")])
 
 
-def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str) -> str:
+def outlook(
+    answer: Answer,
+    pest: Answer,
+    *,
+    kind: Kind,
+    size: Size,
+    ident: str,
+    beside: Sequence[Answer] = (),
+) -> str:
     """Return the chart of one pest: counts and forecast on one time axis, or "" where there is nothing to draw.
 
     Parameters
@@ -334,6 +360,8 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
         The room; text keeps its height, so a phone gets its own drawing.
     ident : str
         Letters and digits; makes the names inside the drawing unlike those of its neighbours.
+    beside : sequence of days
+        Another forecast of the same days, drawn as dashed lines: its middle and its nine in ten.
     """
     as_of = page.as_date(answer["as_of"])
     past, ahead = series(answer, pest, kind)
@@ -345,7 +373,7 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
     shown = [day for day in map(_day_of, dated) if day >= earliest]
     if not (past or ahead or walks) or not shown:
         return ""
-    values = [day["q95"] for day in (*past, *ahead) if page.as_date(day["date"]) >= earliest]
+    values = [day["q95"] for day in (*past, *ahead, *beside) if page.as_date(day["date"]) >= earliest]
     for walk in walks:
         top = walk.get("high") if kind == "aphids" else mummies_per_unit(walk)
         if top is not None and page.as_date(walk["date"]) >= earliest:
@@ -373,6 +401,7 @@ def outlook(answer: Answer, pest: Answer, *, kind: Kind, size: Size, ident: str)
         *_axes(plot),
         _middle(plot, past, "middle past"),
         _middle(plot, ahead, "middle"),
+        *(_dashed(plot, beside, quantile) for quantile in ("q05", "q50", "q95")),
         *_marks(plot, answer, level, as_of),
         *_counted(plot, walks, kind),
     ]

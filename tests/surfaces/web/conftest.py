@@ -103,6 +103,9 @@ class ExampleAnswers(Answers):
     async def lots(self, asked: Asked) -> list[dict[str, Any]]:
         return [{"lot": "L-2201", "said": "L-2201: Aphidius ervi, mummies", "left": 500}]
 
+    async def what_if(self, asked: Asked, house: str, changes) -> dict[str, Any]:
+        return {**self._give("whatif"), "house": house}
+
     async def trace(self, asked: Asked, code: str) -> dict[str, Any]:
         return {**self._give("trace"), "code": code}
 

@@ -54,6 +54,7 @@ def pages(houses: list[str]) -> dict[str, str]:
     told = dict(FIXED)
     for name in ("house", "nofinds", "course", "enemies", "edges", "walk"):
         told[name if name != "walk" else "walk-plan"] = f"/{name}/{quote(houses[0], safe='')}"
+    told["what-if"] = f"/house/{quote(houses[0], safe='')}/whatif?warmer=3&units=degc+m2"
     return told
 
 

@@ -17,6 +17,7 @@ pytestmark = pytest.mark.browser
 PATHS = (
     "/",
     "/house/south",
+    "/house/south/whatif?warmer=3",
     "/nofinds/south",
     "/course/south",
     "/enemies/south",

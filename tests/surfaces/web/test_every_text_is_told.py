@@ -31,6 +31,7 @@ PAGES = (
     "/share?lot=L-2201",
     "/bankers",
     "/house/south",
+    "/house/south/whatif?warmer=3",
     "/nofinds/south",
     "/walk",
     "/walk/south",

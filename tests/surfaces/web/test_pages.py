@@ -15,6 +15,7 @@ LAG = "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2
 PAGES = (
     "/",
     "/house/south",
+    "/house/south/whatif?warmer=3",
     "/nofinds/south",
     "/course/south",
     "/enemies/south",

@@ -163,6 +163,22 @@ class Answers(Deciding):
 
         return await self._told_by(self._quick, lambda: photo(self.book_url, name))
 
+    async def what_if(self, asked: Asked, house: str, changes: Mapping[str, Any]) -> Answer:
+        """Return the forecast of a house with something otherwise beside today's."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.considered import Figures
+            from outpace.season.what_if import Changes, what_if
+
+            told = dict(changes)
+            spray = told.pop("spray", None)
+            if spray is not None:
+                told["spray"] = Figures(spray["kill_aphids"], spray["kill_enemies"])
+            progress(say("{house}: looking ahead with something otherwise", house=house))
+            return what_if(snapshot, house, Changes(**told), farm=asked.farm)
+
+        return await self._ask(("what if", house, repr(sorted(changes.items()))), asked, work)
+
     async def review(self, asked: Asked, replay: bool) -> Answer:
         """Return the answer of ``outpace review``."""
 

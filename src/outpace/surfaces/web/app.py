@@ -31,6 +31,7 @@ from outpace.surfaces.web import (
     sign_in_page,
     species_key_page,
     standing_pages,
+    what_if_page,
 )
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import NothingYet, StillWorking, is_unknown
@@ -95,6 +96,7 @@ def create_app(
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     app.include_router(api.router)
     app.include_router(chart_page.router)
+    app.include_router(what_if_page.router)
     app.include_router(pages.router)
     app.include_router(lag_page.router)
     app.include_router(count_page.router)

@@ -155,7 +155,8 @@ async def sheet_file(house: str, asked: AskedBy, answers: AnswersOf) -> Response
 async def house_page(house: str, asked: AskedBy, answers: AnswersOf) -> Response:
     """Show what is ahead in one house."""
     answer = await shown(answers, answers.ahead(asked, house))
-    return page_of("house.html", asked, "week", invented=_invented(asked, answer), **views.house_view(answer))
+    view = views.house_view(answer, await answers.offered(asked))
+    return page_of("house.html", asked, "week", invented=_invented(asked, answer), **view)
 
 
 @router.get("/nofinds/{house:path}")

@@ -59,6 +59,15 @@ class Recording(Asking):
             return None, None
         return found
 
+    async def offered(self, asked: Asked) -> list[dict[str, str]]:
+        """Return the enemies that a supplier has on offer."""
+        from outpace.season.choices import offered
+
+        try:
+            return await self._ask(("offered",), asked, lambda book, _: offered(book), pool=self._quick)
+        except OutpaceError:
+            return []
+
     async def enter(
         self, make: Make, told: Mapping[str, Any], *, by: str, changes: bool = False, why: str = ""
     ) -> Answer:

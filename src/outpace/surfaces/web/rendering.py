@@ -253,6 +253,7 @@ def environment() -> Environment:
         units_sent=measures.units_sent,
         sparse_figure=measures.sparse_figure,
         per_wide_area=measures.per_wide_area,
+        area_sign=measures.area_sign,
         week_of=page.week_of,
         such_houses=page.such_houses,
         evidence_words=page.EVIDENCE_WORDS,

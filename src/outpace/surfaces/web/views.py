@@ -14,6 +14,7 @@ from outpace.language import say, to_say
 from outpace.surfaces import charts, marks, wording
 from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.week import sentence as week_sentence
+from outpace.surfaces.web.what_if_view import by_unit, enemies_near, strip_of
 
 Answer = Mapping[str, Any]
 
@@ -63,7 +64,7 @@ def _charts(answer: Answer, pest: Answer, number: int) -> list[dict[str, Any]]:
     return drawn
 
 
-def house_view(answer: Answer) -> dict[str, Any]:
+def house_view(answer: Answer, offered: Sequence[Mapping[str, str]] = ()) -> dict[str, Any]:
     """Return one house: what binds, its charts and tables, what to look out for."""
     bound = wording.binding_pest(answer)
     pests = []
@@ -75,6 +76,7 @@ def house_view(answer: Answer) -> dict[str, Any]:
                 **pest,
                 "binds": _binds(pest, bound),
                 "charts": drawn,
+                "by_unit": by_unit(pest.get("now_by_unit") or {}),
                 "no_mummies": [chart["kind"] for chart in drawn] == ["aphids"]
                 and any(day.get("mummies_closed") for day in pest["days"]),
                 "dots_of_house": charts.tells_of_house(answer, pest),
@@ -93,6 +95,12 @@ def house_view(answer: Answer) -> dict[str, Any]:
         "care": wording.care(answer),
         "clean": ends_clean(answer["walks"]),
         "chart_words": chart_words(),
+        "can_ask": bool(answer.get("pests")),
+        "strip": strip_of(answer["house"]),
+        "enemies": enemies_near(answer, offered),
+        "coming": any(
+            str(row["date"])[:10] >= str(answer["as_of"])[:10] for row in answer.get("releases") or ()
+        ),
     }
 
 
