@@ -1,6 +1,7 @@
 """How long a plan takes, how well its chance holds on fresh members, and whether plain searches find a cheaper one.
 
-``python -m benchmarks.planning [--farms 10] [--random 1000] [--starts 20]``; no test, for times are never tested.
+``python -m benchmarks.planning [--farms 10] [--first 0] [--random 1000] [--starts 20] [--searched 10]``; no test, for
+times are never tested.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 
+from outpace.estimation.forecast import ways_ahead
 from outpace.facts.table import load
 from outpace.planning.candidate_house import Asked, upper_bound
 from outpace.planning.farm_plan import FarmPlan, plan_farm
@@ -21,7 +23,7 @@ from outpace.planning.offer import Offer
 from outpace.planning.pack_programme import Choice, cheapest_choices
 from outpace.planning.places import arrival_of, places_of, within_most
 from outpace.planning.release_plan import house_plans
-from outpace.planning.trials import Trials
+from outpace.planning.trials import Aim, Trials
 from outpace.simulation.model import HouseModel, ZoneSpec
 from outpace.simulation.parameters import draw
 from outpace.simulation.run import ready, start
@@ -31,6 +33,10 @@ TODAY = date(2026, 5, 4)
 DAYS = (2, 9, 16, 23)
 RISK = 0.15
 SEARCHERS, JUDGES, FRESH = 1024, 4096, 20_000
+CLEAR = 3.0
+"""Standard errors above the risk at which a schedule is not tried on more members."""
+
+Rungs = tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -60,6 +66,7 @@ class Scene:
             name=self.name, model=model, parameters=parameters, state=start(model, parameters, now, seed), today=0,
             temperature=np.full((29 * 24, 1), self.degc), committed=(), sprays=(),
             limits=np.full((1, 1, 1), self.level * 2.3 * self.area_m2), seed=seed,
+            ways=ways_ahead(model, 28, members, seed),
         )  # fmt: skip
 
     def offers(self, house: HouseOutlook) -> tuple[Offer, ...]:
@@ -128,58 +135,63 @@ def deviations(scenes: list[Scene], found: FarmPlan, number: int) -> list[float]
 def plain_searches(found: FarmPlan, draws: int, starts: int, seed: int) -> tuple[float, float]:
     """Return the least cost of random plans that pass, and of searches by one house and day at a time.
 
-    Both are tried on the members that judged, by the same upper bound; packs are bought by the same programme.
+    Both are tried on the members that judged, by the same upper bound; packs are bought by the same programme. On the
+    way a step is taken by the first quarter of these members, and where it ends is tried on all of them: what does not
+    pass there goes back by single rungs.
     """
     rng = np.random.default_rng(seed)
     best_random = best_turns = np.inf
-    known: dict[tuple[int, tuple[int, ...]], bool] = {}
+    items = found.candidates
+    stock = list(dict.fromkeys(arrival_of(o) for item in items for o in item.offers))
 
-    def passes(h: int, one: tuple[int, ...]) -> bool:
-        item = found.candidates[h]
-        if (h, one) not in known:
-            seen = item.judge.see_all(one)
-            known[h, one] = (upper_bound(seen) if item.judging is not None else seen.chance) <= RISK
-        return known[h, one]
+    def passes(h: int, one: Rungs) -> bool:
+        item = items[h]
+        first = item.judge.see(one)
+        if first.chance - RISK > CLEAR * first.doubt(Aim("chance", RISK)):
+            return False
+        return upper_bound(item.see(one)) <= RISK
 
-    def cost(plan: list[tuple[int, ...]]) -> float:
-        items = found.candidates
-        stock = list(dict.fromkeys(arrival_of(o) for item in items for o in item.offers))
+    def seems(h: int, one: Rungs) -> bool:
+        return items[h].judge.see(one).chance <= items[h].wanted.most
+
+    def cost(plan: list[Rungs]) -> float:
         houses = [[Choice(item.needs(one), item.labour(one))] for item, one in zip(items, plan, strict=True)]
         chosen = cheapest_choices(stock, houses, ties=False)
         labour = sum(item.labour(one) for item, one in zip(items, plan, strict=True))
         return sum(cost_of_packs(chosen.stock, chosen.packs)) + labour
 
-    open_ = [h for h, item in enumerate(found.candidates) if len(item.choices) > 1 and found.holds[h]]
+    def lowered(h: int, one: Rungs) -> Rungs:
+        steps = [one]
+        for i in rng.permutation(len(one)):
+            while one[i] and seems(h, less := (*one[:i], one[i] - 1, *one[i + 1 :])):
+                one = less
+                steps.append(one)
+        return next(step for step in reversed(steps) if passes(h, step))
+
+    open_ = [h for h, item in enumerate(items) if any(found.schedules[h]) and found.holds[h]]
     if not open_:
         return found.total, found.total
-    pools: dict[int, list[tuple[int, ...]]] = {h: [] for h in open_}
+    pools: dict[int, list[Rungs]] = {h: [items[h].search.full] for h in open_}
     for h in open_:
-        item = found.candidates[h]
+        places = items[h].places
         for _ in range(60):
-            one = tuple(int(rng.integers(0, len(p.levels))) if rng.random() < 0.4 else 0 for p in item.places)
-            if within_most(item.places, one) and passes(h, one):
+            one = tuple(int(rng.integers(0, len(p.levels))) if rng.random() < 0.4 else 0 for p in places)
+            if within_most(places, one) and seems(h, one):
                 pools[h].append(one)
     base = list(found.schedules)
     for _ in range(draws):
-        plan = list(base)
+        plan = [*base]
         for h in open_:
-            plan[h] = pools[h][int(rng.integers(len(pools[h])))] if pools[h] else base[h]
-        best_random = min(best_random, cost(plan))
-    for _ in range(starts):
-        plan = list(base)
-        for h in open_:
-            plan[h] = (
-                pools[h][int(rng.integers(len(pools[h])))] if pools[h] else found.candidates[h].search.full
-            )
+            plan[h] = pools[h][int(rng.integers(len(pools[h])))]
         now = cost(plan)
+        if now < best_random and all(passes(h, plan[h]) for h in open_):
+            best_random = now
+    for _ in range(starts):
+        plan = [*base]
         for h in open_:
-            for i in rng.permutation(len(plan[h])):
-                while plan[h][i]:
-                    less = (*plan[h][:i], plan[h][i] - 1, *plan[h][i + 1 :])
-                    if not passes(h, less):
-                        break
-                    plan[h] = less
-        best_turns = min(best_turns, now, cost(plan))
+            passing = [one for one in pools[h] if passes(h, one)]
+            plan[h] = lowered(h, passing[int(rng.integers(len(passing)))])
+        best_turns = min(best_turns, cost(plan))
     return best_random, best_turns
 
 
@@ -189,12 +201,18 @@ def main() -> None:
     parser.add_argument("--farms", type=int, default=10)
     parser.add_argument("--random", type=int, default=1000)
     parser.add_argument("--starts", type=int, default=20)
+    parser.add_argument("--first", type=int, default=0)
+    parser.add_argument(
+        "--searched", type=int, default=10, help="farms on which plain searches are tried too"
+    )
     options = parser.parse_args()
     ready()
     plan_farm(asked_of(scenario(99)[:1], 99))
     off: list[float] = []
-    print("farm | processor s | wall s | cost | holds | packs | mean |off| | random | by turns")
-    for number in range(options.farms):
+    print(
+        "farm | processor s | wall s | cost | holds | packs | mean |off| | random | by turns | off, by house"
+    )
+    for number in range(options.first, options.first + options.farms):
         scenes = scenario(number)
         asked = asked_of(scenes, number)
         cpu, wall = time.process_time(), time.perf_counter()
@@ -202,11 +220,13 @@ def main() -> None:
         cpu, wall = time.process_time() - cpu, time.perf_counter() - wall
         here = deviations(scenes, found, number)
         off += here
-        rand, turns = plain_searches(found, options.random, options.starts, number)
+        rand = turns = float("nan")
+        if number < options.first + options.searched:
+            rand, turns = plain_searches(found, options.random, options.starts, number)
         packs = sum(line.packs for line in found.pooled.lines)
         print(
             f"{number} | {cpu:.1f} | {wall:.1f} | {found.total:.0f} | {sum(found.holds)} | {packs} | "
-            f"{np.mean(np.abs(here)):.2f} | {rand:.0f} | {turns:.0f}",
+            f"{np.mean(np.abs(here)):.2f} | {rand:.0f} | {turns:.0f} | {' '.join(f'{one:+.2f}' for one in here)}",
             flush=True,
         )
     sizes = np.abs(off)

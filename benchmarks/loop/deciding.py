@@ -19,6 +19,7 @@ from benchmarks.virtual_house.season import LONGEST_D, Known, Plan, Policy
 from benchmarks.virtual_house.truth import Truth
 
 from outpace.estimation.assimilation import Posterior, refit
+from outpace.estimation.forecast import ways_ahead
 from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.weighing import in_order, of_members
@@ -142,7 +143,8 @@ def _outlook(
         sprays=(),
         limits=np.full((1, 1, setting.members), limit),
         seed=posterior.seed,
-        horizon_d=min(setting.horizon_d, LONGEST_D - known.day),
+        horizon_d=(days := min(setting.horizon_d, LONGEST_D - known.day)),
+        ways=ways_ahead(house.model, days, setting.members, posterior.seed),
     )
 
 

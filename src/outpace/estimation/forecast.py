@@ -70,12 +70,20 @@ def wandering(bands: Bands, seed: int) -> Bands:
 
     The first midnight stays as it is. The same seed gives the same ways, whatever is let go or sprayed.
     """
-    pests, zones, members = len(bands.model.pests), len(bands.model.zones), bands.aphids.shape[-1]
-    rng = np.random.default_rng([seed, 37])
-    steps = judgements().left_out_sd / np.sqrt(7.0) * rng.standard_normal((bands.days, pests, zones, members))
-    ways = np.exp(np.cumsum(np.concatenate([np.zeros((1, pests, zones, members)), steps]), axis=0))
+    ways = ways_ahead(bands.model, bands.days, bands.aphids.shape[-1], seed)
     plants = bands.model.plants[:, None]
     return replace(bands, aphids=per_plant(bands.model, bands.aphids[:, :, :HOUSE] * ways * plants))
+
+
+def ways_ahead(model: HouseModel, days: int, members: int, seed: int) -> Array:
+    """Return what densities are multiplied by for what no equation has, shape (days + 1, pests, zones, members).
+
+    One at the first midnight. More days leave the first ones as they are.
+    """
+    shape = (len(model.pests), len(model.zones), members)
+    rng = np.random.default_rng([seed, 37])
+    steps = judgements().left_out_sd / np.sqrt(7.0) * rng.standard_normal((days, *shape))
+    return np.asarray(np.exp(np.cumsum(np.concatenate([np.zeros((1, *shape)), steps]), axis=0)))
 
 
 def without_enemies(posterior: Posterior, model: HouseModel, enemies: Sequence[int]) -> Array:

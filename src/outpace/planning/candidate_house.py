@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 from math import sqrt
 
+from outpace.planning.foretold import Foretold
 from outpace.planning.goods import Goods
+from outpace.planning.guide import Guide
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.house_search import Search
 from outpace.planning.offer import Offer
@@ -43,7 +46,11 @@ class Asked:
 
 @dataclass
 class Candidate:
-    """One house on its way to a plan."""
+    """One house on its way to a plan.
+
+    ``choices`` are the schedules among which the programme of the farm chooses, ``lesser`` those of them that do not
+    hold it; ``guides`` what schedules were found by, none where only letting nothing go comes into question.
+    """
 
     asked: Asked
     trials: Trials
@@ -51,26 +58,29 @@ class Candidate:
     search: Search
     parts: int
     asked_for: Aim
-    judging: Trials | None = None
     reachable: bool = True
     choices: list[Schedule] = field(default_factory=list)
-    failed: set[Schedule] = field(default_factory=set)
-    added: set[Schedule] = field(default_factory=set)
+    guides: list[Guide] = field(default_factory=list)
+    lesser: set[Schedule] = field(default_factory=set)
     judge_offers: tuple[Offer, ...] = ()
 
     @property
-    def aim(self) -> Aim:
-        """Return what the search is after on its own members."""
-        return self.search.aim
+    def told(self) -> Foretold:
+        """Return what is known and told of schedules on the members that judge."""
+        return self.search.told
+
+    @property
+    def judging(self) -> Trials | None:
+        """Return what has been tried on other members, once they are brought in."""
+        return None if self.judge is self.trials else self.judge
 
     @property
     def wanted(self) -> Aim:
         """Return what a schedule is to reach on the members that judge, so that its upper bound is what is asked."""
         if self.judging is None or not self.reachable:
             return self.asked_for
-        most = self.asked_for.most
-        slack = CERTAIN * sqrt(most * (1 - most) / self.judge.house.members)
-        return replace(self.asked_for, most=max(most - slack, 0.0))
+        members = self.judge.house.members
+        return replace(self.asked_for, most=most_above(self.asked_for.most, members) / members)
 
     @property
     def nothing(self) -> Schedule:
@@ -80,7 +90,7 @@ class Candidate:
     @property
     def judge(self) -> Trials:
         """Return what has been tried on the members that judge, those of the search until others are called."""
-        return self.judging or self.trials
+        return self.told.judge
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -92,7 +102,8 @@ class Candidate:
         if self.asked.judge is not None and self.judging is None:
             house, self.judge_offers = self.asked.judge()
             places = places_of(self.judge_offers, parts=self.parts, levels=self.asked.levels)
-            self.judging = Trials(house, places, self.asked.first_day, JUDGED_BY)
+            self.search.aim_at(self.told.aim, Trials(house, places, self.asked.first_day, JUDGED_BY))
+            self.search.aim_at(self.wanted)
 
     @property
     def judged(self) -> int:
@@ -105,21 +116,22 @@ class Candidate:
 
     def passes(self, schedule: Schedule) -> bool:
         """Return whether a schedule is what was asked for; on other members, by the upper bound of its chance."""
-        if self.judging is None:
-            return self.trials.see_all(schedule).gap(self.asked_for) <= 0
-        if not self.judging.holds(schedule, self.wanted):
+        if self.told.know(schedule) > 0:
             return False
-        return not self.reachable or upper_bound(self.see(schedule)) <= self.asked_for.most
+        return (
+            self.judging is None
+            or not self.reachable
+            or upper_bound(self.see(schedule)) <= self.asked_for.most
+        )
 
     def known_chance(self, schedule: Schedule) -> float:
         """Return the chance of a schedule by what is known of it."""
-        judged = None if self.judging is None else self.judging.seen.get(schedule)
+        judged = self.judge.seen.get(schedule)
         return (judged or self.trials.see(schedule)).chance
 
     def held(self) -> list[Schedule]:
         """Return the schedules known to be what was asked for."""
-        known = (self.judging or self.trials).seen
-        return [one for one in sorted(known) if known[one].gap(self.wanted) <= 0 and one not in self.failed]
+        return [one for one in sorted(self.told.known) if self.told.known[one] <= 0 and self.passes(one)]
 
     def upper(self, seen: Seen) -> float:
         """Return the upper 95 % bound of a chance where other members judged, else the chance."""
@@ -151,8 +163,27 @@ def upper_bound(seen: Seen) -> float:
     >>> round(upper_bound(Seen(peaks, peaks * 0)), 4)
     0.1082
     """
-    n = seen.peaks.size
-    share = min(1.0, seen.chance + 0.5 / n)
+    return _upper(seen.chance, seen.peaks.size)
+
+
+@lru_cache(maxsize=64)
+def most_above(risk: float, members: int) -> int:
+    """Return of how many members at most may be above for the upper bound to be no higher than a risk; 0 where none.
+
+    Examples
+    --------
+    >>> most_above(0.1082, 4096), most_above(0.1082, 20)
+    (410, 0)
+    """
+    low, high = 0, members
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if _upper(middle / members, members) <= risk else (low, middle - 1)
+    return low
+
+
+def _upper(chance: float, n: int) -> float:
+    share = min(1.0, chance + 0.5 / n)
     middle = share + CERTAIN**2 / (2 * n)
     spread = CERTAIN * sqrt(share * (1 - share) / n + CERTAIN**2 / (4 * n * n))
     return float(min(1.0, (middle + spread) / (1 + CERTAIN**2 / n)))

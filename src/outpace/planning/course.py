@@ -84,7 +84,7 @@ def fate(
         seed=house.seed,
         small_numbers=SMALL_NUMBERS,
     )
-    ratio = done.aphids / house.limits[None]
+    ratio = house.wandering(done.aphids) / house.limits[None]
     plants = house.model.plants
     share = (plants / plants.sum())[None, None, :, None]
     worth = np.asarray(levels, dtype=float)[None, :, None, None]

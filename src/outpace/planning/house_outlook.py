@@ -41,6 +41,9 @@ class HouseOutlook:
         Highest number of live aphids in the zone that the grower accepts; infinite where no level is set.
     seed : int
     horizon_d : int
+    ways : array of float, shape (days + 1, pests, zones, members), optional
+        What densities are multiplied by at each midnight for what no equation has; see
+        `outpace.estimation.forecast.ways_ahead`. None where the model is taken at its word.
     """
 
     name: str
@@ -54,6 +57,7 @@ class HouseOutlook:
     limits: Array
     seed: int
     horizon_d: int = 28
+    ways: Array | None = None
 
     @property
     def members(self) -> int:
@@ -81,7 +85,12 @@ class HouseOutlook:
             limits=self.limits if self.limits.shape[2] == 1 else self.limits[:, :, part],
             seed=self.seed + first,
             horizon_d=self.horizon_d,
+            ways=None if self.ways is None else np.ascontiguousarray(self.ways[..., part]),
         )
+
+    def wandering(self, aphids: Array) -> Array:
+        """Return the aphids of a run, shape (days + 1, pests, zones, members), moved by what no equation has."""
+        return aphids if self.ways is None else aphids * self.ways[: len(aphids)]
 
 
 @dataclass(frozen=True)
@@ -122,8 +131,9 @@ def outcome(house: HouseOutlook, releases: Sequence[Release] = ()) -> Outcome:
         seed=house.seed,
         small_numbers=SMALL_NUMBERS,
     )
-    above = np.asarray((done.aphids > house.limits[None]).any(axis=(1, 2)))
-    times = np.asarray((done.aphids / np.maximum(house.limits[None], LEAST_LIMIT)).max(axis=(1, 2)))
+    aphids = house.wandering(done.aphids)
+    above = np.asarray((aphids > house.limits[None]).any(axis=(1, 2)))
+    times = np.asarray((aphids / np.maximum(house.limits[None], LEAST_LIMIT)).max(axis=(1, 2)))
     return Outcome(above, times)
 
 

@@ -14,9 +14,10 @@ from itertools import product
 from math import prod
 
 from outpace.planning.effort import Effort
+from outpace.planning.foretold import Foretold
 from outpace.planning.guide import Guide
 from outpace.planning.places import Schedule, within_most
-from outpace.planning.relaxed import Effects, effects, relaxed_schedule
+from outpace.planning.relaxed import Effects, effects, relaxed_schedules
 from outpace.planning.trials import Aim, Trials
 
 SAME_MONEY = 1e-6
@@ -60,20 +61,27 @@ class Search:
     """The search of one house for one aim; what is tried is kept in the trials, for other aims and guides too."""
 
     def __init__(self, trials: Trials, aim: Aim, effort: Effort) -> None:
-        self.trials, self.aim, self.effort = trials, aim, effort
+        self.trials, self.effort = trials, effort
         self.nothing: Schedule = (0,) * len(trials.places)
         self.full = fullest(trials)
+        self.told = Foretold(trials, aim)
         self._effects: Effects | None = None
 
-    def aim_at(self, aim: Aim) -> None:
-        """Search for something else from here on."""
-        self.aim, self._effects = aim, None
+    @property
+    def aim(self) -> Aim:
+        """Return what is searched for."""
+        return self.told.aim
+
+    def aim_at(self, aim: Aim, judge: Trials | None = None) -> None:
+        """Search for something else from here on, on other members that judge where these are given."""
+        self.told.aim_at(aim, judge)
+        self._effects = None
 
     @property
     def effects(self) -> Effects:
         """Return the effects of single places, tried once."""
         if self._effects is None:
-            self._effects = effects(self.trials, self.aim)
+            self._effects = effects(self.told)
         return self._effects
 
     def cheapest(self, guide: Guide, starts: Sequence[Schedule] = ()) -> Schedule:
@@ -82,9 +90,8 @@ class Search:
         The fullest schedule must hold.
         """
         begun = [start for start in starts if self._holds(start)]
-        for share in self.effort.relaxed:
-            start = relaxed_schedule(guide, self.effects, share)
-            if start is not None and within_most(self.trials.places, start) and self._holds(start):
+        for start in relaxed_schedules(guide, self.effects, self.effort.relaxed):
+            if within_most(self.trials.places, start) and self._holds(start):
                 begun.append(start)
         begun += self._single_days()
         if not begun:
@@ -96,6 +103,22 @@ class Search:
         while (better := self._swept(guide, best)) is not None:
             best = self._descended(guide, better)
         return self._earlier(guide, best)
+
+    def fuller(self, schedule: Schedule, most: int = 12) -> list[Schedule]:
+        """Return schedules with more on one day that should hold where this one does not, tried on few members."""
+        places, gap = self.trials.places, self.told.tell(schedule).gap
+        found = []
+        for i, place in enumerate(places):
+            for rung in range(schedule[i] + 1, len(place.levels)):
+                more = (*schedule[:i], rung, *schedule[i + 1 :])
+                if not within_most(places, more):
+                    break
+                if self.effects.of(more) - self.effects.of(schedule) >= gap:
+                    found.append((rung - schedule[i], more))
+                    if rung - 1 > schedule[i]:
+                        found.append((rung - 1 - schedule[i], (*schedule[:i], rung - 1, *schedule[i + 1 :])))
+                    break
+        return [one for _, one in sorted(found)[:most] if self._holds(one)]
 
     def _earlier(self, guide: Guide, best: Schedule) -> Schedule:
         """Return the schedule with as much as can be moved to earlier days at no more cost."""
@@ -120,7 +143,7 @@ class Search:
         )
 
     def _holds(self, schedule: Schedule) -> bool:
-        return self.trials.holds(schedule, self.aim)
+        return self.told.tell(schedule).holds()
 
     def _single_days(self) -> list[Schedule]:
         """Return the least that holds on each of the first days alone: early animals are worth most."""
@@ -150,7 +173,7 @@ class Search:
 
     def _gap_told(self, schedule: Schedule, near: Schedule) -> float:
         """Return the gap of a schedule as the effects foretell it from one nearby that was tried."""
-        sums, there = self.effects, self.trials.see(near).gap(self.aim)
+        sums, there = self.effects, self.told.tell(near).gap
         moved = sums.of(near)
         reached = max(sums.needed - there, 0.0)
         scale = min(max(reached / moved, 0.3), 3.0) if moved > 0 else 1.0

@@ -1,27 +1,28 @@
 """Where to begin the search: the relaxed programme, in which the effects of single releases add up.
 
 Each place is tried alone at two numbers. Between them its effect is drawn as a straight line, and the cheapest set of
-releases whose effects sum to a share of what is needed is found by an integer programme. What it says is only a start.
+releases whose effects sum to a share of what is needed is found by dynamic programming over the sum, in small steps
+that are rounded down. What it says is only a start.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
 
+from outpace.planning.foretold import Foretold
 from outpace.planning.guide import Guide
 from outpace.planning.places import Schedule
-from outpace.planning.trials import Aim, Trials
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
-MOST_NODES = 400
-CLOSE_ENOUGH = 0.02
+STEPS = 160
+"""Parts into which what is needed is divided."""
 
 
 @dataclass(frozen=True)
@@ -36,61 +37,92 @@ class Effects:
         return float(sum(gains[rung] for gains, rung in zip(self.alone, schedule, strict=True)))
 
 
-def effects(trials: Trials, aim: Aim) -> Effects:
+def effects(told: Foretold) -> Effects:
     """Return the effects of single places, each tried at its top and at about a quarter of it."""
-    nothing = (0,) * len(trials.places)
-    base = trials.see(nothing).gap(aim)
+    places = told.few.places
+    nothing = (0,) * len(places)
+    base = told.level(nothing)
     alone = []
-    for i, place in enumerate(trials.places):
+    for i, place in enumerate(places):
         levels = np.array(place.levels, dtype=float)
         top = len(levels) - 1
         quarter = int(np.argmin(np.abs(levels[1:] - levels[-1] / 4))) + 1
         known = {0: 0.0}
         for rung in sorted({quarter, top}):
             single = (*nothing[:i], rung, *nothing[i + 1 :])
-            known[rung] = max(0.0, base - trials.see(single).gap(aim))
+            known[rung] = max(0.0, base - told.level(single))
         rungs = sorted(known)
         gains = np.interp(levels, levels[rungs], [known[rung] for rung in rungs])
         alone.append(np.maximum.accumulate(gains))
-    return Effects(tuple(alone), base)
+    return Effects(tuple(alone), told.tell(nothing).gap)
 
 
-def relaxed_schedule(guide: Guide, found: Effects, share: float) -> Schedule | None:
-    """Return the cheapest releases whose effects sum to a share of what is needed; None where no sum does."""
-    places = guide.places
-    nothing = (0,) * len(places)
-    columns = [(i, rung) for i, place in enumerate(places) for rung in range(1, len(place.levels))]
-    days = sorted({place.day for place in places})
-    fixed, single = _fixed(guide, days), []
-    for i, rung in columns:
-        cost = guide.cost((*nothing[:i], rung, *nothing[i + 1 :]))
-        single.append(max(0.0, cost - fixed[places[i].day]))
-    width = len(columns) + len(days)
-    aim = np.array([*single, *(fixed[day] for day in days)])
-    reach = np.zeros(width)
-    reach[: len(columns)] = [found.alone[i][rung] for i, rung in columns]
-    rows, low, high = [reach], [share * found.needed], [np.inf]
-    for i, place in enumerate(places):
-        row = np.zeros(width)
-        row[[c for c, (j, _) in enumerate(columns) if j == i]] = 1.0
-        row[len(columns) + days.index(place.day)] = -1.0
-        rows.append(row)
-        low.append(-np.inf)
-        high.append(0.0)
-    done = milp(
-        aim,
-        integrality=np.ones(width, dtype=np.int64),
-        bounds=Bounds(0.0, 1.0),
-        constraints=LinearConstraint(np.vstack(rows), low, high),
-        options={"mip_rel_gap": CLOSE_ENOUGH, "node_limit": MOST_NODES},
-    )
-    if done.x is None:
-        return None
-    chosen = list(nothing)
-    for c, (i, rung) in enumerate(columns):
-        if done.x[c] > 0.5:
-            chosen[i] = rung
+def relaxed_schedules(guide: Guide, found: Effects, shares: Sequence[float]) -> list[Schedule]:
+    """Return the cheapest releases whose effects sum to each share of what is needed, where any do."""
+    most = max(shares) * found.needed
+    if most <= 0:
+        return []
+    days = sorted({place.day for place in guide.places})
+    fixed = _fixed(guide, days)
+    sums = np.arange(STEPS + 1)
+    # The least cost of at least so large a sum; within a day, apart for nothing and for something let go so far.
+    idle = np.where(sums == 0, 0.0, np.inf)
+    steps: list[_Day] = []
+    for day in days:
+        busy = np.full(STEPS + 1, np.inf)
+        step = _Day([i for i, place in enumerate(guide.places) if place.day == day])
+        for i in step.places:
+            gains = np.floor(found.alone[i] / most * STEPS + 1e-9).astype(np.intp)
+            left = np.maximum(sums - gains[:, None], 0)
+            price = _singles(guide, i, fixed[day])[:, None]
+            ways = np.concatenate([busy[left] + price, idle[left] + price + fixed[day]])
+            ways[len(gains)] = np.inf
+            step.way.append(ways.argmin(axis=0))
+            step.left.append(np.concatenate([left, left]))
+            busy = ways.min(axis=0)
+        step.busy = busy < idle
+        idle = np.minimum(idle, busy)
+        steps.append(step)
+    starts = []
+    for share in shares:
+        at = int(np.ceil(share * found.needed / most * STEPS - 1e-9))
+        if np.isfinite(idle[at]):
+            starts.append(_walked_back(steps, at, len(guide.places)))
+    return list(dict.fromkeys(starts))
+
+
+@dataclass
+class _Day:
+    """What was chosen on one day for each sum: the way at each place, and whether anything is let go."""
+
+    places: list[int]
+    way: list[Index] = field(default_factory=list)
+    left: list[Index] = field(default_factory=list)
+    busy: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(0, dtype=np.bool_))
+
+
+def _walked_back(steps: Sequence[_Day], at: int, places: int) -> Schedule:
+    chosen = [0] * places
+    for step in reversed(steps):
+        begun = bool(step.busy[at])
+        for i, way, left in reversed(list(zip(step.places, step.way, step.left, strict=True))):
+            if not begun:
+                break
+            rungs, taken = len(left) // 2, int(way[at])
+            chosen[i] = taken % rungs
+            begun = taken < rungs
+            at = int(left[taken, at])
     return tuple(chosen)
+
+
+def _singles(guide: Guide, place: int, fixed: float) -> Array:
+    """Return what each rung of a place costs beside that."""
+    nothing = (0,) * len(guide.places)
+    costs = [
+        guide.cost((*nothing[:place], rung, *nothing[place + 1 :]))
+        for rung in range(len(guide.places[place].levels))
+    ]
+    return np.maximum(np.array(costs) - fixed, 0.0)
 
 
 def _fixed(guide: Guide, days: Sequence[date]) -> dict[date, float]:

@@ -90,7 +90,7 @@ def plan_house(
     budget : float, optional
         Most that may be spent, labour included. [farm's money]
     effort : Effort
-        `THOROUGH` for a person's plan, `FAST` for many decisions in a row: about half a second of processor time.
+        `THOROUGH` for a person's plan, `FAST` for many decisions in a row: a third of a second of processor time.
     judge : HouseOutlook, optional
         The same house with other members, on which what is found is judged; with ``judge_offers`` drawn for them.
 

@@ -134,6 +134,10 @@ class Trials:
         """Return how a schedule fares on all members."""
         return self.see(schedule, len(self.parts))
 
+    def saw_all(self, schedule: Schedule) -> bool:
+        """Return whether a schedule was tried on all members."""
+        return schedule in self.seen and self._groups_in(self.seen[schedule]) == len(self.parts)
+
     def look(self, numbers: Sequence[float]) -> Seen:
         """Return how so many labelled animals at each place fare on all members, rungs or not."""
         parts = [look(house, self.places, numbers, self.first_day, first) for first, house in self.parts]

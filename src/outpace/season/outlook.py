@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from outpace.estimation.assimilation import Posterior, refit
 from outpace.estimation.bands import SHARE_INFESTED, infested_share
+from outpace.estimation.forecast import ways_ahead
 from outpace.estimation.hyperparasitoids import with_hyperparasitoids
 from outpace.estimation.observations import units_per_plant
 from outpace.estimation.pooling import Beliefs
@@ -134,6 +135,7 @@ def for_planning(found: Outlook, horizon_d: int = 28) -> HouseOutlook:
         limits=_limits(case, found.posterior.parameters),
         seed=case.seed,
         horizon_d=horizon_d,
+        ways=ways_ahead(case.model, horizon_d, found.posterior.members, found.posterior.seed),
     )
 
 

@@ -38,6 +38,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from outpace.simulation import kernel, life_cycle, stages
 from outpace.simulation import parameter_rows as rows
+from outpace.simulation.draws import luck_of_day, luck_of_days
 from outpace.simulation.events import daylight_of, events_of
 from outpace.simulation.layout import Layout
 from outpace.simulation.ledger import ENEMY_CAUSES, HYPER_CAUSES, PEST_CAUSES, PREDATOR_CAUSES
@@ -184,7 +185,7 @@ def run(
     pests, zones, enemies = len(model.pests), len(model.zones), len(model.enemies)
     events, amounts = events_of(model, parameters, releases, sprays, first_day, days, steps)
     draws = (
-        np.stack([luck_of_day(seed, first_day + d, pests, members) for d in range(days)])
+        luck_of_days(seed, first_day, days, pests, members)
         if noise and days
         else np.zeros((days, 2 * pests, 1))
     )
@@ -252,12 +253,6 @@ def to_whole_packs(array: ArrayLike, members: int) -> Array:
     if found.shape[-1] != members or not more:
         return found
     return np.concatenate([found, np.repeat(found[..., -1:], more, axis=-1)], axis=-1)
-
-
-def luck_of_day(seed: int, day: int, pests: int, members: int) -> Array:
-    """Return the standard normal numbers of one day, shape (2 × pests, members): by seed and day alone."""
-    key = np.array([seed % 2**64, day % 2**64], dtype=np.uint64)
-    return np.random.Generator(np.random.Philox(key=key)).standard_normal((2 * pests, members))
 
 
 def ready() -> None:

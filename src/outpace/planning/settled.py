@@ -1,0 +1,186 @@
+"""Which schedule each house is given: what should hold goes to one programme, and what it takes is tried in earnest.
+
+First only schedules are offered that hold by a margin, so that there is soon a plan that passes; then such as may just
+hold, as long as that would cost less. What fails on the members that judge is struck out, and fuller ones are looked
+for. The last word has the programme over nothing but what passed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from outpace.planning.candidate_house import Candidate
+from outpace.planning.effort import Effort
+from outpace.planning.goods import Arrival, Goods, cost_of_packs
+from outpace.planning.guide import Guide
+from outpace.planning.pack_programme import MONEY_STEP, Choice, Chosen, cheapest_choices
+from outpace.planning.places import Schedule
+
+SURELY = (1.0, 0.0)
+"""Standard errors that are taken off in turn from what is told of a schedule that was not tried in earnest."""
+ROUNDS = 3
+"""Programmes solved at each of these at most."""
+MOST_CHOICES = 10
+"""Schedules offered of one house by each guide."""
+LESSER = 10
+"""Schedules offered that do not hold, where money may end before all houses do."""
+CLEARER = 0.01
+
+
+def settled(
+    found: Sequence[Candidate],
+    stock: Sequence[Arrival],
+    budget: float | None,
+    effort: Effort,
+    *,
+    complete: bool,
+) -> Chosen:
+    """Return the choices of all houses, places in their lists of choices, and the packs that serve them.
+
+    Parameters
+    ----------
+    complete : bool
+        Whether every schedule of every house was tried.
+    """
+    capped = budget is not None
+    open_ = [item for item in found if item.guides]
+    if not complete and len(open_) > 1:
+        for _ in range(effort.again):
+            if not _search_again(found, stock, budget, complete=complete):
+                break
+    best = float("inf")
+    for surely in SURELY:
+        for _ in range(ROUNDS):
+            for item in open_:
+                known_only = len(item.told.known) >= effort.judged
+                _offer(item, None if known_only else surely, complete=complete, capped=capped)
+            chosen = _solved(found, stock, budget, ties=False)
+            taken = [(item, item.choices[c]) for item, c in zip(found, chosen.choices, strict=True)]
+            cost = sum(cost_of_packs(chosen.stock, chosen.packs)) + sum(
+                item.labour(one) for item, one in taken
+            )
+            if not capped and cost >= best - MONEY_STEP:
+                break
+            failed = [
+                (item, one)
+                for item, one in taken
+                if item.guides
+                and one not in item.lesser
+                and one not in item.told.known
+                and not item.passes(one)
+            ]
+            if not failed:
+                best = cost
+                break
+            for item, one in failed:
+                item.search.fuller(one)
+    for item in open_:
+        _offer(item, None, complete=complete, capped=capped)
+    return _solved(found, stock, budget, ties=True)
+
+
+def _offer(item: Candidate, surely: float | None, *, complete: bool, capped: bool) -> None:
+    """Set the choices of a house: what passed, and what should by so many standard errors; None for what passed."""
+    if complete:  # of one that was tried on all there are nothing is left to tell
+        for one in item.trials.seen:
+            item.told.tell(one)
+    held = set(item.held())
+
+    def holds(one: Schedule) -> bool:
+        if surely is None or one in item.told.known:
+            return one in held
+        return item.told.tell(one).holds(surely)
+
+    if complete:
+        chosen = {one for one in item.trials.seen if holds(one)}
+    else:
+        chosen = set()
+        for guide in item.guides:
+            taken = 0
+            for one in sorted(item.trials.seen.keys() | held, key=lambda one: (guide.cost(one), one)):
+                if holds(one):
+                    chosen.add(one)
+                    taken += 1
+                    if taken == MOST_CHOICES:
+                        break
+    item.choices = least(chosen) or [item.search.full]
+    item.lesser = set()
+    if capped:
+        lesser = _lesser(item)
+        item.lesser = set(lesser)
+        item.choices += lesser
+
+
+def least(holding: set[Schedule]) -> list[Schedule]:
+    """Return the schedules of which none is a part of another: a fuller one never costs less."""
+    kept: list[Schedule] = []
+    for one in sorted(holding, key=lambda item: (sum(item), item)):
+        if not any(all(a <= b for a, b in zip(other, one, strict=True)) for other in kept):
+            kept.append(one)
+    return sorted(kept, key=lambda item: tuple(-rung for rung in item))
+
+
+def _lesser(item: Candidate) -> list[Schedule]:
+    """Return schedules for less money than holding the house takes, each with less chance than any cheaper one."""
+    kept: list[Schedule] = []
+    lowest, guide = 2.0, item.guides[0]
+    for one in sorted(item.trials.seen, key=lambda one: (guide.cost(one), one)):
+        chance = item.known_chance(one)
+        if chance < lowest - CLEARER and one not in item.choices:
+            kept.append(one)
+            lowest = chance
+    if len(kept) <= LESSER:
+        return kept
+    return [kept[round(i * (len(kept) - 1) / (LESSER - 1))] for i in range(LESSER)]
+
+
+def _choices(item: Candidate) -> list[Choice]:
+    return [
+        Choice(
+            needs=item.needs(one),
+            labour=item.labour(one),
+            chance=item.known_chance(one),
+            holds=one not in item.lesser and (bool(item.guides) or item.passes(one)),
+        )
+        for one in item.choices
+    ]
+
+
+def _solved(
+    found: Sequence[Candidate], stock: Sequence[Arrival], budget: float | None, *, ties: bool
+) -> Chosen:
+    return cheapest_choices(stock, [_choices(item) for item in found], budget=budget, ties=ties)
+
+
+def _search_again(
+    found: Sequence[Candidate], stock: Sequence[Arrival], budget: float | None, *, complete: bool
+) -> bool:
+    """Search each house once more with what the others order anyway; say whether other schedules came of it."""
+    open_ = [item for item in found if item.guides]
+    for item in open_:
+        _offer(item, 0.0, complete=complete, capped=budget is not None)
+    chosen = _solved(found, stock, budget, ties=False)
+    opened = frozenset(
+        (arrival.pack.supplier, arrival.delivery)
+        for arrival, count in zip(chosen.stock, chosen.packs, strict=True)
+        if count
+    )
+    bought: dict[tuple[Goods, date], int] = {}
+    for arrival, count in zip(chosen.stock, chosen.packs, strict=True):
+        where = (arrival.goods, arrival.delivery)
+        bought[where] = bought.get(where, 0) + count * arrival.pack.pack_size
+    needed: dict[tuple[Goods, date], int] = {}
+    for item, c in zip(found, chosen.choices, strict=True):
+        for where, number in item.needs(item.choices[c]).items():
+            needed[where] = needed.get(where, 0) + number
+    new = False
+    for item, c in zip(found, chosen.choices, strict=True):
+        if not item.guides:
+            continue
+        own = item.needs(item.choices[c])
+        spare = {where: max(0, n - needed.get(where, 0) + own.get(where, 0)) for where, n in bought.items()}
+        guide = Guide(item.places, open_parcels=opened, spare=spare)
+        new |= item.search.cheapest(guide, [item.choices[c]]) not in item.choices
+        item.guides.append(guide)
+    return new
