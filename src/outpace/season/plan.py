@@ -201,7 +201,7 @@ def _add_farm(
             )
         )
     if others:
-        answer["also"] += also_told(snapshot, farm, planned, answer["instead"], facts)
+        answer["also"] += also_told(snapshot, farm, planned, answer["instead"], answer["frontier"], facts)
     return used
 
 

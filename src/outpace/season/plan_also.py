@@ -17,9 +17,11 @@ from outpace.terms.place import Farm
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
-Topic = Literal["course", "bankers", "standing"]
+Topic = Literal["course", "bankers", "standing", "dear"]
 
 LOSING = "Losing"
+NEARLY = 0.05  # so much more chance above the level is told as nearly the same
+DEAR = 0.5  # where a plan of at most so much of the cost does nearly as well
 
 
 def also_told(
@@ -27,13 +29,14 @@ def also_told(
     farm: Farm,
     planned: Sequence[Planned],
     instead: Sequence[Answer],
+    frontier: Sequence[Answer],
     facts: Facts | None,
 ) -> list[Answer]:
     """Return one line a topic and house, only where it bears.
 
     Courses are weighed where no packs hold the house or its verdict is Losing; bankers are named for the house that
     has to order first, or has to take them out. Where work on the worst plants alone does as well as the packs for less
-    money, that is said.
+    money, that is said, and so is a plan at half the cost or less that does nearly as well.
     """
     told = [
         line("course", item.name, course(snapshot, item.name, farm=farm.farm, facts=facts)["sentence"])
@@ -45,6 +48,7 @@ def also_told(
         for house, text in _by_hand_as_well(instead, farm.currency)
         if house not in {item["house"] for item in told}
     ]
+    told += [line("dear", house, text) for house, text in _nearly_as_well(instead, frontier, farm.currency)]
     bankers = banker_plan(snapshot, farm=farm.farm, facts=facts)
     mine = {item.name for item in planned}
     rows = [row for row in bankers["houses"] if row["house"] in mine]
@@ -81,6 +85,64 @@ def _by_hand_as_well(instead: Sequence[Answer], currency: str) -> list[tuple[str
                 )
             )
     return found
+
+
+def _nearly_as_well(
+    instead: Sequence[Answer], frontier: Sequence[Answer], currency: str
+) -> list[tuple[str, str]]:
+    """Return the houses whose last points of chance are dear, with the much cheaper plan that does nearly as well.
+
+    Examples
+    --------
+    >>> frontier = [
+    ...     {"house": "bay 2", "cost": cost, "chance_ever_above": {"bay 2": chance}}
+    ...     for cost, chance in ((0.0, 0.4), (281.0, 0.19), (420.0, 0.18), (1560.0, 0.17))
+    ... ]
+    >>> plan = {"house": "bay 2", "key": "plan", "cost": 1560.0, "chance_ever_above": 0.17}
+    >>> [text[:71] for _, text in _nearly_as_well([plan], frontier, "EUR")]
+    ['The last points are dear in bay 2: 281.00 EUR would leave 19 % chance a']
+    >>> _nearly_as_well([plan | {"cost": 400.0}], frontier, "EUR")
+    []
+    """
+    found = []
+    for plan in instead:
+        house, chance = plan["house"], plan["chance_ever_above"]
+        if plan["key"] != "plan" or not plan["cost"]:
+            continue
+        near = [
+            (row["cost"], row["chance_ever_above"][house])
+            for row in frontier
+            if row["house"] == house
+            and row["cost"] <= DEAR * plan["cost"]
+            and row["chance_ever_above"][house] <= chance + NEARLY
+        ]
+        if near:
+            near_plan = min(near)
+            found.append((house, _dear_words(house, near_plan, plan, currency)))
+    return found
+
+
+def _dear_words(house: str, near: tuple[float, float], plan: Answer, currency: str) -> str:
+    money, other = near
+    told = {
+        "house": house,
+        "currency": currency,
+        "other": percent(other),
+        "all_money": plan["cost"],
+        "chance": percent(plan["chance_ever_above"]),
+    }
+    if not money:
+        return say(
+            "The last points are dear in {house}: buying nothing would leave {other} chance above your level, the "
+            "{all_money:.2f} {currency} of the plan leave {chance}.",
+            **told,
+        )
+    return say(
+        "The last points are dear in {house}: {money:.2f} {currency} would leave {other} chance above your level, the "
+        "{all_money:.2f} {currency} of the plan leave {chance}.",
+        money=money,
+        **told,
+    )
 
 
 def line(topic: Topic, house: str, text: str) -> Answer:

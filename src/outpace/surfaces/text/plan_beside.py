@@ -14,6 +14,7 @@ COMMANDS = {
     "course": "outpace course",
     "bankers": "outpace banker plan",
     "standing": "outpace order standing",
+    "dear": "outpace plan --others",
 }
 """The command behind each line that stands beside the packs."""
 

@@ -182,6 +182,7 @@ ALSO_PAGES = {
     "course": ("course", to_say("weigh the courses")),
     "bankers": ("bankers", to_say("how many and when")),
     "standing": ("standing", to_say("change the standing order")),
+    "dear": ("course", to_say("weigh what else can be done")),
 }
 """The page behind each line that stands beside the packs, and how its link reads."""
 
