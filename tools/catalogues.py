@@ -24,11 +24,18 @@ from babel.messages.catalog import Catalog, Message
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from jinja2 import nodes
+from typer.main import get_command
 
 from outpace import terms
 from outpace.facts import table
+from outpace.records import columns
+from outpace.records.checks import in_words
+from outpace.season.audit_tables import SECTIONS
+from outpace.surfaces.cli.main import build_app
+from outpace.surfaces.cli.spoken import texts_of
 from outpace.surfaces.sheets.told import WORDS
 from outpace.surfaces.web.rendering import environment
+from outpace.terms.tables import TABLES
 
 ROOT = Path(__file__).parent.parent
 SOURCE = ROOT / "src" / "outpace"
@@ -92,6 +99,12 @@ def vocabulary() -> Iterator[str]:
         yield from (row.quantity.replace("_", " "), row.evidence, (row.spread or "").replace("_", " "))
     for rate in facts.release_rates:
         yield rate.use
+    for name in TABLES:
+        for column in columns.table(name).columns:
+            yield from in_words(column) if column.kind in (int, float) else ()
+    yield from texts_of(get_command(build_app()))
+    for section in SECTIONS:
+        yield from (section.title, *(title for _, title in section.columns))
     yield from ("No verdict", "unit")
 
 

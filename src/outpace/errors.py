@@ -7,6 +7,11 @@ from __future__ import annotations
 
 from enum import IntEnum
 
+from outpace.language import say
+
+MOST_SHOWN = 20
+"""So many mistakes of one reading are told one by one."""
+
 
 class ExitCode(IntEnum):
     """What a command tells the shell that called it."""
@@ -66,8 +71,7 @@ class OutpaceError(Exception):
 
     def text(self) -> str:
         """Return the whole message as the terminal shows it."""
-        tail = f"\n\nhint: {self.hint}" if self.hint else ""
-        return f"error: {self.line()}{tail}"
+        return say("error: {message}", message=self.line()) + hint_text(self.hint)
 
 
 class ManyErrors(OutpaceError):
@@ -82,8 +86,12 @@ class ManyErrors(OutpaceError):
 
     def text(self) -> str:
         """Return every mistake, a line each, and one hint."""
-        shown = [f"error: {error.line()}" for error in self.errors[:20]]
-        if len(self.errors) > 20:
-            shown.append(f"and {len(self.errors) - 20} more")
-        tail = f"\n\nhint: {self.hint}" if self.hint else ""
-        return "\n".join(shown) + tail
+        shown = [say("error: {message}", message=error.line()) for error in self.errors[:MOST_SHOWN]]
+        if len(self.errors) > MOST_SHOWN:
+            shown.append(say("and {n} more", n=len(self.errors) - MOST_SHOWN))
+        return "\n".join(shown) + hint_text(self.hint)
+
+
+def hint_text(hint: str) -> str:
+    """Return a hint as it stands under an error, a line left free; nothing where there is none."""
+    return "\n\n" + say("hint: {hint}", hint=hint) if hint else ""

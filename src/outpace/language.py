@@ -9,7 +9,7 @@ from __future__ import annotations
 import gettext
 import re
 import string
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
@@ -102,6 +102,18 @@ def say_many(one: str, many: str, n: float, **values: object) -> str:
     manner = _manner.get()
     told = _catalogue(manner.language).ngettext(one, many, whole)
     return _filled(told, {"n": n, **values}, manner)
+
+
+def listed(words: Iterable[str]) -> str:
+    """Return some words as a sentence lists them.
+
+    Examples
+    --------
+    >>> listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"])
+    ('a', 'a and b', 'a, b and c')
+    """
+    *most, last = words
+    return say("{most} and {last}", most=", ".join(most), last=last) if most else last
 
 
 def _filled(told: str, values: Mapping[str, Any], manner: Manner) -> str:

@@ -8,7 +8,8 @@ import pytest
 import xlsxwriter
 
 from outpace.errors import ManyErrors, OutpaceError
-from outpace.intake.trial_table import FEEDING, TEMPERATURE, TrialTold, read_trial
+from outpace.intake.trial_columns import TrialTold
+from outpace.intake.trial_table import FEEDING, TEMPERATURE, read_trial
 
 
 def read(text, **told):

@@ -9,7 +9,7 @@ import pytest
 
 from outpace.biology.curve_shapes import CURVES
 from outpace.errors import OutpaceError
-from outpace.intake.trial_table import TrialTold
+from outpace.intake.trial_columns import TrialTold
 from outpace.season.facts_fit import fit_answer, own_facts_csv, parameters_csv
 
 NO_WORDS = TrialTold(columns={})

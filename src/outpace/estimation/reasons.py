@@ -22,7 +22,7 @@ from outpace.estimation.pooling import Beliefs
 from outpace.estimation.starting import growth_alone
 from outpace.estimation.verdict import HotSpot, Level, Verdict, chances, horizon, judge
 from outpace.facts.table import Fact, Facts
-from outpace.language import say, say_many
+from outpace.language import listed, say, say_many
 from outpace.measures import difference, temperature
 from outpace.simulation.model import HouseModel, Release, Spray
 
@@ -235,7 +235,7 @@ def _without_enemies(
     accepting += [len(case.model.enemies) + d for d in range(len(case.model.predators)) if eats[d] > 0]
     released = [e for e in accepting if any(r.enemy == e for r in case.releases)]
     if released:
-        names = say(" and ").join(case.facts.species[case.model.agents[e]].latin for e in released)
+        names = listed(case.facts.species[case.model.agents[e]].latin for e in released)
         later = [r for r in case.releases if r.enemy not in released]
         state = without_enemies(posterior, case.model, released)
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from outpace.facts.table import read_rows
+from outpace.facts.reading import read_rows
 
 ORDERS_ONLY = frozenset({"colour", "place"})
 """Features that vary so much that they exclude nobody; they say only which of those left comes first."""

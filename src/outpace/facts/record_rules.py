@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
-from outpace.facts.table import read_rows
+from outpace.facts.reading import read_rows
 from outpace.language import to_say
 
 ANYWHERE = "any"

@@ -7,20 +7,25 @@ many stands once. Rows of one named study carry its name in ``strain`` and never
 
 from __future__ import annotations
 
-import csv
 import difflib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
-
-HERE = Path(__file__).parent
+from outpace.facts.reading import HERE, read_rows
+from outpace.language import say, to_say
 
 EVIDENCE = ("read", "own", "derived", "recalled", "seller", "practice")
 """Evidence classes, strongest first. ``own`` counts as ``read``."""
+
+_NO_SPECIES = to_say("no species called {name!r}")
+_NO_SUCH = {
+    "pest": to_say("no pest called {name!r}"),
+    "enemy": to_say("no enemy called {name!r}"),
+    "hyperparasitoid": to_say("no hyperparasitoid called {name!r}"),
+}
 
 _RANK = {"read": 0, "own": 0, "derived": 1, "recalled": 2, "seller": 3, "practice": 4}
 
@@ -62,7 +67,7 @@ class Fact:
     def cited(self) -> str:
         """Return the source with its locator, or the words for a row without one."""
         if not self.source:
-            return "common practice, no source" if self.evidence == "practice" else self.evidence
+            return say("common practice, no source") if self.evidence == "practice" else say(self.evidence)
         return f"{self.source}, {self.locator}" if self.locator else self.source
 
 
@@ -283,9 +288,14 @@ class Facts:
         told = ", ".join(part for part in (other_species, crop, stage, strain) if part)
         depends = bool(self._at(species, quantity, other_species, crop, stage, strain))
         raise OutpaceError(
-            f"no single {quantity} for {species or 'any species'}" + (f" ({told})" if told else ""),
-            where="facts",
-            hint="it depends on temperature: look it up by temperature" if depends else "",
+            say(
+                "no single {quantity} for {species}{where}",
+                quantity=quantity,
+                species=species or say("any species"),
+                where=f" ({told})" if told else "",
+            ),
+            where=say("facts"),
+            hint=say("it depends on temperature: look it up by temperature") if depends else "",
         )
 
     def by_temperature(
@@ -333,9 +343,9 @@ class Facts:
         keys = list(dict.fromkeys(known[each] for each in near)) or list(dict.fromkeys(known.values()))
         shown = ", ".join(self.species[key].latin or self.species[key].english for key in keys)
         raise OutpaceError(
-            f"no {kind or 'species'} called {name!r}",
-            allowed=f"near: {shown}" if near else f"known: {shown}",
-            hint="`outpace facts` lists all names; an aphid that is not there is `unknown`",
+            say(_NO_SUCH.get(kind or "", _NO_SPECIES), name=name),
+            allowed=say("near: {names}", names=shown) if near else say("known: {names}", names=shown),
+            hint=say("`outpace facts` lists all names; an aphid that is not there is `unknown`"),
             code=ExitCode.USAGE,
         )
 
@@ -385,29 +395,3 @@ def fact_files() -> tuple[Path, ...]:
 
 def _plain(name: str) -> str:
     return " ".join(name.replace("_", " ").casefold().split())
-
-
-def read_rows(file_name: str, kind: type[Any]) -> Iterator[Any]:
-    path = HERE / file_name
-    readers = {field.name: _READERS[str(field.type)] for field in fields(kind)}
-    with path.open(encoding="utf-8", newline="") as file:
-        table = csv.DictReader(file)
-        if table.fieldnames != list(readers):
-            raise OutpaceError(
-                f"columns {table.fieldnames}", where=f"`{file_name}`", allowed=f"must be {list(readers)}"
-            )
-        for number, row in enumerate(table, start=2):
-            try:
-                yield kind(**{name: read(row[name]) for name, read in readers.items()})
-            except (TypeError, ValueError, AttributeError) as error:
-                raise OutpaceError(str(error), where=f"`{file_name}` row {number}") from error
-
-
-_READERS: dict[str, Any] = {
-    "str": str.strip,
-    "float": float,
-    "int": int,
-    "float | None": lambda text: float(text) if text else None,
-    "int | None": lambda text: int(text) if text else None,
-    "tuple[str, ...]": lambda text: tuple(part for part in text.split("|") if part),
-}

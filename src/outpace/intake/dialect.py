@@ -290,7 +290,7 @@ def _first_data_row(rows: Sequence[tuple[int, list[str]]]) -> int | None:
 def _headings(above: Sequence[tuple[int, list[str]]], width: int) -> tuple[tuple[str, ...], int | None]:
     """Return the headings: the last row above the data that is as wide, with a row of names above it."""
     if not above:
-        return tuple(say("column {at}", at=at + 1) for at in range(width)), None
+        return tuple(unnamed(at) for at in range(width)), None
     number, cells = above[-1]
     names = [cell.strip() for cell in cells]
     if len(above) > 1:
@@ -299,16 +299,21 @@ def _headings(above: Sequence[tuple[int, list[str]]], width: int) -> tuple[tuple
         if one_head and sum(bool(cell.strip()) for cell in upper) >= 2 and not _is_data(upper):
             names = [f"{a.strip()} {b}".strip() for a, b in zip(upper, names, strict=True)]
     if sum(bool(name) for name in names) < min(2, width):
-        return tuple(say("column {at}", at=at + 1) for at in range(width)), None
+        return tuple(unnamed(at) for at in range(width)), None
     named = names[:width]
-    return tuple(name or say("column {at}", at=at + 1) for at, name in enumerate(named)), number
+    return tuple(name or unnamed(at) for at, name in enumerate(named)), number
+
+
+def unnamed(at: int) -> str:
+    """Return what a column without a heading is called, by its place from 0."""
+    return say("column {at}", at=at + 1)
 
 
 def _refuse_split_numbers(
     headings: Sequence[str], rows: Sequence[tuple[int, list[str]]], separator: str, where: str
 ) -> None:
     """Refuse a file of decimal commas between separating commas: its numbers fell apart."""
-    if separator != "," or any(heading.startswith("column ") for heading in headings):
+    if separator != "," or any(heading == unnamed(at) for at, heading in enumerate(headings)):
         return
     filled = [len(cells) - (cells[-1].strip() == "") for _, cells in rows[:SAMPLE]]
     if Counter(filled).most_common(1)[0][0] > len(headings):

@@ -7,6 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from outpace.intake.dialect import unnamed
 from outpace.intake.written_time import read_written
 
 TIME, DATE_PART, CLOCK_PART = "time", "date", "time of day"
@@ -139,7 +140,7 @@ def _only_number(columns: list[ColumnFound], sample: Sequence[Sequence[str]]) ->
         rising = len(found) > 2 and all(b - a == 1 for a, b in itertools.pairwise(found))
         return bool(cells) and len(found) > len(cells) / 2 and not rising
 
-    named = any(not column.heading.startswith("column ") for column in columns)
+    named = any(column.heading != unnamed(column.at) for column in columns)
     return [
         ColumnFound(column.heading, column.at, TEMPERATURE)
         if column.role == OTHER

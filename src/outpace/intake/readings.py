@@ -11,7 +11,7 @@ from statistics import fmean, median
 from outpace.errors import OutpaceError
 from outpace.intake.clock import aware
 from outpace.intake.questions import Choice, Question
-from outpace.language import say
+from outpace.language import listed, say
 from outpace.measures import temperature
 
 # What sensors and their readers do wrong; common practice, not figures of any species.
@@ -147,7 +147,7 @@ def _settle(different: Sequence[Reading], rule: str | None) -> list[Reading]:
 
 
 def _ask(example: Sequence[Reading], count: int) -> Question:
-    values = say(" and ").join(temperature(reading.temperature_degc) for reading in example[:2])
+    values = listed(temperature(reading.temperature_degc) for reading in example[:2])
     more = say(", and {count} more times", count=count - 1) if count > 1 else ""
     return Question(
         "duplicates",

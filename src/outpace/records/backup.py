@@ -11,11 +11,14 @@ from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.records.book import Book
 
-ON_A_SERVER = OutpaceError(
-    "this book is kept on a database server",
-    allowed="only a book in a file is copied so",
-    hint="use the server's own tool, or write a package with `outpace book export`",
-)
+
+def on_a_server() -> OutpaceError:
+    """Return the refusal of a book that no file holds."""
+    return OutpaceError(
+        say("this book is kept on a database server"),
+        allowed=say("only a book in a file is copied so"),
+        hint=say("use the server's own tool, or write a package with `outpace book export`"),
+    )
 
 
 def backup(book: Book, path: str | Path) -> Path:
@@ -28,7 +31,7 @@ def backup(book: Book, path: str | Path) -> Path:
     """
     source = book.engine.url.database
     if book.engine.dialect.name != "sqlite" or source is None:
-        raise ON_A_SERVER
+        raise on_a_server()
     target = Path(path)
     if target.exists():
         raise OutpaceError(say("`{target}` is there already", target=target), hint=say("name a new file"))

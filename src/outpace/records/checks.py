@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from functools import cache
 from typing import Any
 
-from outpace.language import say
+from outpace.language import say, to_say
 from outpace.records.columns import Column, Table
 from outpace.terms.scouting import COUNT_CLASSES
 
@@ -29,7 +29,7 @@ UNIT_SIGNS = {
     "_m2": "m²",
     "_degc": "°C",
     "_pct": "%",
-    "_per_h": "per hour",
+    "_per_h": to_say("per hour"),
     "_m": "m",
     "_d": "d",
     "_h": "h",
@@ -48,15 +48,18 @@ class Fault:
 
 def told(column: Column, value: Any) -> str:
     """Return a value with the column's name in words and its unit: ``temperature 400 °C``."""
-    name, sign = column.stored, ""
+    name, sign = in_words(column)
+    shown = say("{number:g}", number=value) if isinstance(value, float) else str(value)
+    return say("{column} {value}{unit}", column=say(name), value=shown, unit=f" {say(sign)}" if sign else "")
+
+
+def in_words(column: Column) -> tuple[str, str]:
+    """Return the name of a column in English words, and its unit."""
+    name = column.stored
     for ending, unit in UNIT_SIGNS.items():
         if name.endswith(ending) and column.kind is float:
-            name, sign = name.removesuffix(ending), f" {unit}"
-            break
-    if name == "radiation_w":
-        name = "radiation"
-    shown = f"{value:g}" if isinstance(value, float) else str(value)
-    return f"{name.replace('_', ' ')} {shown}{sign}"
+            return name.removesuffix(ending).removesuffix("_w").replace("_", " "), unit
+    return name.replace("_", " "), ""
 
 
 Checker = Callable[[Any, datetime], Fault | None]
@@ -97,8 +100,8 @@ def _check_number(column: Column) -> Checker:
 
 def say_limit(column: Column, limit: float) -> str:
     """Return a limit with the column's unit: ``60 °C``."""
-    sign = next((u for e, u in UNIT_SIGNS.items() if column.stored.endswith(e) and column.kind is float), "")
-    return f"{limit:g} {sign}".rstrip()
+    _, sign = in_words(column)
+    return f"{say('{number:g}', number=limit)} {say(sign)}".rstrip()
 
 
 def _number_hint(column: Column, value: float) -> str:

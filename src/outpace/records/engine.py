@@ -34,7 +34,7 @@ def url_of(place: str | Path) -> sa.URL:
             say("a book in {get_backend_name}", get_backend_name=url.get_backend_name()),
             where="`OUTPACE_BOOK`",
             allowed=say("books are kept in SQLite or PostgreSQL"),
-            hint="name a file, or a URL that starts with postgresql://",
+            hint=say("name a file, or a URL that starts with postgresql://"),
         )
     return url
 

@@ -23,7 +23,7 @@ from outpace.records.cells import guard
 from outpace.records.climate_rows import text_of
 from outpace.records.columns import BOOKKEEPING, Column, Table, table
 from outpace.records.engine import reading
-from outpace.records.package_files import DESCRIPTOR, resources_of
+from outpace.records.package_limits import DESCRIPTOR, resources_of
 from outpace.records.past import EVENT_COLUMNS, PEOPLE_COLUMNS, event_cells, people_cells, write_cells
 from outpace.records.people import People
 from outpace.records.schemas import package_descriptor

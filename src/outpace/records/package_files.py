@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
 import stat
 import zipfile
@@ -19,15 +18,24 @@ from pathlib import Path, PurePosixPath
 from typing import IO, Any
 
 from outpace.errors import OutpaceError
+from outpace.language import say, say_many
+from outpace.records.package_limits import (
+    DESCRIPTOR,
+    MOST_BYTES_DESCRIPTOR,
+    MOST_BYTES_FILE,
+    MOST_BYTES_TOTAL,
+    MOST_FILES,
+    listed_in,
+    name_listed,
+    refuse_absent,
+    refuse_member,
+    refuse_path,
+    resources_of,
+    too_large,
+)
 from outpace.terms.tables import TABLES
 
-MOST_BYTES_FILE = 60_000_000
-MOST_BYTES_TOTAL = 300_000_000
-MOST_BYTES_DESCRIPTOR = 2_000_000
-MOST_FILES = 500
-MOST_RATIO = 100
 LONGEST_CELL = 20_000
-DESCRIPTOR = "datapackage.json"
 #: Tables that hold the history; see :mod:`outpace.records.past`.
 HISTORY_TABLES = ("events", "people", "climate_past")
 PART = re.compile(r"(?P<table>[a-z_]+?)(-[0-9a-z_-]+)?\.csv", re.IGNORECASE)
@@ -55,14 +63,6 @@ class Counted(io.RawIOBase):
         super().close()
 
 
-def too_large(shown: str, limit: int, size: int | None = None) -> OutpaceError:
-    """Return the refusal of a file above its limit."""
-    what = "is too large" if size is None else f"is {size / 1e6:.0f} MB"
-    return OutpaceError(
-        what, where=f"`{shown}`", allowed=f"above the limit of {limit / 1e6:.0f} MB", hint="split it by year"
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class Source:
     """One CSV file: the table it holds, the name to show, and where its bytes are."""
@@ -87,19 +87,19 @@ class Package:
             start = raw.peek(4)[:4]
             if not start:
                 raise OutpaceError(
-                    "is empty",
+                    say("is empty"),
                     where=f"`{source.shown}`",
-                    allowed="needs a header and rows",
-                    hint="write the file again, or leave it out",
+                    allowed=say("needs a header and rows"),
+                    hint=say("write the file again, or leave it out"),
                 )
             if start[:2] in (b"\xff\xfe", b"\xfe\xff"):
-                raise _not_utf8(source.shown, "is UTF-16")
+                raise _not_utf8(source.shown, say("is UTF-16"))
             if start[:2] == b"PK" or start[:4] == b"\xd0\xcf\x11\xe0":
                 raise OutpaceError(
-                    "is a spreadsheet file",
+                    say("is a spreadsheet file"),
                     where=f"`{source.shown}`",
-                    allowed="must be CSV",
-                    hint="save it as CSV UTF-8",
+                    allowed=say("must be CSV"),
+                    hint=say("save it as CSV UTF-8"),
                 )
             text = io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
             yield self._parsed(text, source.shown)
@@ -112,12 +112,19 @@ class Package:
                 number += 1
                 yield row
         except UnicodeDecodeError as error:
-            raise _not_utf8(shown, f"byte 0x{error.object[error.start]:02x} after row {number}") from error
+            raise _not_utf8(
+                shown,
+                say(
+                    "is not UTF-8 (byte 0x{byte:02x} after row {number})",
+                    byte=error.object[error.start],
+                    number=number,
+                ),
+            ) from error
         except csv.Error as error:
             raise OutpaceError(
                 f"{error}",
-                where=f"`{shown}` after row {number}",
-                allowed="must be CSV with cells up to 20000 characters",
+                where=say("`{shown}` after row {number}", shown=shown, number=number),
+                allowed=say("must be CSV with cells up to 20000 characters"),
             ) from error
         finally:
             csv.field_size_limit(before)
@@ -136,7 +143,9 @@ class Package:
                 yield stream
         except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError) as error:
             raise OutpaceError(
-                f"cannot be unpacked: {error}", where=f"`{source.shown}`", hint="make the zip anew"
+                say("cannot be unpacked: {error}", error=error),
+                where=f"`{source.shown}`",
+                hint=say("make the zip anew"),
             ) from error
 
     def close(self) -> None:
@@ -146,10 +155,10 @@ class Package:
 
 def _not_utf8(shown: str, what: str) -> OutpaceError:
     return OutpaceError(
-        f"is not UTF-8 ({what})" if not what.startswith("is") else what,
+        what,
         where=f"`{shown}`",
-        allowed="must be UTF-8",
-        hint="save it again as CSV UTF-8",
+        allowed=say("must be UTF-8"),
+        hint=say("save it again as CSV UTF-8"),
     )
 
 
@@ -167,25 +176,29 @@ def open_package(place: str | Path | Sequence[str | Path]) -> Iterator[Package]:
     try:
         for path in places:
             if not path.exists():
-                raise OutpaceError(f"`{path}` does not exist", hint="name a folder, a zip or CSV files")
+                raise OutpaceError(
+                    say("`{path}` does not exist", path=path), hint=say("name a folder, a zip or CSV files")
+                )
             if path.is_dir():
                 _take_folder(package, path)
             elif path.suffix.lower() == ".zip":
                 if len(places) > 1:
-                    raise OutpaceError(f"`{path}` beside other files", allowed="a zip is imported alone")
+                    raise OutpaceError(
+                        say("`{path}` beside other files", path=path), allowed=say("a zip is imported alone")
+                    )
                 _take_zip(package, path)
             elif path.suffix.lower() == ".csv":
                 _take_file(package, path, path.name)
             else:
                 raise OutpaceError(
-                    f"`{path.name}` is neither a folder, a zip nor CSV",
-                    hint="name a folder, a zip or CSV files",
+                    say("`{name}` is neither a folder, a zip nor CSV", name=path.name),
+                    hint=say("name a folder, a zip or CSV files"),
                 )
         if not package.sources:
             raise OutpaceError(
-                "holds no table of the book",
+                say("holds no table of the book"),
                 where=f"`{places[0]}`" if places else "",
-                allowed=f"tables: {', '.join(f'{name}.csv' for name in TABLES)}",
+                allowed=say("tables: {tables}", tables=", ".join(f"{name}.csv" for name in TABLES)),
             )
         order = [*HISTORY_TABLES, *TABLES]
         package.sources.sort(key=lambda source: (order.index(source.table), source.shown))
@@ -202,24 +215,26 @@ def _table_name(shown: str, named: str | None = None) -> str:
         return table
     near = get_close_matches(Path(name).stem.lower(), TABLES, n=1)
     raise OutpaceError(
-        f"`{shown}` is no table of the book",
-        allowed=f"tables: {', '.join(TABLES)}",
-        hint=f"did you mean `{near[0]}.csv`?" if near else "name the file after the table it holds",
+        say("`{shown}` is no table of the book", shown=shown),
+        allowed=say("tables: {tables}", tables=", ".join(TABLES)),
+        hint=say("did you mean `{near}.csv`?", near=near[0])
+        if near
+        else say("name the file after the table it holds"),
     )
 
 
 def _take_file(package: Package, path: Path, shown: str, named: str | None = None) -> None:
     found = path.stat()
     if not stat.S_ISREG(found.st_mode):
-        raise OutpaceError(f"`{shown}` is no plain file", allowed="must be a CSV file")
+        raise OutpaceError(say("`{shown}` is no plain file", shown=shown), allowed=say("must be a CSV file"))
     if found.st_size > MOST_BYTES_FILE:
         raise too_large(shown, MOST_BYTES_FILE, found.st_size)
     if found.st_size == 0:
         raise OutpaceError(
-            "is empty",
+            say("is empty"),
             where=f"`{shown}`",
-            allowed="needs a header and rows",
-            hint="write the file again, or leave it out",
+            allowed=say("needs a header and rows"),
+            hint=say("write the file again, or leave it out"),
         )
     package.sources.append(Source(_table_name(shown, named), shown, path=path))
 
@@ -227,96 +242,24 @@ def _take_file(package: Package, path: Path, shown: str, named: str | None = Non
 def _take_folder(package: Package, folder: Path) -> None:
     files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".csv")
     if len(files) > MOST_FILES:
-        raise OutpaceError(f"{len(files)} files", where=f"`{folder}`", allowed=f"at most {MOST_FILES}")
+        raise OutpaceError(
+            say_many("{n} file", "{n} files", len(files)),
+            where=f"`{folder}`",
+            allowed=say("at most {most}", most=MOST_FILES),
+        )
     root = folder.resolve()
-    listed = _listed(folder / DESCRIPTOR)
+    listed = listed_in(folder / DESCRIPTOR)
     for path in files:
         if not path.resolve().is_relative_to(root):
             raise OutpaceError(
-                f"`{path.name}` leads out of the folder", allowed="must lie in the folder itself"
+                say("`{name}` leads out of the folder", name=path.name),
+                allowed=say("must lie in the folder itself"),
             )
-        _take_file(package, path, path.name, _named(listed, path.name))
-    _refuse_absent(listed, {path.name for path in files})
+        _take_file(package, path, path.name, name_listed(listed, path.name))
+    refuse_absent(listed, {path.name for path in files})
     total = sum(path.stat().st_size for path in files)
     if total > MOST_BYTES_TOTAL:
         raise too_large(str(folder), MOST_BYTES_TOTAL, total)
-
-
-def _listed(descriptor: Path) -> dict[str, str] | None:
-    if not descriptor.is_file():
-        return None
-    if descriptor.stat().st_size > MOST_BYTES_DESCRIPTOR:
-        raise too_large(DESCRIPTOR, MOST_BYTES_DESCRIPTOR, descriptor.stat().st_size)
-    return resources_of(descriptor.read_bytes())
-
-
-def resources_of(raw: bytes) -> dict[str, str]:
-    """Return the files a descriptor lists: path to resource name."""
-    where = f"`{DESCRIPTOR}`"
-    try:
-        descriptor = json.loads(raw.decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise OutpaceError(
-            f"cannot be read: {error}", where=where, allowed="must be JSON in UTF-8"
-        ) from error
-    resources = descriptor.get("resources") if isinstance(descriptor, dict) else None
-    if not isinstance(resources, list):
-        raise OutpaceError("lists no resources", where=where, allowed="must be a data package")
-    found = {}
-    for resource in resources:
-        path = resource.get("path") if isinstance(resource, dict) else None
-        name = resource.get("name") if isinstance(resource, dict) else None
-        if not isinstance(path, str) or not isinstance(name, str):
-            raise OutpaceError(
-                "a resource without name or path", where=where, allowed="each needs both, as text"
-            )
-        refuse_path(path, where)
-        dialect = resource.get("dialect")
-        if isinstance(dialect, dict) and dialect.get("delimiter", ",") != ",":
-            raise OutpaceError(
-                f"`{path}` has another separator", where=where, allowed="cells are parted by commas"
-            )
-        found[path] = name
-    return found
-
-
-def _named(listed: dict[str, str] | None, path: str) -> str | None:
-    """Return the table name that a descriptor gives to a file; refuse a file it does not list."""
-    if listed is None:
-        return None
-    if path not in listed:
-        raise OutpaceError(
-            f"`{path}` is not listed", where=f"`{DESCRIPTOR}`", hint=f"list it, or remove {DESCRIPTOR}"
-        )
-    return f"{listed[path]}.csv"
-
-
-def _refuse_absent(listed: dict[str, str] | None, there: set[str]) -> None:
-    absent = sorted(set(listed or ()) - there)
-    if absent:
-        raise OutpaceError(
-            f"`{absent[0]}` is listed and absent", where=f"`{DESCRIPTOR}`", hint="add the file"
-        )
-
-
-def refuse_path(name: str, where: str) -> None:
-    """Refuse a name that leads out: absolute, with ``..``, a drive, a backslash or an address."""
-    path = PurePosixPath(name)
-    bad = (
-        path.is_absolute()
-        or ".." in path.parts
-        or "\\" in name
-        or ":" in name
-        or "\x00" in name
-        or not path.parts
-    )
-    if bad:
-        raise OutpaceError(
-            f"the name `{name[:80]}` leads out of the package",
-            where=where,
-            allowed="names must be plain, like walks.csv",
-            hint="pack the folder again, with the tables in it and nothing above it",
-        )
 
 
 def _take_zip(package: Package, path: Path) -> None:
@@ -327,18 +270,24 @@ def _take_zip(package: Package, path: Path) -> None:
     try:
         archive = zipfile.ZipFile(path)
     except (zipfile.BadZipFile, OSError) as error:
-        raise OutpaceError(f"`{shown}` is no zip: {error}", hint="make the zip anew") from error
+        raise OutpaceError(
+            say("`{shown}` is no zip: {error}", shown=shown, error=error), hint=say("make the zip anew")
+        ) from error
     package.archive = archive
     members = [info for info in archive.infolist() if not info.is_dir()]
     if len(members) > MOST_FILES:
-        raise OutpaceError(f"{len(members)} files", where=f"`{shown}`", allowed=f"at most {MOST_FILES}")
+        raise OutpaceError(
+            say_many("{n} file", "{n} files", len(members)),
+            where=f"`{shown}`",
+            allowed=say("at most {most}", most=MOST_FILES),
+        )
     total = 0
     tables: list[zipfile.ZipInfo] = []
     descriptor: zipfile.ZipInfo | None = None
     for info in members:
         refuse_path(info.filename, f"`{shown}`")
         total += info.file_size
-        _refuse_member(info, shown)
+        refuse_member(info, shown)
         parts = PurePosixPath(info.filename).parts
         if parts[0] == "__MACOSX" or parts[-1].startswith("."):
             continue
@@ -351,9 +300,9 @@ def _take_zip(package: Package, path: Path) -> None:
     folders = {PurePosixPath(info.filename).parent for info in tables}
     if len(folders) > 1:
         raise OutpaceError(
-            f"tables in {len(folders)} folders",
+            say_many("tables in {n} folder", "tables in {n} folders", len(folders)),
             where=f"`{shown}`",
-            allowed="all tables lie in one folder of the zip",
+            allowed=say("all tables lie in one folder of the zip"),
         )
     listed = None
     if descriptor is not None:
@@ -363,31 +312,10 @@ def _take_zip(package: Package, path: Path) -> None:
             listed = resources_of(stream.read(MOST_BYTES_DESCRIPTOR + 1))
     names = [PurePosixPath(info.filename).name for info in tables]
     if len(set(names)) < len(names):
-        raise OutpaceError("a file given twice", where=f"`{shown}`", allowed="each name stands once")
+        raise OutpaceError(
+            say("a file given twice"), where=f"`{shown}`", allowed=say("each name stands once")
+        )
     for info, name in zip(tables, names, strict=True):
-        table = _table_name(name, _named(listed, name))
+        table = _table_name(name, name_listed(listed, name))
         package.sources.append(Source(table, name, member=info.filename))
-    _refuse_absent(listed, set(names))
-
-
-def _refuse_member(info: zipfile.ZipInfo, shown: str) -> None:
-    where = f"`{shown}`"
-    if info.flag_bits & 0x1:
-        raise OutpaceError(
-            f"`{info.filename}` is encrypted", where=where, hint="make the zip without a password"
-        )
-    if stat.S_ISLNK(info.external_attr >> 16):
-        raise OutpaceError(f"`{info.filename}` is a link", where=where, allowed="must be a plain file")
-    if info.filename.lower().endswith(".zip"):
-        raise OutpaceError(
-            f"`{info.filename}` is a zip in the zip", where=where, allowed="tables lie in it directly"
-        )
-    if info.file_size > MOST_BYTES_FILE:
-        raise too_large(info.filename, MOST_BYTES_FILE, info.file_size)
-    if info.file_size > 1_000_000 and info.file_size > MOST_RATIO * max(info.compress_size, 1):
-        raise OutpaceError(
-            f"`{info.filename}` unpacks to {info.file_size / max(info.compress_size, 1):.0f} times its size",
-            where=where,
-            allowed=f"at most {MOST_RATIO} times",
-            hint="import the folder itself instead of the zip",
-        )
+    refuse_absent(listed, set(names))

@@ -84,9 +84,9 @@ def audit(
         sections.append(
             {
                 "name": section.name,
-                "title": section.title,
-                "columns": [{"name": "key", "title": "key"}]
-                + [{"name": name, "title": title} for name, title in section.columns],
+                "title": say(section.title),
+                "columns": [{"name": "key", "title": say("key")}]
+                + [{"name": name, "title": say(title)} for name, title in section.columns],
                 "rows": [[key, *(cells.get(name) for name in names)] for key, cells in rows],
             }
         )
@@ -150,7 +150,7 @@ def _lacks(
         for rule in asked:
             if when is not None and not rule.holds_on(date.fromisoformat(str(when)[:10])):
                 continue
-            absent = [titles.get(name, name) for name in rule.fields if cells.get(name) is None]
+            absent = [say(titles.get(name, name)) for name in rule.fields if cells.get(name) is None]
             if absent:
                 found.append(
                     {

@@ -15,7 +15,7 @@ from typing import Any
 from outpace import units
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
-from outpace.language import say
+from outpace.language import listed, say
 from outpace.measures import area, area_typed, temperature_typed
 from outpace.season import moments
 from outpace.season.names import houses_of, pick_farm
@@ -60,7 +60,7 @@ def _missing(what: str, name: str, needed: Mapping[str, str], told: Mapping[str,
                 "{what} {name!r} is new, and {absent} {verb} not told",
                 what=what,
                 name=name,
-                absent=say(" and ").join(absent),
+                absent=listed(absent),
                 verb=verb,
             ),
             hint=say("add what is missing to the same command"),

@@ -10,7 +10,8 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Facts, load
-from outpace.intake.trial_table import FEEDING, TrialTold, read_trial
+from outpace.intake.trial_columns import TrialTold
+from outpace.intake.trial_table import FEEDING, read_trial
 from outpace.language import say
 from outpace.season.fitted_curves import curves_told
 from outpace.season.fitted_feeding import feeding_told

@@ -13,7 +13,7 @@ from outpace.biology.curve_fit import Estimate, TemperatureFit, fit_curves, fit_
 from outpace.biology.curve_shapes import CURVES
 from outpace.errors import OutpaceError
 from outpace.intake.trial_table import Trial
-from outpace.language import say, say_many, to_say
+from outpace.language import listed, say, say_many, to_say
 from outpace.measures import degrees, difference, temperature
 from outpace.simulation.draws import NINE_TENTHS
 
@@ -255,7 +255,7 @@ def _doubts(ranked: Sequence[TemperatureFit], line: Answer | None, degrees: Any,
             said.append(
                 say(
                     "These data cannot tell {value} apart",
-                    value=say(" and ").join([say(TITLES[best.curve]), *near]),
+                    value=listed([say(TITLES[best.curve]), *near]),
                 )
             )
     untold = [each.name.replace("_", " ") for each in best.estimates if not _is_told(best, each)]

@@ -7,10 +7,10 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.language import say
+from outpace.language import say, to_say
 
 NOON = time(12, 0)
-WRITTEN = "must be a day such as 2026-04-20, or a time such as 2026-04-20T09:30"
+WRITTEN = to_say("must be a day such as 2026-04-20, or a time such as 2026-04-20T09:30")
 
 
 def time_zone(name: str, *, where: str = "`--time-zone`") -> ZoneInfo:
@@ -143,7 +143,7 @@ def _unread(text: str, where: str) -> OutpaceError:
     return OutpaceError(
         say("{text_told!r} is no date", text_told=text),
         where=where,
-        allowed=WRITTEN,
+        allowed=say(WRITTEN),
         hint=say("write the year first: year-month-day"),
         code=ExitCode.USAGE,
     )

@@ -103,7 +103,9 @@ def parcel_share(
     left = parcel.labelled_number - gone if number is None else number
     if left < 1:
         raise OutpaceError(
-            f"nothing of lot {parcel.lot} is left", hint="add `--number N` if some is", code=ExitCode.USAGE
+            say("nothing of lot {lot} is left", lot=parcel.lot),
+            hint=say("add `--number N` if some is"),
+            code=ExitCode.USAGE,
         )
     meant = _meant(snapshot, there, parcel)
     bare = _without(snapshot, parcel)

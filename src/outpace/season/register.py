@@ -188,7 +188,7 @@ def spray_entry(row: Spray, zone: ZoneInfo) -> Entry:
         if row.registration_no
         else say("registration number not entered")
     )
-    dose = None if row.dose is None else f"{row.dose:g} {row.dose_unit or '(unit not entered)'}"
+    dose = None if row.dose is None else f"{row.dose:g} {row.dose_unit or say('(unit not entered)')}"
     parts.append(say("rate {dose}", dose=dose) if dose else say("rate not entered"))
     if row.reason:
         parts.append(say("against {reason}", reason=row.reason))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from outpace.facts.table import Facts
-from outpace.language import say
+from outpace.language import listed, say
 from outpace.planning.spray_clocks import (
     NOT_BEGUN,
     RUNNING,
@@ -135,7 +135,7 @@ def release_hold(sprays: Sequence[Sprayed], day: date, zone: str | None = None) 
         return say(
             "{called}: {lacks}: not entered, and unknown counts as danger",
             called=spray.called,
-            lacks=_listed(clock.lacks),
+            lacks=listed(clock.lacks),
         )
     return say(
         "{called} harms or keeps people out until {until}",
@@ -174,7 +174,7 @@ def spray_deeds(sprays: Sequence[Sprayed], now: datetime) -> list[Deed]:
     hives = [(day, item) for day, item in near if _asks_for_bees(item, now)]
     if hives:
         what = say("Close the hive or take it out for the spray, and write down until when")
-        names = _listed(dict.fromkeys(item.called for _, item in hives[:MOST_NAMED]))
+        names = listed(dict.fromkeys(item.called for _, item in hives[:MOST_NAMED]))
         why = say("{names}: bees are in or may be, and no time was entered", names=names)
         deeds.append(Deed(min(day for day, _ in hives), "spray", what, why))
     return deeds
@@ -201,8 +201,8 @@ def _read_the_label(missing: Sequence[tuple[date, Sprayed]], now: datetime) -> D
     what = say(
         "{deed} after the spray: read the label of {names} and write down {lacks}",
         deed=deed,
-        names=_listed(names),
-        lacks=_listed(lacks),
+        names=listed(names),
+        lacks=listed(lacks),
     )
     why = say("not entered, and unknown counts as danger")
     return Deed(min(day for day, _ in missing), "keep out" if shut else "spray", what, why)
@@ -221,8 +221,3 @@ def _wait(day: date, item: Sprayed, now: datetime) -> Deed:
         picking=moment_words(picking, item.zone),
     )
     return Deed(day, "keep out", what, say("{called}, as entered", called=item.called))
-
-
-def _listed(words: Iterable[str]) -> str:
-    *most, last = words
-    return say("{most} and {last}", most=", ".join(most), last=last) if most else last

@@ -8,7 +8,7 @@ from math import ceil
 from typing import Any
 
 from outpace.estimation.lot_checks import RIPENS, finished
-from outpace.language import say
+from outpace.language import listed, say
 from outpace.planning.arrival import check_ends
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
@@ -289,9 +289,7 @@ def due_orders(
             continue
         packs = sum(line["packs"] for line in lines)
         noun = say("pack") if packs == 1 else say("packs")
-        names = say(" and ").join(
-            dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines)
-        )
+        names = listed(dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines))
         day = max(date.fromisoformat(item["cutoff"][:10]), today)
         tasks.append(
             task(

@@ -123,12 +123,17 @@ def _nothing(known: Snapshot, farm: Farm, code: str) -> OutpaceError:
     shown = near or list(dict.fromkeys(names))[:6]
     return OutpaceError(
         say("no harvest, lot, order, spray, release, walk or batch of plants is called {code!r}", code=code),
-        allowed=f"{'near' if near else 'such as'}: {', '.join(shown)}"
-        if shown
-        else say("none is written down yet"),
+        allowed=_such_as(near, shown),
         hint=say("write the code as it stands on the crate, the label or in the book"),
         code=ExitCode.USAGE,
     )
+
+
+def _such_as(near: list[str], shown: list[str]) -> str:
+    if not shown:
+        return say("none is written down yet")
+    names = ", ".join(shown)
+    return say("near: {names}", names=names) if near else say("such as: {names}", names=names)
 
 
 def plantings_of(known: Snapshot, changes: Iterable[Change], farm: Farm) -> dict[str, list[datetime]]:

@@ -148,7 +148,7 @@ def test_without_the_extra_the_sheet_says_what_to_install(monkeypatch, tmp_path)
     monkeypatch.setattr(builtins, "__import__", without_typst)
     with pytest.raises(OutpaceError) as told:
         week_sheet.write(example("ahead"), tmp_path / "sheet.pdf")
-    assert told.value.hint == "pip install outpace[pdf]"
+    assert told.value.hint == "`pip install outpace[pdf]`"
     assert list(tmp_path.iterdir()) == []
 
 

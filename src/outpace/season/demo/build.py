@@ -9,6 +9,7 @@ from itertools import groupby
 from outpace.errors import OutpaceError
 from outpace.intake.climate_file import read
 from outpace.intake.typed import climate_of_typed_days
+from outpace.language import say
 from outpace.records.store import Book
 from outpace.season.demo.calendar import SEASON_D, TIME_ZONE, ZONE, Season
 from outpace.season.demo.farm import dated_rows
@@ -53,18 +54,20 @@ def build(
     now = datetime.now(UTC)
     if today is not None and today > now.astimezone(ZONE).date():
         raise OutpaceError(
-            f"{today} lies ahead", allowed=f"at the latest {now.astimezone(ZONE).date()}", hint="leave it out"
+            say("{day} lies ahead", day=today),
+            allowed=say("at the latest {day}", day=now.astimezone(ZONE).date()),
+            hint=say("leave it out"),
         )
     season = Season.ending(today, now)
     _refuse_other_season(book, season)
     steps = dated_rows(season)
-    progress(f"recording {len(steps)} entries of {SEASON_D} days")
+    progress(say("recording {n} entries of {days} days", n=len(steps), days=SEASON_D))
     for day, group in groupby(steps, key=lambda step: step[0].astimezone(ZONE).date()):
         entries = list(group)
         moment = min(max(time for time, _ in entries) + timedelta(minutes=5), season.now)
         rows = [row for _, part in entries for row in part]
         book.record(rows, by=by, recorded=moment, why=f"invented season, {day}")
-    progress("reading the loggers' files")
+    progress(say("reading the loggers' files"))
     for rows in climate_rows(season):
         for week in _by_week(rows, season):
             book.record(week, by=by, recorded=min(week[-1].time + timedelta(hours=1), season.now))
@@ -107,7 +110,7 @@ def _refuse_other_season(book: Book, season: Season) -> None:
     for row in book.snapshot().table(House):
         if row.farm == FARM and row.house == PEPPER and row.planted != planted:
             raise OutpaceError(
-                "the invented farm is in this book with a season that ends on another day",
+                say("the invented farm is in this book with a season that ends on another day"),
                 where=f"`{FARM}`",
-                hint="build it anew with `outpace demo --fresh`",
+                hint=say("build it anew with `outpace demo --fresh`"),
             )

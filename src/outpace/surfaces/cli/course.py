@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -171,7 +172,7 @@ def edges(
         from outpace.surfaces.sheets import edge_sheet
 
         write_whole(pdf, edge_sheet.render(answer))
-        door.say(f"written: {pdf}")
+        door.say(say("written: {file}", file=pdf))
     door.show(answer, as_json, render)
 
 

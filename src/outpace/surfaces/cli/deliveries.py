@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -236,8 +237,8 @@ def _need(**told: object) -> None:
     absent = [f"`--{name}`" for name, value in told.items() if value is None]
     if absent:
         raise OutpaceError(
-            f"{' and '.join(absent)} {'is' if len(absent) == 1 else 'are'} not told",
-            hint=f"add {' and '.join(absent)}",
+            say("not told: {options}", options=", ".join(absent)),
+            hint=say("add {options}", options=", ".join(absent)),
             code=ExitCode.USAGE,
         )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+from outpace.language import say, say_many
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.week_files import write_sheets
 
@@ -25,12 +26,18 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     if not path.exists():
         build_at(path, door.say)
     else:
-        door.say(f"the farm is there already: {path} (`--fresh` builds it anew)")
+        door.say(say("the farm is there already: {file} (`--fresh` builds it anew)", file=path))
     with door.book_at(str(path)) as book:
         answer, houses = week_of_book(book, progress=door.say)
     door.show(answer, as_json, render)
-    door.say(f"this week was ready after {time.monotonic() - began:.0f} s")
+    door.say(say("this week was ready after {seconds:.0f} s", seconds=time.monotonic() - began))
     written = write_sheets(answer, houses, out / SHEETS, progress=door.say)
     if not as_json:
-        print(f"\n{len(written)} week sheets, one a house: {(out / SHEETS).resolve()}")
+        told = say_many(
+            "{n} week sheet, one a house: {folder}",
+            "{n} week sheets, one a house: {folder}",
+            len(written),
+            folder=(out / SHEETS).resolve(),
+        )
+        print(f"\n{told}")
     return str(path)

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.measures import area as area_told
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, FarmOption, JsonOption
@@ -24,10 +25,10 @@ def _place(text: str | None) -> tuple[float, float] | tuple[None, None]:
         latitude, longitude = (float(part) for part in text.replace(";", ",").split(","))
     except ValueError:
         raise OutpaceError(
-            f"{text!r} is no place",
+            say("{typed!r} is no place", typed=text),
             where="`--place`",
-            allowed="latitude and longitude in degrees, south and west negative",
-            hint="write it such as `--place 54.1,-3.2`",
+            allowed=say("latitude and longitude in degrees, south and west negative"),
+            hint=say("write it such as `--place 54.1,-3.2`"),
             code=ExitCode.USAGE,
         ) from None
     return latitude, longitude
@@ -100,7 +101,7 @@ def farm(
         check_time_zone(time_zone)
     with door.book_at(book, create=True) as opened:
         row = farm_row(door.known(opened), str(name), told)
-        entered = Entered([row], f"Farm {row.farm} is in the book.")
+        entered = Entered([row], say("Farm {farm} is in the book.", farm=row.farm))
         door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
 
@@ -202,14 +203,23 @@ def house(
         row, remarks = house_from_words(door.known(opened), str(name), told, measures, farm=farm)
         for remark in remarks:
             door.say(remark)
-        entered = Entered([row], f"House {row.house}: {area_told(row.area_m2)}, {row.plants:,} plants.")
+        told_area = area_told(row.area_m2)
+        entered = Entered(
+            [row],
+            say(
+                "House {house}: {area}, {plants:,} plants.",
+                house=row.house,
+                area=told_area,
+                plants=row.plants,
+            ),
+        )
         door.record(opened, entered, by=by, changes=True, as_json=as_json)
 
 
 def _need(name: str | None, what: str) -> None:
     if name is None:
         raise OutpaceError(
-            f"the {what} is not named",
-            hint=f"begin with its name: `outpace {what} NAME ...`",
+            say("the house is not named") if what == "house" else say("the farm is not named"),
+            hint=say("begin with its name: `outpace {what} NAME ...`", what=what),
             code=ExitCode.USAGE,
         )

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import listed, say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -130,7 +131,7 @@ def facts_fit(
     for path, make in ((own, own_facts_csv), (csv, parameters_csv)):
         if path is not None:
             write_whole(path, make(answer).encode())
-            door.say(f"written: {path}")
+            door.say(say("written: {file}", file=path))
     door.show(answer, as_json, render)
 
 
@@ -143,8 +144,8 @@ def _pairs(words: list[str] | None, option: str, form: str) -> dict[str, str]:
             raise OutpaceError(
                 f"{word!r}",
                 where=f"`{option}`",
-                allowed=f"must be {form}",
-                hint=f'write it such as `{option} "{form}"`',
+                allowed=say("must be {form}", form=form),
+                hint=say('write it such as `{option} "{form}"`', option=option, form=form),
                 code=ExitCode.USAGE,
             )
         told[heading.strip()] = value.strip()
@@ -202,9 +203,9 @@ def lag(
     ]
     if len(given) != 1:
         raise OutpaceError(
-            f"{' and '.join(given) or 'no temperature'} given",
-            allowed="exactly one of --temperature, --climate, --house",
-            hint="say how warm it is in the crop: `--temperature 18`",
+            say("{options} given", options=listed(given)) if given else say("no temperature given"),
+            allowed=say("exactly one of --temperature, --climate, --house"),
+            hint=say("say how warm it is in the crop: `--temperature 18`"),
             code=ExitCode.USAGE,
         )
     when = day(release, where="`--release`")

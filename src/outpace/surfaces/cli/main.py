@@ -15,11 +15,10 @@ os.environ.setdefault("TYPER_USE_RICH", "0")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
-from typer.core import TyperGroup
 from typer.exceptions import Abort, TyperException
 
-from outpace.errors import ExitCode, OutpaceError
-from outpace.language import Manner, manner_of, mannered
+from outpace.errors import ExitCode, OutpaceError, hint_text
+from outpace.language import Manner, manner_of, mannered, say
 from outpace.season.reader_settings import kept
 from outpace.surfaces.cli import (
     banker,
@@ -40,6 +39,7 @@ from outpace.surfaces.cli import (
     walk,
     weekly,
 )
+from outpace.surfaces.cli.spoken import Spoken, SpokenGroup, usage
 
 Command = Callable[..., None]
 
@@ -163,7 +163,7 @@ WHOLE_ALONE = ("facts", "farm", "house")
 """Groups whose first command is meant even where nothing is named."""
 
 
-class WithFirst(TyperGroup):
+class WithFirst(SpokenGroup):
     """A group whose first command takes what names no command: `outpace arrival LOT` records a lot."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
@@ -178,6 +178,7 @@ def build_app() -> typer.Typer:
     """Return the application with all its commands."""
     app = typer.Typer(
         name="outpace",
+        cls=SpokenGroup,
         no_args_is_help=True,
         add_completion=False,
         pretty_exceptions_enable=False,
@@ -185,14 +186,18 @@ def build_app() -> typer.Typer:
         context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
     )
     for name, command in COMMANDS:
-        app.command(name, short_help=_first_line(command))(command)
+        app.command(name, cls=Spoken, short_help=_first_line(command))(command)
     for name, text, commands in GROUPS:
-        kind = WithFirst if name in FIRST_IS_MEANT else TyperGroup
+        kind = WithFirst if name in FIRST_IS_MEANT else SpokenGroup
         group = typer.Typer(
-            cls=kind, help=text, no_args_is_help=name not in WHOLE_ALONE, rich_markup_mode=None
+            cls=kind,
+            help=text,
+            short_help=text.partition(" `outpace ")[0],
+            no_args_is_help=name not in WHOLE_ALONE,
+            rich_markup_mode=None,
         )
         for part, command in commands:
-            group.command(part, short_help=_first_line(command))(command)
+            group.command(part, cls=Spoken, short_help=_first_line(command))(command)
         app.add_typer(group, name=name)
     app.callback()(version)
     return app
@@ -225,19 +230,19 @@ def command_names() -> tuple[str, ...]:
 
 
 def _usage_text(error: TyperException) -> str:
-    message = error.format_message().rstrip(".")
-    said = message[:1].lower() + message[1:]
+    message = error.format_message()
     context = getattr(error, "ctx", None)
     path = context.command_path if context is not None else "outpace"
-    hint = f"`{path} --help` shows what it takes"
+    hint = say("`{path} --help` shows what it takes", path=path)
     if "No such command" in message:
         typed = message.split("'")[1] if "'" in message else ""
         near = difflib.get_close_matches(
             typed, [name.split()[0] for name in command_names()], n=2, cutoff=0.5
         )
         if near:
-            hint = f"did you mean {' or '.join(f'`outpace {name}`' for name in dict.fromkeys(near))}?"
-    return f"error: {said}\n\nhint: {hint}"
+            names = [f"`outpace {name}`" for name in dict.fromkeys(near)]
+            hint = say("did you mean {names}?", names=say(" or ").join(names))
+    return say("error: {message}", message=usage(message)) + hint_text(hint)
 
 
 def run(arguments: Sequence[str] | None = None) -> None:
@@ -295,5 +300,5 @@ def _outcome(arguments: Sequence[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return int(ExitCode.FINE)
     if code == INTERRUPTED:
-        print("ended", file=sys.stderr)
+        print(say("ended"), file=sys.stderr)
     return int(code) if isinstance(code, int) else int(ExitCode.FINE)

@@ -90,7 +90,7 @@ def open_network(host: str | None, port: int, person: str | None) -> Network:
         raise OutpaceError(
             say("this machine has no address in a local network"),
             where="`--lan`",
-            hint="join the network first, or name the address with `--host`",
+            hint=say("join the network first, or name the address with `--host`"),
         )
     folder = data_folder() / FOLDER
     made = papers(folder, [*addresses, "127.0.0.1"])
@@ -102,7 +102,7 @@ def open_network(host: str | None, port: int, person: str | None) -> Network:
             raise OutpaceError(
                 say("nobody may sign in yet"),
                 where="`--lan`",
-                hint="`outpace serve --lan --person NAME` asks for a password",
+                hint=say("`outpace serve --lan --person NAME` asks for a password"),
                 code=ExitCode.USAGE,
             )
         opened = listen(host or ANY_ADDRESS, port)

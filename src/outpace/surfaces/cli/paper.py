@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, get_args
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
 
@@ -49,15 +50,15 @@ def audit(
         from outpace.surfaces.sheets import audit_pack
 
         write_whole(pdf, audit_pack.render(answer))
-        door.say(f"written: {pdf}")
+        door.say(say("written: {file}", file=pdf))
     if xlsx is not None:
         write_whole(xlsx, xlsx_bytes(audit_tables(answer)))
-        door.say(f"written: {xlsx}")
+        door.say(say("written: {file}", file=xlsx))
     if csv is not None:
         make_folder(csv)
         for name, table in audit_tables(answer).items():
             write_whole(csv / f"{name}.csv", csv_bytes(table))
-        door.say(f"written: {csv}")
+        door.say(say("written: {file}", file=csv))
     door.show(answer, as_json, render)
 
 
@@ -146,5 +147,9 @@ def _paper(
 
 def _told(value: str | None, option: str) -> str:
     if value is None:
-        raise OutpaceError(f"`{option}` is not told", hint=f"add `{option} NAME`", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("`{option}` is not told", option=option),
+            hint=say("add `{option} NAME`", option=option),
+            code=ExitCode.USAGE,
+        )
     return value

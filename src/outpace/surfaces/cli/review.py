@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
 from outpace.surfaces.cli.weekly import HousesOption
@@ -61,7 +62,9 @@ def _season(
     as_json: bool,
 ) -> None:
     if first is None:
-        raise OutpaceError("the first day is not told", hint="add `--from DATE`", code=ExitCode.USAGE)
+        raise OutpaceError(
+            say("the first day is not told"), hint=say("add `--from DATE`"), code=ExitCode.USAGE
+        )
     from outpace.season.season_review import season_review
     from outpace.surfaces.text.season import render
 
@@ -72,5 +75,5 @@ def _season(
         from outpace.surfaces.sheets import season_pages
 
         write_whole(pdf, season_pages.render(answer))
-        door.say(f"written: {pdf}")
+        door.say(say("written: {file}", file=pdf))
     door.show(answer, as_json, render)

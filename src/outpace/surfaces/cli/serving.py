@@ -34,7 +34,7 @@ def _check_loopback(host: str) -> str:
             say("pages for other machines need a sign-in and a certificate: host {host}", host=host),
             where="`--host`",
             allowed=say("only this machine: 127.0.0.1"),
-            hint="`outpace serve --lan` serves phones on the local network, with both",
+            hint=say("`outpace serve --lan` serves phones on the local network, with both"),
             code=ExitCode.USAGE,
         )
     return address
@@ -50,9 +50,9 @@ def listen(host: str, port: int) -> socket.socket:
     except OSError as error:
         opened.close()
         raise OutpaceError(
-            f"port {port} cannot be used: {error.strerror}",
+            say("port {port} cannot be used: {reason}", port=port, reason=error.strerror),
             where="`--port`",
-            hint="try another port, or `--port 0` for any free one",
+            hint=say("try another port, or `--port 0` for any free one"),
         ) from error
     return opened
 
@@ -68,7 +68,7 @@ def serve_book(book: str | None, opened: socket.socket, network: Network | None 
     shown = f"[{host}]" if ":" in host else host
     opened.listen(128)  # who asks from here on waits, and is not refused
     try:
-        door.say(f"pages: http://{shown}:{port}/  (Ctrl-C ends)")
+        door.say(say("pages: http://{shown}:{port}/  (Ctrl-C ends)", shown=shown, port=port))
         app = create_app(book_url(book), lan=network.access if network else None)
         plain = uvicorn.Config(app, log_level="warning", lifespan="on", access_log=False, proxy_headers=False)
         if network is None:
@@ -82,7 +82,7 @@ def serve_book(book: str | None, opened: socket.socket, network: Network | None 
         opened.close()
         if network is not None:
             network.close()
-    door.say("ended")
+    door.say(say("ended"))
 
 
 def serve(
@@ -111,7 +111,7 @@ def serve(
         raise OutpaceError(
             say("only the local network asks who you are"),
             where="`--person`",
-            hint="add `--lan`",
+            hint=say("add `--lan`"),
             code=ExitCode.USAGE,
         )
     address = _check_loopback("127.0.0.1" if lan or host is None else host)

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal, get_args
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -184,8 +185,8 @@ def show(
     """Show the sprays of a house: when to go in, pick and release, and what they clash with."""
     if (posting or sign) and house is None:
         raise OutpaceError(
-            "a sheet hangs at one house, and none was named",
-            hint="begin with its name: `outpace spray show HOUSE --posting FILE`",
+            say("a sheet hangs at one house, and none was named"),
+            hint=say("begin with its name: `outpace spray show HOUSE --posting FILE`"),
             code=ExitCode.USAGE,
         )
     from outpace.season.spray_standing import spray_answer
@@ -198,8 +199,8 @@ def show(
 
         if posting:
             write_posting(answer, posting, head=snapshot.head)
-            door.say(f"posting sheet: {posting}")
+            door.say(say("posting sheet: {file}", file=posting))
         if sign:
             write_sign(answer, sign)
-            door.say(f"sign: {sign}")
+            door.say(say("sign: {file}", file=sign))
     door.show(answer, as_json, lambda told: render(told, sources=sources))

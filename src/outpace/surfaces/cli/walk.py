@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -119,9 +120,9 @@ def plan(
         ]
         if given:
             raise OutpaceError(
-                "no house named",
+                say("no house named"),
                 where=given[0],
-                hint="name it: `outpace walk plan HOUSE`",
+                hint=say("name it: `outpace walk plan HOUSE`"),
                 code=ExitCode.USAGE,
             )
         _round(minutes, book, as_of, farm, as_json)
@@ -142,7 +143,7 @@ def plan(
         from outpace.surfaces.sheets.walk_plan import write
 
         write(answer, sheet)
-        door.say(f"wrote {sheet}")
+        door.say(say("written: {file}", file=sheet))
     door.show(answer, as_json, lambda shown: render(shown, whole=whole))
 
 
@@ -154,7 +155,9 @@ def _round(
 
     if minutes is None and not as_json and door.at_a_terminal():
         minutes = (
-            typer.prompt("How many minutes do you have? (0: no limit)", type=float, default=0.0, err=True)
+            typer.prompt(
+                say("How many minutes do you have? (0: no limit)"), type=float, default=0.0, err=True
+            )
             or None
         )
     with door.snapshot_at(book, as_of, farm) as snapshot:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from outpace.errors import OutpaceError
+from outpace.language import say
 from outpace.surfaces.cli.door import Answer
 
 Progress = Callable[[str], None]
@@ -44,7 +45,7 @@ def write_sheets(
     written: list[Path] = []
     for number, house in enumerate(week["houses"], 1):
         path = folder / f"{file_name(house['house'], taken)}.pdf"
-        progress(f"sheet {number} of {len(week['houses'])}: {path}")
+        progress(say("sheet {number} of {n}: {file}", number=number, n=len(week["houses"]), file=path))
         head = str(week.get("book_head") or "")
         week_sheet.write(houses[house["house"]], path, week_row=house, head=head)
         written.append(path)
@@ -57,7 +58,7 @@ def write_calendar(week: Answer, path: Path, *, progress: Progress) -> None:
 
     make_folder(path.parent)
     write_whole(path, week_calendar(week))
-    progress(f"calendar: {path}")
+    progress(say("calendar: {file}", file=path))
 
 
 def write_whole(path: Path, content: bytes) -> None:
@@ -69,7 +70,9 @@ def write_whole(path: Path, content: bytes) -> None:
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise OutpaceError(
-            f"cannot write it: {error.strerror}", where=f"`{path}`", hint="choose another place"
+            say("cannot write it: {reason}", reason=error.strerror),
+            where=f"`{path}`",
+            hint=say("choose another place"),
         ) from error
 
 
@@ -79,5 +82,7 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutpaceError(
-            f"cannot make this folder: {error.strerror}", where=f"`{folder}`", hint="choose another place"
+            say("cannot make this folder: {reason}", reason=error.strerror),
+            where=f"`{folder}`",
+            hint=say("choose another place"),
         ) from error

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say, say_many
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     AsOfOption,
@@ -55,9 +56,9 @@ def _keep(
 
     if as_of:
         raise OutpaceError(
-            "a forecast cannot be kept as made on a day that has passed",
-            where="`--keep` with `--as-of`",
-            hint="leave out `--as-of`, or score past seasons with `outpace review --replay`",
+            say("a forecast cannot be kept as made on a day that has passed"),
+            where=say("`--keep` with `--as-of`"),
+            hint=say("leave out `--as-of`, or score past seasons with `outpace review --replay`"),
             code=ExitCode.USAGE,
         )
     with door.book_at(book) as opened:
@@ -222,9 +223,9 @@ def order(
 
     if place and as_of:
         raise OutpaceError(
-            "an order cannot be placed on a day that has passed",
-            where="`--place` with `--as-of`",
-            hint="leave out `--as-of`",
+            say("an order cannot be placed on a day that has passed"),
+            where=say("`--place` with `--as-of`"),
+            hint=say("leave out `--as-of`"),
             code=ExitCode.USAGE,
         )
     with door.snapshot_at(book, as_of, farm) as snapshot:
@@ -242,18 +243,24 @@ def order(
         from outpace.surfaces.tables import csv_bytes
 
         write_whole(csv, csv_bytes(order_table(answer)))
-        door.say(f"written: {csv}")
+        door.say(say("written: {file}", file=csv))
     if pdf is not None:
         from outpace.surfaces.cli.week_files import write_whole
         from outpace.surfaces.sheets import forms
 
         write_whole(pdf, forms.order_sheet(answer))
-        door.say(f"written: {pdf}")
+        door.say(say("written: {file}", file=pdf))
     if place:
         from outpace.season.parcels import placed_orders
 
         rows = placed_orders(snapshot, answer, farm=farm)
         with door.book_at(book) as opened:
             written = opened.record(rows, by=door.person(by))
-        door.say(f"recorded as placed: {written.new} rows; nothing was sent, send the text below")
+        door.say(
+            say_many(
+                "recorded as placed: {n} row; nothing was sent, send the text below",
+                "recorded as placed: {n} rows; nothing was sent, send the text below",
+                written.new,
+            )
+        )
     door.show(answer, as_json, messages if message else render)

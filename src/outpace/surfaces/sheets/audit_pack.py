@@ -91,7 +91,7 @@ def _lacking(lacks: Sequence[Answer]) -> list[paper.Block]:
         more = counted[at] - MOST_KEYS
         rows.append(
             (
-                "audit schemes" if by_scheme else say("law"),
+                say("audit schemes") if by_scheme else say("law"),
                 section,
                 field,
                 counted[at],

@@ -139,7 +139,8 @@ def typeset(template: Path, data: Mapping[str, Any]) -> bytes:
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"),
+            hint="`pip install outpace[pdf]`",
         ) from None
     inputs = {"sheet": json.dumps(told(data, template.read_text(encoding="utf-8")))}
     try:

@@ -55,7 +55,8 @@ def render(answer: Answer) -> bytes:
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"),
+            hint="`pip install outpace[pdf]`",
         ) from None
     template = TEMPLATE.read_bytes()
     data = told(sheet_data(answer), template.decode())

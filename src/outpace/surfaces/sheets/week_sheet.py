@@ -63,7 +63,8 @@ def render(answer: Answer, *, week_row: Answer | None = None, head: str = "") ->
         import typst
     except ModuleNotFoundError:
         raise OutpaceError(
-            say("printed sheets need the PDF extra, which is not installed"), hint="pip install outpace[pdf]"
+            say("printed sheets need the PDF extra, which is not installed"),
+            hint="`pip install outpace[pdf]`",
         ) from None
     template = TEMPLATE.read_bytes()
     data = told(sheet_data(answer, week_row=week_row, head=head), template.decode())

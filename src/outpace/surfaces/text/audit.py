@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 from outpace.surfaces.text.trace import correction_lines
@@ -25,8 +25,16 @@ def render(answer: Answer) -> str:
     if not counted:
         lines += page.fold(say("Nothing that the rules below ask for is empty."), first="  ")
     for (by_scheme, section, fields, rule), times in sorted(counted.items()):
-        asked = "audit schemes" if by_scheme else say("by law")
-        told = f"{section}, {times} {'time' if times == 1 else 'times'}: {fields} ({asked}: {rule})"
+        asked = say("audit schemes") if by_scheme else say("by law")
+        told = say_many(
+            "{section}, {n} time: {fields} ({asked}: {rule})",
+            "{section}, {n} times: {fields} ({asked}: {rule})",
+            times,
+            section=section,
+            fields=fields,
+            asked=asked,
+            rule=rule,
+        )
         lines += page.fold(told, first="  - ", rest="    ")
     lines += page.heading(say("Corrections"))
     lines += correction_lines(answer["corrections"])

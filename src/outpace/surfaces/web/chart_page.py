@@ -8,6 +8,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import JSONResponse, Response
 
 from outpace.errors import ExitCode, OutpaceError
+from outpace.language import say
 from outpace.surfaces import chart_rows
 from outpace.surfaces.web.asking import Answer
 from outpace.surfaces.web.pages import AnswersOf, AskedBy
@@ -50,7 +51,7 @@ async def chart_image(
     content = chart_rows.image(answer, pest, kind)
     if not content:
         raise OutpaceError(
-            "nothing to draw", where=f"{house}, {kind}", code=ExitCode.USAGE, hint="see the table"
+            say("nothing to draw"), where=house, code=ExitCode.USAGE, hint=say("see the table")
         )
     return Response(
         content,
@@ -63,5 +64,8 @@ def _check(answer: Answer, house: str, number: int) -> None:
     count = len(chart_rows.pests_in_order(answer))
     if number >= count:
         raise OutpaceError(
-            f"no chart number {number}", where=house, allowed=f"0 to {count - 1}", code=ExitCode.USAGE
+            say("no chart number {number}", number=number),
+            where=house,
+            allowed=say("{low} to {high}", low=0, high=count - 1),
+            code=ExitCode.USAGE,
         )

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Depends, Path, Request
 from fastapi.responses import Response
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.language import to_say
+from outpace.language import say, to_say
 from outpace.measures import read_rate
 from outpace.surfaces.text.course import detail_lines, money_line
 from outpace.surfaces.web import views
@@ -68,7 +68,7 @@ def read(told: Mapping[str, str]) -> dict[str, float | None]:
             raise OutpaceError(
                 text,
                 where=name.replace("_", " "),
-                allowed="0 to 100" if share else "0 or above",
+                allowed="0 to 100" if share else say("0 or above"),
                 code=ExitCode.USAGE,
             )
         found[name] = value / 100 if share else value

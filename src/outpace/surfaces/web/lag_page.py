@@ -15,7 +15,7 @@ from starlette.datastructures import UploadFile
 from outpace import measures
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts import table as facts_table
-from outpace.language import say
+from outpace.language import listed, say
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
@@ -100,9 +100,7 @@ async def answer_of(answers: Answers, asked: Asked, told: Told, file: LoggerFile
     ]
     if len(given) != 1:
         raise OutpaceError(
-            say("{given} were told", given=say(" and ").join(given))
-            if given
-            else say("no temperature was told"),
+            say("{given} were told", given=listed(given)) if given else say("no temperature was told"),
             where=say("how warm it is"),
             allowed=say("exactly one of mean temperature, house and logger's file"),
             hint=say("empty the others") if given else say("write the mean of day and night, such as 18"),

@@ -29,7 +29,7 @@ def _lan(request: Request) -> Access:
         raise OutpaceError(
             say("these pages are for this machine only"),
             where=request.url.path,
-            hint="`outpace serve --lan` serves phones on the local network",
+            hint=say("`outpace serve --lan` serves phones on the local network"),
         )
     return found
 
