@@ -31,6 +31,7 @@ from outpace.facts import table
 from outpace.records import columns
 from outpace.records.checks import in_words
 from outpace.season.audit_tables import SECTIONS
+from outpace.season.book_rows import parted
 from outpace.surfaces.cli.main import build_app
 from outpace.surfaces.cli.spoken import texts_of
 from outpace.surfaces.sheets.told import WORDS
@@ -101,7 +102,7 @@ def vocabulary() -> Iterator[str]:
         yield rate.use
     for name in TABLES:
         for column in columns.table(name).columns:
-            yield from in_words(column) if column.kind in (int, float) else ()
+            yield from (*in_words(column), parted(column.stored)[0])
     yield from texts_of(get_command(build_app()))
     for section in SECTIONS:
         yield from (section.title, *(title for _, title in section.columns))

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from outpace.language import Manner, mannered
 from outpace.season import worked_out
 from outpace.season.worked_out import forget, once
 
@@ -49,13 +50,15 @@ def test_another_head_question_or_hour_is_worked_out_anew(other):
     assert other(work)["time"] == 2
 
 
-def test_another_program_or_language_is_worked_out_anew(monkeypatch):
+def test_another_program_language_or_decimal_mark_is_worked_out_anew(monkeypatch):
     work = Work()
     once(("week",), "head", work, at=NOON)
     monkeypatch.setattr(worked_out, "_program", lambda: "changed")
     assert once(("week",), "head", work, at=NOON)["time"] == 2
-    monkeypatch.setattr(worked_out, "spoken_language", lambda: "es")
-    assert once(("week",), "head", work, at=NOON)["time"] == 3
+    with mannered(Manner(language="es")):
+        assert once(("week",), "head", work, at=NOON)["time"] == 3
+    with mannered(Manner(language="es", decimal=",")):
+        assert once(("week",), "head", work, at=NOON)["time"] == 4
 
 
 def test_kept_answers_are_the_users_own_and_go_when_told():

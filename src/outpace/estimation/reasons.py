@@ -239,10 +239,14 @@ def _without_enemies(
         later = [r for r in case.releases if r.enemy not in released]
         state = without_enemies(posterior, case.model, released)
         alone = look_ahead(posterior, case.model, case.temperature, later, case.sprays, days, state=state)
-        works = say("works") if len(released) == 1 else say("work")
         yield (
             "enemies",
-            say("{names}, let go here, still {works} against the aphid", names=names, works=works),
+            say_many(
+                "{names}, let go here, still works against the aphid",
+                "{names}, let go here, still work against the aphid",
+                len(released),
+                names=names,
+            ),
             alone,
         )
 

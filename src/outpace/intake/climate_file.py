@@ -175,11 +175,9 @@ def read(
     several = len(seen.series) > 1
     if (several and sensor) or (len(seen.profile.sensors) > 1 and place):
         raise OutpaceError(
-            say(
-                "{series} sensors and one {value}",
-                series=len(seen.series),
-                value="name" if sensor else "place",
-            ),
+            say("{series} sensors and one name", series=len(seen.series))
+            if sensor
+            else say("{series} sensors and one place", series=len(seen.series)),
             where=seen.where,
             hint=say("tell each column's place and name with `--column HEADING=PLACE:NAME`"),
         )

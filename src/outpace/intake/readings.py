@@ -90,7 +90,6 @@ def check_range(degc: float, *, where: str, row: int, unit: str, heading: str) -
     if COLDEST_DEGC <= degc <= WARMEST_DEGC:
         return
     limit = WARMEST_DEGC if degc > WARMEST_DEGC else COLDEST_DEGC
-    side = "above" if degc > WARMEST_DEGC else "below"
     if degc > WARMEST_DEGC and unit == "degc":
         hint = say("if the logger writes Fahrenheit, import it with `--temperature-unit degf`")
     else:
@@ -101,7 +100,9 @@ def check_range(degc: float, *, where: str, row: int, unit: str, heading: str) -
     raise OutpaceError(
         say("temperature {told}", told=temperature(degc)),
         where=say("{where} row {row}", where=where, row=row),
-        allowed=say("{side} the limit of {limit}", side=side, limit=temperature(limit)),
+        allowed=say("above the limit of {limit}", limit=temperature(limit))
+        if degc > WARMEST_DEGC
+        else say("below the limit of {limit}", limit=temperature(limit)),
         hint=hint,
     )
 

@@ -98,8 +98,11 @@ def _judge(
             against.append(say("does not accept {name} ({cited})", name=name, cited=match.cited))
         else:
             accepted.append(pest)
-            words = "accepts" if match.value >= 2 else say("accepts, but only in part,")
-            for_it.append(f"{words} {name} ({match.cited})")
+            for_it.append(
+                say("accepts {name} ({cited})", name=name, cited=match.cited)
+                if match.value >= 2
+                else say("accepts {name}, but only in part ({cited})", name=name, cited=match.cited)
+            )
     fits = bool(accepted)
     low = facts.find(enemy, "activity_low_temperature")
     if low is not None and mean_temperature < low.value:

@@ -94,6 +94,7 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
     house = answer["house"]
     first = next((item for item in tasks if item["kind"] in ("order", "release", "squash", "keep out")), None)
     word = answer["verdict"]["word"]
+    said = say(word) if word else ""
     walk = next((item for item in tasks if item["kind"] == "walk"), None)
     if word is None and walk is not None:
         return say(
@@ -111,16 +112,17 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
             what=first["what"],
             house=house,
             day=weekday(first["day"]),
-            word=word,
+            word=said,
             chance=chance,
         )
     if first is not None:
         return say("{what}, on {day}.", what=first["what"], day=weekday(first["day"]))
     if word == "Losing":
         return say(
-            "Plan and act in {house} on {as_of}: Losing, {chance}.",
+            "Plan and act in {house} on {as_of}: {word}, {chance}.",
             house=house,
             as_of=weekday(answer["as_of"]),
+            word=said,
             chance=chance,
         )
     if walk is not None:
@@ -129,7 +131,7 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
             what=walk["what"],
             house=house,
             day=weekday(walk["day"]),
-            word=word,
+            word=said,
             chance=chance,
         )
     next_walk = date.fromisoformat(answer["as_of"][:10]) + timedelta(days=7)
@@ -137,7 +139,7 @@ def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
         "Wait until {next_walk} in {house}: {word}, {chance}.",
         next_walk=weekday(str(next_walk)),
         house=house,
-        word=word,
+        word=said,
         chance=chance,
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.estimation.acceptance import QUALITY_LIMITS
 from outpace.facts.table import Fact, Facts, load, weakest
-from outpace.language import say, to_say
+from outpace.language import say, say_many, to_say
 from outpace.planning.arrival import QUESTIONS, Question, storage_views
 from outpace.season.arrival_lot import (
     LotCase,
@@ -268,21 +268,27 @@ def _sentence(expected: list[Answer], lots: list[Answer], today: date) -> str:
     late = [row for row in expected if row["late_d"]]
     if late:
         row = late[0]
-        return say(
-            "Ask {supplier} on {today}: {late} late, {number:,} animals.",
+        return say_many(
+            "Ask {supplier} on {today}: {n} parcel is late, {number:,} animals.",
+            "Ask {supplier} on {today}: {n} parcels are late, {number:,} animals.",
+            len(late),
             supplier=row["supplier"],
             today=weekday(today),
-            late=_parcels(len(late)),
             number=row["number"],
         )
     if [row for row in expected if row["delivery_date"] == str(today)]:
         rows = [row for row in expected if row["delivery_date"] == str(today)]
-        return say("Receive {rows} on {today}.", rows=_parcels(len(rows), verb=""), today=weekday(today))
+        return say_many(
+            "Receive {n} parcel on {today}.",
+            "Receive {n} parcels on {today}.",
+            len(rows),
+            today=weekday(today),
+        )
     due = [lot for lot in lots if lot["check"]["status"] == "due"]
     if due:
         return say(
-            "Count {value} on {today}: lot {lot}.",
-            value=say("1 pot") if len(due) == 1 else say("{due} pots", due=len(due)),
+            "Count {pots} on {today}: lot {lot}.",
+            pots=say_many("{n} pot", "{n} pots", len(due)),
             today=weekday(today),
             lot=due[0]["lot"],
         )
@@ -306,12 +312,6 @@ def _sentence(expected: list[Answer], lots: list[Answer], today: date) -> str:
             delivery_date=weekday(row["delivery_date"]),
         )
     return say("Do nothing on {today}: 0 parcels are expected and 0 pots are due.", today=weekday(today))
-
-
-def _parcels(count: int, verb: str = " is") -> str:
-    if count == 1:
-        return say("1 parcel{verb}", verb=verb)
-    return say("{count} parcels{value}", count=count, value=say(" are") if verb else "")
 
 
 def _view(row: Fact) -> Answer:

@@ -20,7 +20,7 @@ from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.lot_checks import is_early
 from outpace.estimation.lot_quality import Beta, emergence_of, lot_quality
 from outpace.facts.table import Fact, Facts
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.measures import temperature
 from outpace.planning.arrival import (
     CHECKED_BY_USERS,
@@ -223,13 +223,7 @@ def worth_answer(case: LotCase) -> Answer:
 
 
 def _own(lots: int) -> str:
-    return (
-        ""
-        if not lots
-        else say(
-            ", and checks of {lots} own {value}", lots=lots, value=say("lot") if lots == 1 else say("lots")
-        )
-    )
+    return "" if not lots else say_many(", and checks of {n} own lot", ", and checks of {n} own lots", lots)
 
 
 def criteria_answer(case: LotCase, looked_at: int) -> Answer:
@@ -278,7 +272,7 @@ def sampling_answer(case: LotCase, question: Question) -> Answer:
         case.fact(quantity)
     return {
         "question": question,
-        "asks": QUESTIONS[question],
+        "asks": say(QUESTIONS[question]),
         "take": take,
         "expected": expected,
         "rows": [

@@ -8,7 +8,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.record_rules import CHECK, RecordRule, region_of, rules_for
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.records.changes import Change
 from outpace.season.audit_tables import SECTIONS, Section, Within, within
 from outpace.season.changed import changes_answer
@@ -117,21 +117,21 @@ def _sentence(farm: Farm, first: date, last: date, total: int, by_law: int) -> s
     missing = (
         say("complete nothing that a rule we keep asks for")
         if not by_law
-        else say(
-            "complete {by_law} {value} that a rule asks more of",
-            by_law=by_law,
-            value=say("record") if by_law == 1 else say("records"),
+        else say_many(
+            "complete {n} record that a rule asks more of",
+            "complete {n} records that a rule asks more of",
+            by_law,
         )
     )
-    return say(
-        "{farm}, {first} {year} to {last} {year2}: {total:,} {value}; {missing}.",
+    return say_many(
+        "{farm}, {first} {year} to {last} {year2}: {n:,} record; {missing}.",
+        "{farm}, {first} {year} to {last} {year2}: {n:,} records; {missing}.",
+        total,
         farm=farm.farm,
         first=weekday(first),
         year=first.year,
         last=weekday(last),
         year2=last.year,
-        total=total,
-        value=say("record") if total == 1 else say("records"),
         missing=missing,
     )
 

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts.table import load
-from outpace.language import say, say_many
+from outpace.language import say, say_many, to_say, written
 from outpace.measures import area_sign, area_value, degree_sign, of_unit, read_area, read_temperature
 from outpace.records.canonical import from_plain, plain_row, row_key
 from outpace.records.columns import CROP_TABLES, Column, Table, table
@@ -232,29 +232,43 @@ def _words(
             continue
         if not keys and column.key and isinstance(value, str) and MADE_KEY.search(value):
             continue
-        parts.append(f"{column_words(column.stored)} {_shown(described.name, column, value, clock)}")
+        name, shown = column_words(column.stored), _shown(described.name, column, value, clock)
+        parts.append(say("{column} {value}", column=name, value=shown))
     return ", ".join(parts)
 
 
 def column_words(name: str) -> str:
-    """Return the name of a column in words.
+    """Return the name of a column in words, with the unit its figures are told in.
 
     Examples
     --------
     >>> column_words("labelled_number"), column_words("parcel_degc")
     ('labelled number', 'parcel °C')
     """
-    for ending, sign in (
-        ("_m2", f" {area_sign(small=name in SMALL)}"),
-        ("_degc", f" {degree_sign()}"),
-        ("_pct", " %"),
-        ("_m", " m"),
-        ("_d", " d"),
-        ("_h", " h"),
-    ):
+    words, ending = parted(name)
+    sign = {
+        "_m2": area_sign(small=name in SMALL),
+        "_degc": degree_sign(),
+        "_pct": "%",
+        "_m": "m",
+        "_d": "d",
+        "_h": "h",
+    }.get(ending, "")
+    return f"{say(words)} {sign}".rstrip()
+
+
+def parted(name: str) -> tuple[str, str]:
+    """Return the name of a column in English words, and the ending that tells its unit.
+
+    Examples
+    --------
+    >>> parted("parcel_degc"), parted("labour_per_h")
+    (('parcel', '_degc'), ('labour per h', ''))
+    """
+    for ending in ("_m2", "_degc", "_pct", "_m", "_d", "_h"):
         if name.endswith(ending) and name != "labour_per_h":
-            return name.removesuffix(ending).replace("_", " ") + sign
-    return name.replace("_", " ")
+            return name.removesuffix(ending).replace("_", " "), ending
+    return name.replace("_", " "), ""
 
 
 def _shown(of: str, column: Column, value: Any, clock: ZoneInfo) -> str:
@@ -262,6 +276,10 @@ def _shown(of: str, column: Column, value: Any, clock: ZoneInfo) -> str:
         return enemy_name(value)
     if isinstance(value, str) and column.stored == "crop" and of in CROP_TABLES:
         return crop_name(value)
+    if isinstance(value, bool) or value in column.rules.get("one_of", ()):
+        return say(_typed(column, value, clock))
+    if isinstance(value, float):
+        return written(_typed(column, value, clock))
     typed = _typed(column, value, clock)
     return typed.replace("T", " ") if isinstance(value, datetime) else typed
 
@@ -272,7 +290,7 @@ def _typed(column: Column, value: Any, clock: ZoneInfo) -> str:
     if isinstance(value, datetime):
         return f"{value.astimezone(clock):%Y-%m-%dT%H:%M}"
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return to_say("yes") if value else to_say("no")
     if not isinstance(value, float):
         return str(value)
     # Never as 1e-05, which a form does not read.

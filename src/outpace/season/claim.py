@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from outpace.language import say
+from outpace.language import say, to_say
 from outpace.measures import temperature
 from outpace.season.arrival_lot import LotCase, line_of
 from outpace.season.words import percent, weekday
 
 Answer = dict[str, Any]
+
+EMERGED = to_say("{head} {positive} of {looked_at} emerged: {share}, exact 95 % range {low} to {high}.")
+ALIVE = to_say("{head} {positive} of {looked_at} were alive: {share}, exact 95 % range {low} to {high}.")
 
 
 def claim_answer(case: LotCase, check: Answer, worth: Answer) -> Answer:
@@ -49,13 +52,12 @@ def claim_answer(case: LotCase, check: Answer, worth: Answer) -> Answer:
         return {"step": 1, "words": words, "text": text}
     low, high = percent(worth["low"]), percent(worth["high"])
     share = percent(worth["positive"] / worth["looked_at"])
-    alive = "emerged" if case.lot.form not in ("adults", "larvae") else say("were alive")
+    told = EMERGED if case.lot.form not in ("adults", "larvae") else ALIVE
     text = say(
-        "{head} {positive} of {looked_at} {alive}: {share}, exact 95 % range {low} to {high}.",
+        told,
         head=head,
         positive=worth["positive"],
         looked_at=worth["looked_at"],
-        alive=alive,
         share=share,
         low=low,
         high=high,

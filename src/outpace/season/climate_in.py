@@ -16,7 +16,7 @@ from outpace.intake.climate_file import preview as look_at
 from outpace.intake.climate_file import read as read_file
 from outpace.intake.profile import Profile, ProfileShelf, sensor_answer
 from outpace.intake.sheet import as_csv
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.enter import Entered
 from outpace.season.lag_temperature import LOOK_BACK_D, from_release
 from outpace.season.names import pick_farm, pick_house
@@ -116,10 +116,8 @@ def _sentence(seen: Preview) -> str:
     report = seen.report
     if seen.questions:
         number = len(seen.questions)
-        return say(
-            "Answer {number} {value} before the import.",
-            number=number,
-            value=say("question") if number == 1 else say("questions"),
+        return say_many(
+            "Answer {n} question before the import.", "Answer {n} questions before the import.", number
         )
     days = (report.last - report.first).days + 1 if report.first and report.last else 0
     return say("Ready to import: {kept:,} readings of {days} days.", kept=report.kept, days=days)

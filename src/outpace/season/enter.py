@@ -15,7 +15,7 @@ from typing import Any
 from outpace import units
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
-from outpace.language import listed, say
+from outpace.language import listed, say, say_many
 from outpace.measures import area, area_typed, temperature_typed
 from outpace.season import moments
 from outpace.season.names import houses_of, pick_farm
@@ -54,14 +54,14 @@ def _changed(existing: Any, told: Mapping[str, Any]) -> Any:
 def _missing(what: str, name: str, needed: Mapping[str, str], told: Mapping[str, Any]) -> None:
     absent = [option for field, option in needed.items() if told.get(field) is None]
     if absent:
-        verb = say("is") if len(absent) == 1 else say("are")
         raise OutpaceError(
-            say(
-                "{what} {name!r} is new, and {absent} {verb} not told",
+            say_many(
+                "{what} {name!r} is new, and {absent} is not told",
+                "{what} {name!r} is new, and {absent} are not told",
+                len(absent),
                 what=what,
                 name=name,
                 absent=listed(absent),
-                verb=verb,
             ),
             hint=say("add what is missing to the same command"),
             code=ExitCode.USAGE,

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.records.backup import backup, restore
 from outpace.records.exchange import import_package
 from outpace.records.export import export_package
@@ -28,11 +28,9 @@ def begin(url: str | None = None) -> dict[str, Any]:
     with open_book(url, create=True) as book:
         head = book.head()
     return _kept(
-        say(
-            "The book {value}: {place}",
-            value=say("is there already") if there else say("has begun"),
-            place=place,
-        ),
+        say("The book is there already: {place}", place=place)
+        if there
+        else say("The book has begun: {place}", place=place),
         head=head,
         place=place,
     )
@@ -60,9 +58,7 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
     return recorded_answer(
         book,
         imported,
-        sentence=say(
-            "Imported: {read:,} {value} read.", read=read, value=say("row") if read == 1 else say("rows")
-        ),
+        sentence=say_many("Imported: {n:,} row read.", "Imported: {n:,} rows read.", read),
     )
 
 
@@ -78,11 +74,7 @@ def verify_book(book: Book) -> dict[str, Any]:
     sentence = (
         say("The book is whole: nothing in it was altered or lost.")
         if not problems
-        else say(
-            "The book has {problems} {value}.",
-            problems=len(problems),
-            value=say("fault") if len(problems) == 1 else say("faults"),
-        )
+        else say_many("The book has {n} fault.", "The book has {n} faults.", len(problems))
     )
     return _kept(sentence, head=book.head(), problems=problems)
 
@@ -100,11 +92,10 @@ def conflicts_of(book: Book) -> dict[str, Any]:
     sentence = (
         say("No device contradicts another.")
         if not found
-        else say(
-            "Settle {found} {value} of which devices say different things: tell what is right again with "
-            "--correct.",
-            found=len(found),
-            value=say("row") if len(found) == 1 else say("rows"),
+        else say_many(
+            "Settle {n} row of which devices say different things: tell what is right again with --correct.",
+            "Settle {n} rows of which devices say different things: tell what is right again with --correct.",
+            len(found),
         )
     )
     return _kept(sentence, head=book.head(), conflicts=told)

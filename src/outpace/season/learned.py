@@ -11,7 +11,7 @@ from outpace.errors import OutpaceError
 from outpace.estimation.assimilation import LEARNABLE, NOT_LEARNED
 from outpace.estimation.pooling import Taught, books_of, of_farm_and_crop, pooled
 from outpace.facts.table import load
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.own_facts import name_of, season_of
@@ -109,16 +109,14 @@ def kept_rows(snapshot: Snapshot, farm: str | None = None) -> Entered:
                     seasons=1 + len(earlier),
                 )
             )
-    several = (
-        say("crop that ended has")
-        if len(teachers) == 1
-        else say("{teachers} crops that ended have", teachers=len(teachers))
-    )
     return Entered(
         rows,
-        say(
-            "What the {several} taught is kept; the next season starts from it, wider and nearer the books.",
-            several=several,
+        say_many(
+            "What the {n} crop that ended has taught is kept; the next season starts from it, wider and nearer "
+            "the books.",
+            "What the {n} crops that ended have taught is kept; the next season starts from it, wider and "
+            "nearer the books.",
+            len(teachers),
         ),
     )
 
@@ -145,11 +143,10 @@ def _said(teachers: Sequence[Alone], pest: str, quantity: str) -> list[Taught]:
 def _sentence(houses: int, ended: int) -> str:
     if not houses:
         return say("No house has two walks of this crop yet, so the farm has taught nothing: walk each week.")
-    noun = say("house") if houses == 1 else say("houses")
     keep = say("; keep what {ended} ended with `outpace facts learned --keep`", ended=ended) if ended else ""
-    return say(
-        "What the walks of {houses} {noun} have taught of the aphids of this farm{keep}.",
-        houses=houses,
-        noun=noun,
+    return say_many(
+        "What the walks of {n} house have taught of the aphids of this farm{keep}.",
+        "What the walks of {n} houses have taught of the aphids of this farm{keep}.",
+        houses,
         keep=keep,
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, load
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.measures import money as amount
 from outpace.measures import money_rate, per_area
 from outpace.planning.economics import acting_level, injury_level
@@ -206,13 +206,7 @@ def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, un
         say(", {goods} {per}", goods=money_rate(goods / area, farm.currency), per=per_area()) if area else ""
     )
     missing = (
-        say(
-            "; enter {unpriced} missing {value}",
-            unpriced=unpriced,
-            value=say("price") if unpriced == 1 else say("prices"),
-        )
-        if unpriced
-        else ""
+        say_many("; enter {n} missing price", "; enter {n} missing prices", unpriced) if unpriced else ""
     )
     return say(
         "{farm} spent {goods} on enemies and freight from {first} {year} to {last} {year2}{per}{missing}.",

@@ -9,7 +9,7 @@ from math import ceil
 from typing import Any
 
 from outpace.facts.table import Facts, load
-from outpace.language import say
+from outpace.language import long_date, say, say_many
 from outpace.season.names import pick_farm
 from outpace.season.offers import packs_in_force
 from outpace.season.plan import Progress
@@ -79,11 +79,10 @@ def order(
     if firm:
         first = firm[0]
         count = sum(line["packs"] for line in first["lines"])
-        noun = say("pack") if count == 1 else say("packs")
-        answer["sentence"] = say(
-            "Send the order for {count} {noun} to {supplier} by {cutoff}.",
-            count=count,
-            noun=noun,
+        answer["sentence"] = say_many(
+            "Send the order for {n} pack to {supplier} by {cutoff}.",
+            "Send the order for {n} packs to {supplier} by {cutoff}.",
+            count,
             supplier=first["supplier"],
             cutoff=_words(first["cutoff"]),
         )
@@ -204,19 +203,19 @@ def _line(line: Line, count: int, pack: Pack, decisions: Sequence[Answer]) -> An
 def _message(farm: str, delivery: str, lines: Sequence[Answer], facts: Facts) -> str:
     day = _day(delivery)
     wanted = [
-        say(
-            "{packs} {value} of {latin}, {pack_size} {form} each",
-            packs=line["packs"],
-            value="pack" if line["packs"] == 1 else "packs",
+        say_many(
+            "{n} pack of {latin}, {pack_size} {form} each",
+            "{n} packs of {latin}, {pack_size} {form} each",
+            line["packs"],
             latin=facts.species[line["enemy"]].latin,
             pack_size=line["pack_size"],
-            form=line["form"],
+            form=say(line["form"]),
         )
         for line in lines
     ]
     return "\n".join(
         [
-            say("Please send to {farm} for delivery on {day:%A %-d %B %Y}:", farm=farm, day=day),
+            say("Please send to {farm} for delivery on {day}:", farm=farm, day=long_date(day, year=True)),
             *(f"- {text}" for text in wanted),
             say(
                 "Please tell us packing date and lot, and what the label counts. No substitute without a "
@@ -236,4 +235,4 @@ def _day(text: str) -> date:
 
 def _words(moment: str) -> str:
     when = datetime.fromisoformat(moment)
-    return f"{when:%a %-d %b %H:%M}"
+    return f"{weekday(when.date())} {when:%H:%M}"

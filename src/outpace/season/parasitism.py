@@ -16,7 +16,7 @@ from outpace.estimation.observations import LineSeen, Seen, WalkSeen, middle_of
 from outpace.estimation.parasitism import Share, cannot_tell, hyperparasitism
 from outpace.estimation.total_parasitism import against_the_trend, clustered_share, total_parasitism
 from outpace.facts.table import Fact
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.case import WHOLE_HOUSE, HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
@@ -211,10 +211,8 @@ def _growth(found: Outlook, pest: int, zone: int, walk: Seen) -> Array:
 
 
 def _sentence(row: Answer) -> str:
-    plants = f"{row['plants']} {'plant' if row['plants'] == 1 else 'plants'}"
-    mummies = say(
-        "{closed} closed {value}", closed=row["closed"], value="mummy" if row["closed"] == 1 else "mummies"
-    )
+    plants = say_many("{n} plant", "{n} plants", row["plants"])
+    mummies = say_many("{n} closed mummy", "{n} closed mummies", row["closed"])
     beside = say(
         "{mummies} beside {live} live aphids on {plants}", mummies=mummies, live=row["live"], plants=plants
     )

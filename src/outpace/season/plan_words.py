@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.facts.table import Facts, load
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of
 from outpace.season.words import weekday
@@ -52,11 +52,10 @@ def sentence_of(answer: Answer) -> str:
         same = [d for d in firm if (d["supplier"], d["cutoff"]) == (first["supplier"], first["cutoff"])]
         packs = sum(d["opened"] if "opened" in d else d["packs"] for d in same)
         clock = first["cutoff"].partition("T")[2]
-        noun = say("pack") if packs == 1 else say("packs")
-        return say(
-            "Order {packs} {noun} from {supplier} by {cutoff}, {clock}.",
-            packs=packs,
-            noun=noun,
+        return say_many(
+            "Order {n} pack from {supplier} by {cutoff}, {clock}.",
+            "Order {n} packs from {supplier} by {cutoff}, {clock}.",
+            packs,
             supplier=first["supplier"],
             cutoff=weekday(first["cutoff"]),
             clock=clock,
@@ -65,11 +64,11 @@ def sentence_of(answer: Answer) -> str:
     if answer["infeasible"]:
         names = ", ".join(item["house"] for item in answer["infeasible"])
         count = len(answer["infeasible"])
-        return say(
-            "Act by hand on {day} in {count} {value}: no release plan holds {names}.",
+        return say_many(
+            "Act by hand on {day} in {n} house: no release plan holds {names}.",
+            "Act by hand on {day} in {n} houses: no release plan holds {names}.",
+            count,
             day=day,
-            count=count,
-            value=say("house") if count == 1 else say("houses"),
             names=names,
         )
     return say("Buy nothing on {day}: 0 packs are due before the next cut-off.", day=day)

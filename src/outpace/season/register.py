@@ -280,10 +280,10 @@ def check_words(check: Check) -> str:
 def enemy_name(key: str) -> str:
     """Return an enemy as people write it."""
     known = load().species.get(key)
-    return known.latin or known.english if known else key.replace("_", " ")
+    return known.latin or say(known.english) if known else key.replace("_", " ")
 
 
 def crop_name(key: str) -> str:
     """Return a crop as people write it."""
     known = load().crops.get(key)
-    return known.english if known else key.replace("_", " ")
+    return say(known.english) if known else key.replace("_", " ")

@@ -10,7 +10,7 @@ from typing import Any
 from outpace.estimation.intervals import clopper_pearson
 from outpace.estimation.staleness import NO_VERDICT_D
 from outpace.facts.table import load
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.audit_tables import Within, within
 from outpace.season.forecasts_scored import review
 from outpace.season.levels import level_of
@@ -367,10 +367,10 @@ def _sentence(farm: Farm, first: date, last: date, changes: Sequence[Answer]) ->
     if not changes:
         return say("{span}: keep 0 things in mind for next year; nothing stands out.", span=span)
     named = "; ".join(change["what"][:1].lower() + change["what"][1:] for change in changes)
-    return say(
-        "{span}: change {changes} {value} next year: {named}.",
+    return say_many(
+        "{span}: change {n} thing next year: {named}.",
+        "{span}: change {n} things next year: {named}.",
+        len(changes),
         span=span,
-        changes=len(changes),
-        value=say("thing") if len(changes) == 1 else say("things"),
         named=named,
     )

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from outpace.facts.table import Fact, Facts, load, weakest
-from outpace.language import say, to_say
+from outpace.language import say, say_many, to_say
 from outpace.planning.spray_clocks import NOT_BEGUN, OVER, RUNNING, UNKNOWN, VENTILATION, Clock, holding
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import HouseWalks, walks_of
@@ -356,12 +356,11 @@ def _sentence(houses: Sequence[Answer], sprays: Sequence[Answer], now: datetime)
                     return _house_sentence(house, clock, sprays, now)
     count = sum(spray["planned"] for spray in sprays)
     if count:
-        noun = say("spray") if count == 1 else say("sprays")
-        return say(
-            "Read the label on {date}: {count} {noun} planned, none under way.",
+        return say_many(
+            "Read the label on {date}: {n} spray planned, none under way.",
+            "Read the label on {date}: {n} sprays planned, none under way.",
+            count,
             date=weekday(now.date()),
-            count=count,
-            noun=noun,
         )
     return say(
         "Do nothing on {date}: 0 of {sprays} sprays hold a house back.",
@@ -383,22 +382,21 @@ def _house_sentence(house: Answer, clock: str, sprays: Sequence[Answer], now: da
             spray for spray in sprays if spray["house"] == name and spray["clocks"][clock]["state"] == UNKNOWN
         ]
         count = len(open_)
-        noun = say("spray") if count == 1 else say("sprays")
-        return say(
-            "{verb} and read the label on {date}: {count} {noun} not fully entered.",
+        return say_many(
+            "{verb} and read the label on {date}: {n} spray not fully entered.",
+            "{verb} and read the label on {date}: {n} sprays not fully entered.",
+            count,
             verb=verb,
             date=weekday(now.date()),
-            count=count,
-            noun=noun,
         )
     holding = sum(spray["house"] == name and spray["clocks"][clock]["state"] == RUNNING for spray in sprays)
     until = moment_words(datetime.fromisoformat(found["until"]), now.tzinfo)  # type: ignore[arg-type]
-    return say(
-        "{verb} until {until}: {holding} {value} it.",
+    return say_many(
+        "{verb} until {until}: {n} spray holds it.",
+        "{verb} until {until}: {n} sprays hold it.",
+        holding,
         verb=verb,
         until=until,
-        holding=holding,
-        value=say("spray holds") if holding == 1 else say("sprays hold"),
     )
 
 

@@ -18,13 +18,17 @@ from outpace.measures import degrees, difference, temperature
 
 FIGURES = {
     "pest": {"lifetime_fecundity": to_say("young borne"), "adult_life": to_say("adult life")},
-    "enemy": {"eggs": "eggs", "immature_survival": "survival", "attack_temperature_multiplier": "searching"},
+    "enemy": {
+        "eggs": to_say("eggs"),
+        "immature_survival": to_say("survival"),
+        "attack_temperature_multiplier": to_say("searching"),
+    },
 }
 """Figures by temperature that a forecast uses, by kind of species, and what they are called.
 
 Survival and searching have rows in the heat only, or judged ones to the ends: their cold end is where nothing changes.
 """
-DEVELOPMENT = "development"
+DEVELOPMENT = to_say("development")
 WARM_END_ONLY = ("immature_survival",)
 """Figures that are level in the cold by what they mean: no extrapolation below their first row."""
 EDGE = 0.02
@@ -137,6 +141,16 @@ def domain_cautions(
     )
 
 
+HOURS_BEYOND = {
+    "colder": to_say(
+        "{latin}, {names} known {span}, {share:.0f} % of the hours colder, {reach}, {beyond} beyond{also}"
+    ),
+    "warmer": to_say(
+        "{latin}, {names} known {span}, {share:.0f} % of the hours warmer, {reach}, {beyond} beyond{also}"
+    ),
+}
+
+
 def _words(facts: Facts, worst: Outside, others: list[Outside]) -> str:
     species = facts.species[worst.species]
     names = {DEVELOPMENT: DEVELOPMENT, **FIGURES.get(species.kind, {})}
@@ -145,21 +159,22 @@ def _words(facts: Facts, worst: Outside, others: list[Outside]) -> str:
         if np.isinf(worst.low)
         else say("from {low} to {high}", low=degrees(worst.low), high=temperature(worst.high))
     )
-    reach = say(
-        "{value} to {degc}",
-        value="down" if worst.side == "colder" else "up",
-        degc=temperature(worst.degc, 0),
+    reach = (
+        say("down to {degrees}", degrees=temperature(worst.degc, 0))
+        if worst.side == "colder"
+        else say("up to {degrees}", degrees=temperature(worst.degc, 0))
     )
     also = (
-        say(" (also {others})", others=", ".join(names[item.quantity] for item in others)) if others else ""
+        say(" (also {others})", others=", ".join(say(names[item.quantity]) for item in others))
+        if others
+        else ""
     )
     return say(
-        "{latin}, {names} known {span}, {share:.0f} % of the hours {side}, {reach}, {beyond} beyond{also}",
+        HOURS_BEYOND[worst.side],
         latin=species.latin or species.english,
-        names=names[worst.quantity],
+        names=say(names[worst.quantity]),
         span=span,
         share=100 * worst.share,
-        side=worst.side,
         reach=reach,
         beyond=difference(worst.beyond, None),
         also=also,

@@ -8,7 +8,7 @@ from math import ceil
 from typing import Any
 
 from outpace.estimation.lot_checks import RIPENS, finished
-from outpace.language import listed, say
+from outpace.language import listed, say, say_many
 from outpace.planning.arrival import check_ends
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
@@ -288,17 +288,16 @@ def due_orders(
         if item["provisional"] or not lines:
             continue
         packs = sum(line["packs"] for line in lines)
-        noun = say("pack") if packs == 1 else say("packs")
         names = listed(dict.fromkeys(line["enemy"].replace("_", " ").capitalize() for line in lines))
         day = max(date.fromisoformat(item["cutoff"][:10]), today)
         tasks.append(
             task(
                 day,
                 "order",
-                say(
-                    "Order {packs} {noun} of {names} from {supplier} before {cutoff}",
-                    packs=packs,
-                    noun=noun,
+                say_many(
+                    "Order {n} pack of {names} from {supplier} before {cutoff}",
+                    "Order {n} packs of {names} from {supplier} before {cutoff}",
+                    packs,
                     names=names,
                     supplier=item["supplier"],
                     cutoff=item["cutoff"][11:16],

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.planning.spray_clocks import clocks_of
 from outpace.records.changes import Change
 from outpace.season.changed import changes_answer
@@ -190,7 +190,7 @@ def _lot_answer(known: Snapshot, lot: Lot, farm: Farm, zone: ZoneInfo) -> dict[s
         )
         seen = say(
             "permit or list entry {value} ({country}{number})",
-            value="seen" if permit.seen else say("not seen"),
+            value=say("seen") if permit.seen else say("not seen"),
             country=permit.country,
             number=number,
         )
@@ -288,9 +288,8 @@ def _interval(spray: Spray, harvests: Collection[Harvest], zone: ZoneInfo) -> li
 
 
 def _sentence(code: str, found: Found, entries: Sequence[Entry], lots: Sequence[Lot], zone: ZoneInfo) -> str:
-    def number(kind: str, one: str, many: str = "") -> str:
-        count = sum(entry.kind == kind for entry in entries)
-        return f"{count} {one if count == 1 else many or f'{one}s'}"
+    def number(kind: str) -> int:
+        return sum(entry.kind == kind for entry in entries)
 
     if found.kind == "harvest":
         days = sorted({row.time.astimezone(zone).date() for row in found.harvests})
@@ -301,29 +300,27 @@ def _sentence(code: str, found: Found, entries: Sequence[Entry], lots: Sequence[
             else say("{days} to {days2}", days=weekday(days[0]), days2=weekday(days[-1]))
         )
         return say(
-            "Behind {code}, picked {span} in {houses}: {value}, {value2}, {value3} of {lots} {value4}, "
-            "{value5}.",
+            "Behind {code}, picked {span} in {houses}: {walks}, {sprays}, {releases} of {lots}, {decisions}.",
             code=code,
             span=span,
             houses=houses,
-            value=number("walk", "walk"),
-            value2=number("spray", "spray"),
-            value3=number("release", "release"),
-            lots=len(lots),
-            value4=say("lot") if len(lots) == 1 else say("lots"),
-            value5=number("decision", "decision"),
+            walks=say_many("{n} walk", "{n} walks", number("walk")),
+            sprays=say_many("{n} spray", "{n} sprays", number("spray")),
+            releases=say_many("{n} release", "{n} releases", number("release")),
+            lots=say_many("{n} lot", "{n} lots", len(lots)),
+            decisions=say_many("{n} decision", "{n} decisions", number("decision")),
         )
     codes = list(dict.fromkeys(row.lot_code for row in found.harvests))
     houses = ", ".join(sorted(found.windows)) or say("no house")
     first = min((first for first, _ in found.windows.values()), default=None)
     when = "" if first is None else say(" on {date}", date=weekday(first.astimezone(zone).date()))
-    what = enemy_name(lots[0].enemy) if len(lots) == 1 else found.kind
-    return say(
-        "{code} ({what}) went into {houses}{when}; look at {codes} harvest {value} after it.",
+    what = enemy_name(lots[0].enemy) if len(lots) == 1 else say(found.kind)
+    return say_many(
+        "{code} ({what}) went into {houses}{when}; look at {n} harvest code after it.",
+        "{code} ({what}) went into {houses}{when}; look at {n} harvest codes after it.",
+        len(codes),
         code=code,
         what=what,
         houses=houses,
         when=when,
-        codes=len(codes),
-        value=say("code") if len(codes) == 1 else say("codes"),
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
-from outpace.language import say, to_say
+from outpace.language import say, say_many, to_say
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm
@@ -70,7 +70,7 @@ def plants_in(
         cautions.append(say("Write down what was sprayed, and when, with `--sprays`."))
     if row.looked_at is None:
         cautions.append(say("How many were looked at was not told: not recorded is not the same as clean."))
-    number = "Plants" if row.number is None else say("{number} plants", number=row.number)
+    number = say("Plants") if row.number is None else say_many("{n} plant", "{n} plants", row.number)
     to = say(" for {house}", house=place.house) if place else ""
     day = weekday(when.astimezone(zone).date())
     said = say(
@@ -147,7 +147,7 @@ def card(
     told = (
         say("winged aphids not counted") if winged is None else say("{winged} winged aphids", winged=winged)
     )
-    caught = "hung" if since == when and winged is None else told
+    caught = say("hung") if since == when and winged is None else told
     sentence = say(
         "{house}, card {card}: {caught}, {date}.",
         house=place.house,
@@ -309,7 +309,7 @@ def permit(
         )
     elif number is None:
         cautions.append(say("Its number was not told (`--number`): an auditor asks for it."))
-    word = "seen" if seen else say("not seen")
+    word = say("seen") if seen else say("not seen")
     return Entered(
         [row],
         say(

@@ -8,6 +8,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.facts.table import Facts, load
+from outpace.language import say, to_say
 from outpace.season.names import houses_of, pick_farm, zone_of_farm, zones_of
 from outpace.season.observed import HouseWalks, pests_seen, walks_of
 from outpace.season.walk_plan import walk_plan
@@ -15,7 +16,7 @@ from outpace.terms.place import Farm, House
 from outpace.terms.scouting import COUNT_CLASSES, PLANT
 from outpace.terms.tables import Snapshot
 
-UNNAMED = (("unknown small", "small, not named"), ("unknown large", "large, not named"))
+UNNAMED = (("unknown small", to_say("small, not named")), ("unknown large", to_say("large, not named")))
 
 
 def walk_kit(snapshot: Snapshot, farm: str | None = None) -> dict[str, Any]:
@@ -36,11 +37,11 @@ def walk_kit(snapshot: Snapshot, farm: str | None = None) -> dict[str, Any]:
         "time_zone": there.time_zone,
         "houses": houses,
         "pests": [
-            {"key": species.key, "latin": species.latin, "english": species.english}
+            {"key": species.key, "latin": species.latin, "english": say(species.english)}
             for species in sorted(facts.species.values(), key=lambda species: species.latin or "~")
             if species.kind == "pest" and species.latin
         ]
-        + [{"key": key, "latin": "", "english": said} for key, said in UNNAMED],
+        + [{"key": key, "latin": "", "english": say(said)} for key, said in UNNAMED],
         "classes": [
             {"key": key, "low": low, "high": high}
             for key, (low, high) in COUNT_CLASSES.items()
@@ -73,7 +74,7 @@ def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts) -> dict[s
     crop = facts.crops.get(house.crop)
     return {
         "house": house.house,
-        "crop": crop.english if crop else house.crop,
+        "crop": say(crop.english) if crop else say(house.crop.replace("_", " ")),
         "plants": house.plants,
         "zones": [zone.zone for zone in zones_of(snapshot, house)],
         "unit": _usual_unit(walks),

@@ -11,7 +11,7 @@ from typing import Any
 from outpace.estimation.staleness import LOOK_PLANTS, NO_VERDICT_D, days_until_grown
 from outpace.estimation.verdict import HOLDING, LOSING, binding
 from outpace.facts.table import Facts, load, weakest
-from outpace.language import say
+from outpace.language import say, to_say
 from outpace.planning.delivery_calendar import slots
 from outpace.season.judged import house_verdicts
 from outpace.season.names import houses_of, pick_farm, zone_of_farm
@@ -31,6 +31,10 @@ Progress = Callable[[str], None]
 UNSURE = 0.2
 """Spare minutes are offered to houses of which so much doubt is left."""
 FULL, GLANCE, WAIT, NO_TIME = "full", "glance", "wait", "no time"
+FIRST = {
+    FULL: to_say("Walk {house} first on {today}{more}: about {total} minutes."),
+    GLANCE: to_say("Glance at {house} first on {today}{more}: about {total} minutes."),
+}
 
 
 @dataclass(frozen=True)
@@ -215,7 +219,7 @@ def _wanted(
             else say("the last walk is {age_d} days old: no verdict from it", age_d=age_d)
         )
         return FULL, told, today
-    chance = say("{word}, {ends_well} chance to end well", word=word, ends_well=percent(ends_well))
+    chance = say("{word}, {ends_well} chance to end well", word=say(word or ""), ends_well=percent(ends_well))
     order_by = cutoff.date() if cutoff is not None else None
     before_order = (
         word != HOLDING and age_d > 1 and order_by is not None and order_by < due + timedelta(days=1)
@@ -285,12 +289,10 @@ def _sentence(rows: list[Answer], today: date, minutes: float | None) -> str:
     walked = [row for row in rows if row["look"] in (FULL, GLANCE)]
     if walked:
         first = walked[0]
-        how = "Walk" if first["look"] == FULL else say("Glance at")
         more = say(", then {walked} more", walked=len(walked) - 1) if len(walked) > 1 else ""
         total = sum(row["minutes"] for row in walked)
         return say(
-            "{how} {house} first on {today}{more}: about {total} minutes.",
-            how=how,
+            FIRST[first["look"]],
             house=first["house"],
             today=weekday(today),
             more=more,

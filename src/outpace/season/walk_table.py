@@ -12,7 +12,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
 from outpace.intake.table_map import FIELDS, TableMap, preview_table, read_counts
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm, pick_house
 from outpace.season.open_book import book_url
@@ -94,10 +94,8 @@ def preview_counts(path: Path, told: TableMap, shelf: MapShelf) -> dict[str, Any
     return {
         "schema": "outpace.table/1",
         "file": str(path),
-        "sentence": say(
-            "Answer {left} {value} before the import.",
-            left=left,
-            value=say("question") if left == 1 else say("questions"),
+        "sentence": say_many(
+            "Answer {n} question before the import.", "Answer {n} questions before the import.", left
         )
         if left
         else say("{rows} rows are ready: import them.", rows=len(seen.sheet.rows)),
@@ -177,11 +175,9 @@ def counts_from_table(
     left = say(" Columns left out: {left_out}.", left_out=", ".join(seen.left_out)) if seen.left_out else ""
     houses = len({walk.house for walk in walks})
     sentence = say(
-        "{walks} {value} of {houses} {value2} read from {name}.{left}",
-        walks=len(walks),
-        value=say("walk") if len(walks) == 1 else say("walks"),
-        houses=houses,
-        value2=say("house") if houses == 1 else say("houses"),
+        "{walks} of {houses} read from {name}.{left}",
+        walks=say_many("{n} walk", "{n} walks", len(walks)),
+        houses=say_many("{n} house", "{n} houses", houses),
         name=path.name,
         left=left,
     )

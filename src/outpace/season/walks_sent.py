@@ -12,7 +12,7 @@ from typing import Any
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import load
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.records.cells import guard
 from outpace.records.exchange import import_package
 from outpace.season.open_book import Book, resolvers
@@ -97,11 +97,7 @@ def take_walks(
     return recorded_answer(
         book,
         imported,
-        sentence=say(
-            "{walks} {value} in the book.",
-            walks=walks,
-            value=say("walk is") if walks == 1 else say("walks are"),
-        ),
+        sentence=say_many("{n} walk is in the book.", "{n} walks are in the book.", walks),
     )
 
 

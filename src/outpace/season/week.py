@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextvars import copy_context
 from datetime import date
 from typing import Any
 
@@ -56,9 +57,11 @@ def week_with_houses(
             progress(say("looking ahead in {house}", house=house.house))
         return ahead(snapshot, house.house, farm=there.farm, facts=facts)
 
-    # The kernel lets other threads run: one house computes while another is put into words.
+    # The kernel lets other threads run: one house computes while another is put into words. Each thread gets
+    # the context of the asker, in which the language stands.
     with ThreadPoolExecutor(max_workers=TOGETHER, thread_name_prefix="house") as together:
-        aheads = dict(zip((house.house for house in houses), together.map(look, houses), strict=True))
+        begun = {house.house: together.submit(copy_context().run, look, house) for house in houses}
+        aheads = {name: each.result() for name, each in begun.items()}
     plan = plan_of(snapshot, farm=there.farm, facts=facts, others=False, progress=progress)
     orders = order(snapshot, farm=there.farm, facts=facts, plan=plan)
     rows = []

@@ -1,4 +1,4 @@
-"""Answers that take long, worked out once: kept on this machine until book, hour, manner of telling or program change.
+"""Answers that take long, worked out once: kept here until book, hour, manner of telling or program change.
 
 A kept answer is a copy of what the book says, so it lies in the user's own cache, readable by that user only, and
 goes when a name is erased. It is never needed: where the folder cannot be written the answer is worked out again.

@@ -12,7 +12,7 @@ from typer.core import TyperCommand, TyperGroup
 from outpace.language import say, to_say
 
 # Labels of the library itself ("Options", "default: {default}") pass through this name of its own module.
-typer.core._ = say
+vars(typer.core)["_"] = say
 
 LABELS = (
     to_say("Arguments"),

@@ -148,15 +148,17 @@ def _caption(house: Answer) -> str:
     peak, level = house["peak"], house["level"]
     if not peak["mean"]:
         return say("{house}: nothing found on plants taken as they came", house=house["house"])
-    told = "level" if level["told"] else say("provisional level")
     highest = say(
         "{mean} per {unit} on {date}",
         mean=page.figure(float(peak["mean"])),
         unit=say(house["unit"]),
         date=page.day(peak["date"]),
     )
-    limit = say(
-        "{told} {value} per {unit}", told=told, value=page.figure(level["value"]), unit=say(level["unit"])
+    shown = {"value": page.figure(level["value"]), "unit": say(level["unit"])}
+    limit = (
+        say("level {value} per {unit}", **shown)
+        if level["told"]
+        else say("provisional level {value} per {unit}", **shown)
     )
     return say(
         "{house}, {pest}: highest {highest} ({limit}), {turned}",

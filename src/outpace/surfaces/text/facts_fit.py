@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from outpace.language import say, to_say
+from outpace.language import say, say_many, to_say
 from outpace.measures import degree_sign, degrees, name_of_unit, of_unit, temperature
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
@@ -101,9 +101,10 @@ def _left_out(rows: Sequence[Answer]) -> str:
     named = ", ".join(str(row["row"]) for row in rows[:8])
     more = say(" and {rows} more", rows=len(rows) - 8) if len(rows) > 8 else ""
     whys = "; ".join(dict.fromkeys(row["why"] for row in rows))
-    return say(
-        "{value} {named}{more} left out: {whys}",
-        value=say("row") if len(rows) == 1 else say("rows"),
+    return say_many(
+        "row {named}{more} left out: {whys}",
+        "rows {named}{more} left out: {whys}",
+        len(rows),
         named=named,
         more=more,
         whys=whys,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.surfaces import wording
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
@@ -11,11 +11,10 @@ from outpace.surfaces.text.page import Answer
 def packs_text(line: Answer) -> str:
     """Return one order line: packs, enemy, size and form."""
     packs = line["packs"]
-    noun = say("pack") if packs == 1 else say("packs")
-    return say(
-        "{packs} {noun} of {enemy}, {pack_size} {form} each",
-        packs=page.figure(packs),
-        noun=noun,
+    return say_many(
+        "{n} pack of {enemy}, {pack_size} {form} each",
+        "{n} packs of {enemy}, {pack_size} {form} each",
+        packs,
         enemy=page.name(line["enemy"]),
         pack_size=page.figure(line["pack_size"]),
         form=say(line["form"]),
@@ -34,12 +33,11 @@ def sentence(answer: Answer) -> str:
         )
     first = min(firm, key=lambda order: str(order["cutoff"]))
     packs = sum(line["packs"] for line in first["lines"])
-    noun = say("pack") if packs == 1 else say("packs")
-    return say(
-        "Order by {cutoff}: {packs} {noun} from {supplier}.",
+    return say_many(
+        "Order by {cutoff}: {n} pack from {supplier}.",
+        "Order by {cutoff}: {n} packs from {supplier}.",
+        packs,
         cutoff=page.moment(first["cutoff"]),
-        packs=packs,
-        noun=noun,
         supplier=first["supplier"],
     )
 

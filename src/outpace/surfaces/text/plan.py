@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.surfaces import wording
 from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.order import waiting_text
@@ -18,11 +18,10 @@ def sentence(answer: Answer) -> str:
     firm = [decision for decision in answer["decisions"] if not decision["provisional"]]
     if firm:
         first = min(firm, key=lambda decision: str(decision["delivery_date"]))
-        noun = say("pack") if first["packs"] == 1 else say("packs")
-        return say(
-            "Buy {packs} {noun} of {enemy} for delivery on {delivery_date}.",
-            packs=first["packs"],
-            noun=noun,
+        return say_many(
+            "Buy {n} pack of {enemy} for delivery on {delivery_date}.",
+            "Buy {n} packs of {enemy} for delivery on {delivery_date}.",
+            first["packs"],
             enemy=page.name(first["enemy"]),
             delivery_date=page.day(first["delivery_date"]),
         )
@@ -45,17 +44,17 @@ def _decision_lines(decisions: Iterable[Answer]) -> list[str]:
         later = ""
         if decision.get("release_date", decision["delivery_date"]) != decision["delivery_date"]:
             later = say(", let go {day}", day=page.day(decision["release_date"]))
-        noun = say("pack") if decision["packs"] == 1 else say("packs")
         part = decision["number"] < decision["packs"] * decision["pack_size"]
         lines += page.fold(
-            say(
-                "{house}, {zone}: {number}{packs} {noun} of {enemy}, {pack_size} {form} each, from "
-                "{supplier}, delivery {delivery_date}{later}",
+            say_many(
+                "{house}, {zone}: {number}{n} pack of {enemy}, {pack_size} {form} each, from {supplier}, "
+                "delivery {delivery_date}{later}",
+                "{house}, {zone}: {number}{n} packs of {enemy}, {pack_size} {form} each, from {supplier}, "
+                "delivery {delivery_date}{later}",
+                decision["packs"],
                 house=decision["house"],
                 zone=page.zone(decision.get("zone")),
                 number=page.figure(decision["number"]) + say(" out of ") if part else "",
-                packs=page.figure(decision["packs"]),
-                noun=noun,
                 enemy=page.name(decision["enemy"]),
                 pack_size=page.figure(decision["pack_size"]),
                 form=say(decision.get("form") or ""),

@@ -20,12 +20,10 @@ def adds_up(rule: Mapping[str, Any], answer: Answer) -> str:
     if rule["adds_up"] == "aphids":
         return say("all live aphids")
     more = rule["more_than"]
-    units = {"leaf": "leaves", "shoot": "shoots", "plant": "plants"}[answer["unit"]]
-    return say(
-        "{units} with {value} live aphids",
-        units=units,
-        value="any" if not more else say("more than {more}", more=more),
-    )
+    units = say({"leaf": "leaves", "shoot": "shoots", "plant": "plants"}[answer["unit"]])
+    if not more:
+        return say("{units} with any live aphids", units=units)
+    return say("{units} with more than {more} live aphids", units=units, more=more)
 
 
 def looks_at(answer: Answer) -> str:
@@ -199,7 +197,9 @@ def _rule(answer: Answer, rule: Mapping[str, Any], *, first: bool) -> list[str]:
         stops = []
         for n in shown:
             low, high = limits(rule, n)
-            stops.append(say("{n}: {low} or ≥ {high}", n=n, low="≤ " + low if low else "none", high=high))
+            stops.append(
+                say("{n}: {low} or ≥ {high}", n=n, low="≤ " + low if low else say("none"), high=high)
+            )
         lines += page.fold(say("Stop at ") + "; ".join(stops), first="  ", rest="    ")
     return lines
 
