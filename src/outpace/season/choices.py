@@ -18,6 +18,7 @@ from outpace.terms.upkeep import Spray
 
 Answer = dict[str, Any]
 
+ORDERS_SHOWN = 60
 LOTS_BACK = timedelta(days=90)
 """Older lots are all let go; who needs one writes its name."""
 
@@ -30,6 +31,7 @@ def choices(snapshot: Snapshot, farm: str | None = None) -> Answer:
         "country": "",
         "houses": [],
         "lots": [],
+        "ordered": [],
         "expected": [],
         "bankers": [],
         "sprays": [],
@@ -98,6 +100,20 @@ def choices(snapshot: Snapshot, farm: str | None = None) -> Answer:
             for line in sorted(snapshot.table(OrderLine), key=lambda row: row.delivery_date)
             if line.farm == there.farm and line.status == "placed" and (line.order, line.line) not in came
         ],
+        "ordered": [
+            {
+                "order": line.order,
+                "line": line.line,
+                "said": f"{line.delivery_date:%-d %b}, {line.supplier}: {line.packs} × {line.pack_size} "
+                f"{enemy_name(line.enemy)}{f', {line.invoice}' if line.invoice else ''}",
+            }
+            for line in sorted(
+                snapshot.table(OrderLine),
+                key=lambda row: (row.delivery_date, row.order, row.line),
+                reverse=True,
+            )
+            if line.farm == there.farm and line.status != "cancelled"
+        ][:ORDERS_SHOWN],
         "bankers": [
             {"banker": row.banker, "said": f"{row.house}: {row.plants}, {moment_words(row.set_out, clock)}"}
             for row in snapshot.table(Banker)

@@ -8,7 +8,7 @@ import pytest
 
 from outpace.surfaces.web.entry.catalogue import FORMS
 from outpace.surfaces.web.entry.fields import Field, Form, in_page_words
-from outpace.terms.enemies import Banker, Check, Lot, Pack, Release
+from outpace.terms.enemies import Allocation, Banker, Check, Lot, OrderLine, Pack, Release
 from outpace.terms.place import ActionLevel, Climate, CropStage, Farm, House, PlantsIn, Zone
 from outpace.terms.scouting import Card, WalkLine
 from outpace.terms.upkeep import Decision, Harvest, Permit, Spray
@@ -150,6 +150,43 @@ def test_every_thing_of_a_week_is_entered_by_page(grower):
     assert grower.rows(Banker)[0].withdrawn_on is not None
     for path in ("/arrivals", "/sprays", "/plants", "/settings", "/money", "/book", "/enter", "/more"):
         grower.get(path)
+
+
+def test_an_order_by_telephone_and_its_invoice_are_entered_by_page(grower):
+    told = {"supplier": "By Post", "enemy": "aphidius_colemani", "form_": "mummies"}
+    comes = (datetime.now(UTC) + timedelta(days=3)).date()
+    # Without an offer the size of a pack has to be told.
+    grower.send("order", 422, packs=2, delivery=comes, house="Long", **told)
+    assert 'id="pack_size-wrong"' in grower.last.text
+    grower.send(
+        "pack", pack_size=500, label_counts="unknown", price=30, freight=9, cutoff_weekday="Mon",
+        delivery_weekday="Thu", **told,
+    )  # fmt: skip
+    said = grower.send("order", packs=2, delivery=comes, house="Long", order="T-1", **told)
+    assert "2 packs of Aphidius colemani from By Post" in said
+    assert "Nothing was sent" in said
+    assert "look up the permit" in said
+    (line,) = grower.rows(OrderLine)
+    assert (line.pack_size, line.unit_price, line.freight, line.status) == (500, 30.0, 9.0, "placed")
+    (part,) = grower.rows(Allocation)
+    assert (part.house, part.number, part.release_date) == ("Long", 1000, comes)
+    assert "2 × 500" in grower.get("/arrivals")
+    said = grower.send("invoice", ordered="T-1|1", invoice="R-17", unit_price="31,5", freight="8")
+    # By hand: 2 packs of 31.50 and 8 of freight.
+    assert "EUR 71.00 together" in said
+    (line,) = grower.rows(OrderLine)
+    assert (line.invoice, line.unit_price, line.freight) == ("R-17", 31.5, 8.0)
+    assert "R-17" in grower.get(f"/money?last={comes}")
+
+
+def test_an_invoice_that_tells_nothing_is_not_kept(grower):
+    comes = (datetime.now(UTC) + timedelta(days=3)).date()
+    grower.send(
+        "order", supplier="By Post", enemy="aphidius_colemani", form_="mummies", packs=1, pack_size=250, delivery=comes,
+        house="Long", order="T-2",
+    )  # fmt: skip
+    grower.send("invoice", 422, ordered="T-2|1")
+    assert 'id="invoice-wrong"' in grower.last.text
 
 
 def test_a_spray_of_which_little_is_told_acts_as_danger(grower):

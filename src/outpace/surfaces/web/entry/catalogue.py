@@ -6,7 +6,14 @@ from collections.abc import Callable
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
-from outpace.surfaces.web.entry import forms_house, forms_parcels, forms_place, forms_spray, forms_upkeep
+from outpace.surfaces.web.entry import (
+    forms_house,
+    forms_orders,
+    forms_parcels,
+    forms_place,
+    forms_spray,
+    forms_upkeep,
+)
 from outpace.surfaces.web.entry.fields import Form
 from outpace.surfaces.web.entry.forms_place import Known
 
@@ -17,6 +24,8 @@ FORMS: dict[str, Callable[[Known], Form]] = {
     "stage": forms_house.stage,
     "arrival": forms_parcels.arrival,
     "check": forms_parcels.check,
+    "order": forms_orders.order,
+    "invoice": forms_orders.invoice,
     "release": forms_parcels.release,
     "spray": forms_spray.spray,
     "plants": forms_upkeep.plants,
@@ -40,7 +49,7 @@ def groups() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Return the forms by what they belong to, as the page of all entries lists them."""
     return (
         (say("In the houses"), ("walk", "temperature", "card", "stage", "spray", "harvest", "decision")),
-        (say("Enemies"), ("arrival", "check", "release", "banker", "withdraw")),
+        (say("Enemies"), ("order", "arrival", "check", "release", "banker", "withdraw", "invoice")),
         (say("Plants"), ("plants",)),
         (say("The farm"), ("farm", "house", "zone", "level", "pack", "permit")),
     )
