@@ -63,3 +63,21 @@ def test_trace_of_nothing_known_says_what_is_known(farm):
     said = farm("trace", "nothing")
     assert said.code == 2
     assert "none is written down yet" in said.err
+
+
+def test_a_jar_of_the_crops_mummies_is_told_in_two_commands_and_kept_with_its_walk(farm):
+    told = farm("walk", "Long tunnel: 20 looked at, none", "--on", "2026-03-09")
+    assert told.code == 0
+    put = farm("walk", "jar", "Long tunnel", "--put-in", "40")
+    assert (put.code, "40 closed mummies of the walk" in " ".join(put.out.split())) == (0, True)
+    assert farm("walk", "Long tunnel: 20 looked at, none", "--on", "2026-03-16").code == 0
+    # the last walk has no jar: what came out belongs to the one before
+    out = farm("walk", "jar", "Long tunnel", "--wasps", "20", "--hyperparasitoids", "5", "--json")
+    assert json.loads(out.out)["new"] == 2
+    assert "jar of Mon 9 Mar" in json.loads(out.out)["sentence"]
+    many = farm("walk", "jar", "Long tunnel", "--wasps", "50", "--walked", "2026-03-09")
+    assert (many.code, "50 came out of 40 mummies" in many.err) == (2, True)
+    nothing = farm("walk", "jar", "Long tunnel")
+    assert (nothing.code, "neither what was put into the jar" in nothing.err) == (2, True)
+    none = farm("walk", "jar", "Long tunnel", "--put-in", "30", "--walked", "2026-03-10")
+    assert (none.code, "no walk of Long tunnel on" in none.err) == (2, True)

@@ -94,13 +94,14 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
     ),
     (
         "walk",
-        "Walks: record one told in one line, plan the next, stop one early. "
+        "Walks: record one told in one line, plan the next, stop one early, put up a jar of mummies. "
         '`outpace walk "HOUSE: ..."` is short for `outpace walk record "HOUSE: ..."`.',
         (
             ("record", walk.walk),
             ("plan", walk.plan),
             ("stop", walk.stop),
             ("import", walk.import_table),
+            ("jar", walk.jar),
         ),
     ),
     (

@@ -76,6 +76,51 @@ def walk(
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 
 
+def jar(
+    house: HouseArgument,
+    put_in: Annotated[
+        int | None,
+        typer.Option("--put-in", min=1, metavar="N", help="Closed mummies that you put into the jar."),
+    ] = None,
+    wasps: Annotated[
+        int | None, typer.Option("--wasps", min=0, metavar="N", help="Wasps of the crop that came out of it.")
+    ] = None,
+    hyperparasitoids: Annotated[
+        int | None,
+        typer.Option("--hyperparasitoids", min=0, metavar="N", help="Hyperparasitoids that came out of it."),
+    ] = None,
+    walked: Annotated[
+        str | None,
+        typer.Option(
+            "--walked",
+            metavar="DATE",
+            help="Day of the walk on which you took them. Left out: the last jar of which nothing came out "
+            "yet, else the last walk.",
+        ),
+    ] = None,
+    correct: CorrectOption = False,
+    why: WhyOption = None,
+    book: BookOption = None,
+    farm: FarmOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record a jar of closed mummies from the crop, and later what came out."""
+    from outpace.season.crop_jar import crop_jar
+
+    with door.book_at(book) as opened:
+        entered = crop_jar(
+            door.known(opened),
+            house,
+            put_in=put_in,
+            wasps=wasps,
+            hyperparasitoids=hyperparasitoids,
+            walked=walked,
+            farm=farm,
+        )
+        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+
+
 RowsOption = Annotated[
     int | None,
     typer.Option("--rows", min=1, help="Plant rows of the house. Left out: guessed from its size."),

@@ -10,7 +10,7 @@ from outpace.surfaces.web.entry.catalogue import FORMS
 from outpace.surfaces.web.entry.fields import Field, Form, in_page_words
 from outpace.terms.enemies import Allocation, Banker, Check, Lot, OrderLine, Pack, Release
 from outpace.terms.place import ActionLevel, Climate, CropStage, Farm, House, PlantsIn, Zone
-from outpace.terms.scouting import Card, WalkLine
+from outpace.terms.scouting import Card, Seen, WalkLine
 from outpace.terms.upkeep import Decision, Harvest, Permit, Spray
 
 YESTERDAY = (datetime.now(UTC) - timedelta(days=1)).date().isoformat()
@@ -199,6 +199,19 @@ def test_a_spray_of_which_little_is_told_acts_as_danger(grower):
     # A release into it is written down all the same, and what it meets is said at that moment.
     warned = grower.send("release", house="Long", number=100, enemy="aphidius_colemani", form_="adults")
     assert "belongs in another house" in warned
+
+
+def test_a_jar_of_mummies_is_kept_with_its_walk_and_counted_later(grower):
+    grower.send("walk", house="Long", line="20 looked at, none", unit="plant", chosen="random")
+    assert "Keep it dry" in grower.send("jar", house="Long", put_in="40")
+    said = grower.send("jar", house="Long", wasps="20", hyperparasitoids="5")
+    # Source: Clopper and Pearson's exact interval for 5 of 25 ends at 0.407 (scipy's binomtest).
+    assert "20 % were hyperparasitoids: in the crop it may be up to 41 %" in said
+    rows = {(row.organism, row.stage, row.number) for row in grower.rows(Seen)}
+    assert rows == {("mummies", "in jar", 40), ("wasps", "from jar", 20), ("hyperparasitoids", "from jar", 5)}
+    assert len({(row.walk, row.unit_no) for row in grower.rows(Seen)}) == 1
+    grower.send("jar", 422, house="Long", wasps="41", walked=datetime.now(UTC).date().isoformat())
+    assert 'id="wasps-wrong"' in grower.last.text
 
 
 @pytest.mark.parametrize("key", FORMS)

@@ -21,6 +21,7 @@ FORMS: dict[str, Callable[[Known], Form]] = {
     "walk": forms_upkeep.walk,
     "temperature": forms_place.typed_day,
     "card": forms_upkeep.card,
+    "jar": forms_upkeep.jar,
     "stage": forms_house.stage,
     "arrival": forms_parcels.arrival,
     "check": forms_parcels.check,
@@ -48,7 +49,10 @@ WITHOUT_HOUSE = ("farm", "house", "pack", "permit")
 def groups() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Return the forms by what they belong to, as the page of all entries lists them."""
     return (
-        (say("In the houses"), ("walk", "temperature", "card", "stage", "spray", "harvest", "decision")),
+        (
+            say("In the houses"),
+            ("walk", "temperature", "card", "jar", "stage", "spray", "harvest", "decision"),
+        ),
         (say("Enemies"), ("order", "arrival", "check", "release", "banker", "withdraw", "invoice")),
         (say("Plants"), ("plants",)),
         (say("The farm"), ("farm", "house", "zone", "level", "pack", "permit")),

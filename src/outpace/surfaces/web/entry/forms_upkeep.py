@@ -156,6 +156,56 @@ def _make_card(snapshot: Any, told: dict[str, Any]) -> Any:
     )
 
 
+def jar(known: Known) -> Form:
+    """Ask of a jar of closed mummies from the crop: what was put in, or what came out."""
+    return Form(
+        "jar",
+        say("Jar of mummies"),
+        say("How many closed mummies did you put into a jar, or what came out of it?"),
+        say("Keep the jar"),
+        (
+            house_choice(known),
+            Field(
+                "put_in",
+                say("Closed mummies put in"),
+                "whole",
+                option="--put-in",
+                note=say("on the day you take them"),
+            ),
+            Field(
+                "wasps",
+                say("Wasps that came out"),
+                "whole",
+                option="--wasps",
+                note=say("later, when nothing more comes out"),
+            ),
+            Field(
+                "hyperparasitoids",
+                say("Hyperparasitoids that came out"),
+                "whole",
+                option="--hyperparasitoids",
+            ),
+            Field(
+                "walked",
+                say("Day of the walk on which you took them"),
+                "day",
+                option="--walked",
+                more=True,
+                note=say("empty: the last jar of which nothing came out yet, else the last walk"),
+            ),
+        ),
+        _make_jar,
+        onward=((say("Look at the house"), "/"), (say("Another jar"), "/enter/jar")),
+    )
+
+
+def _make_jar(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.crop_jar import crop_jar
+
+    more = ("put_in", "wasps", "hyperparasitoids", "walked", "farm")
+    return crop_jar(snapshot, told["house"], **{name: told[name] for name in more})
+
+
 def banker(known: Known) -> Form:
     """Ask of banker plants that were set out."""
     return Form(
