@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.simulation.chains import Array, compiled_allocating, packs_of
+from outpace.simulation.chains import Array, compiled_allocating, packs_of, varying
 from outpace.simulation.ledger import N_HYPER_CAUSES
 
 
@@ -31,14 +31,14 @@ def make_brood(hypers: int, enemies: int, zones: int) -> Brood:
     """Return empty arrays for one pack."""
     places = zones if hypers else 0
     return Brood(
-        packs_of((hypers, 4)),
+        packs_of((hypers, varying(4))),
         packs_of((hypers,)),
         packs_of((hypers,)),
         packs_of((hypers, zones)),
-        packs_of((hypers, zones, N_HYPER_CAUSES)),
+        packs_of((hypers, zones, varying(N_HYPER_CAUSES))),
         packs_of((hypers, zones)),
         packs_of((places,)),
         packs_of((places, enemies)),
-        packs_of((enemies if hypers else 0,)),
+        packs_of((enemies if hypers else varying(0),)),
         np.zeros((enemies, zones), dtype=np.bool_),
     )

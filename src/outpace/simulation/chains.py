@@ -16,6 +16,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from outpace.simulation.inner_functions import InnerCompiler
 from outpace.simulation.packs import WIDTH, Pack, any_of, get, least, most, put, rows_at, spread, whole_part
 from outpace.simulation.parameter_rows import CONSTANT, LOWER, OPTIMUM, UPPER
 
@@ -26,7 +27,11 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 # Division by zero gives inf instead of an error, so that loops can be vectorised. The functions inside are called from
 # compiled code alone and allocate nothing: without wrappers and reference counts they compile in a third of the time.
 OPTIONS: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
-WITHIN: dict[str, Any] = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+WITHIN: dict[str, Any] = {
+    "no_cpython_wrapper": True,
+    "no_cfunc_wrapper": True,
+    "pipeline_class": InnerCompiler,
+}
 LEAN: dict[str, Any] = {"_nrt": False, "forceinline": True}
 APART: dict[str, Any] = {"_nrt": False}
 
@@ -50,6 +55,9 @@ def compiled_allocating(function: Function) -> Function:
     """Compile a function that is called by compiled code and makes arrays."""
     return cast(Function, njit(**OPTIONS, **WITHIN)(function))
 
+
+varying = cast(type[int], np.int64)
+"""In compiled code: hides from the compiler that a whole number never changes, so that nothing is made anew for it."""
 
 GRID_LOW = -20.0
 GRID_STEP = 0.25
@@ -200,12 +208,21 @@ def outlive_heat(death: Pack, dt: float) -> Pack:
 
 
 @compiled_allocating
-def packs_of(shape: tuple[int, ...]) -> Array:
-    """Return an array of packs that begins where a line of the cache begins: a pack then never lies across two."""
-    size = WIDTH
-    for length in shape:
-        size *= length
+def aligned(size: int) -> Array:
+    """Return so many numbers that begin where a line of the cache begins: a pack then never lies across two."""
     line = 64
     room = np.zeros(size + line // 8)
     first = (-room.ctypes.data % line) // 8
-    return room[first : first + size].reshape((*shape, WIDTH))
+    return room[first : first + size]
+
+
+@compiled_allocating
+def packs_of(shape: tuple[int, ...]) -> Array:
+    """Return an array of packs.
+
+    It is compiled anew for each kind of shape, and to the compiler a constant is a kind of its own: `varying` hides it.
+    """
+    size = varying(WIDTH)
+    for length in shape:
+        size *= length
+    return aligned(size).reshape((*shape, varying(WIDTH)))

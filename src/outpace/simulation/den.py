@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.simulation.chains import Array, compiled_allocating, packs_of
+from outpace.simulation.chains import Array, compiled_allocating, packs_of, varying
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
 from outpace.simulation.ledger import N_PREDATOR_CAUSES
 
@@ -55,7 +55,7 @@ def make_den(predators: int, pests: int, enemies: int, zones: int) -> Den:
     """Return empty arrays for one pack."""
     places = zones if predators else 0
     return Den(
-        packs_of((predators, 4)),
+        packs_of((predators, varying(4))),
         packs_of((predators,)),
         packs_of((predators,)),
         packs_of((predators,)),
@@ -67,11 +67,11 @@ def make_den(predators: int, pests: int, enemies: int, zones: int) -> Den:
         packs_of((predators, zones)),
         packs_of((predators, zones)),
         packs_of((predators, zones)),
-        packs_of((predators, zones, N_PREDATOR_CAUSES)),
-        packs_of((places, pests, HOST_STAGES)),
+        packs_of((predators, zones, varying(N_PREDATOR_CAUSES))),
+        packs_of((places, pests, varying(HOST_STAGES))),
         packs_of((places, enemies)),
-        packs_of((places, pests, HOST_STAGES)),
-        packs_of((places, pests, N_SIZES)),
+        packs_of((places, pests, varying(HOST_STAGES))),
+        packs_of((places, pests, varying(N_SIZES))),
         packs_of((places, enemies)),
         packs_of((pests,)),
         np.zeros((predators, zones), dtype=np.bool_),

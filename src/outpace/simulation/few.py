@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from outpace.simulation.chains import Array, compiled_allocating, packs_of
+from outpace.simulation.chains import Array, compiled_allocating, packs_of, varying
 from outpace.simulation.layout import HOST_STAGES
 from outpace.simulation.ledger import N_PEST_CAUSES
 from outpace.simulation.packs import WIDTH
@@ -71,26 +71,26 @@ class Few(NamedTuple):
 def make_few(pests: int, enemies: int, pairs: int, zones: int, states: int) -> Few:
     """Return empty arrays for one block."""
     return Few(
-        np.zeros((pests, zones, WIDTH), dtype=np.bool_),
+        np.zeros((pests, zones, varying(WIDTH)), dtype=np.bool_),
         np.zeros((pests, zones), dtype=np.bool_),
-        np.zeros((enemies, zones, WIDTH), dtype=np.bool_),
-        np.zeros((enemies, zones, WIDTH), dtype=np.bool_),
-        np.zeros((WIDTH, states), dtype=np.int32),
-        np.zeros((zones, pairs, HOST_STAGES, WIDTH)),
-        np.zeros((pests, zones, N_PEST_CAUSES, WIDTH)),
-        np.zeros((pests + enemies, 6, WIDTH)),
-        np.zeros((pests, zones, WIDTH)),
-        packs_of((1,)),
-        packs_of((1,)),
-        np.zeros((zones, WIDTH), dtype=np.uint64),
-        np.zeros((OF_PAIR + 2 * pairs + enemies, DESK)),
+        np.zeros((enemies, zones, varying(WIDTH)), dtype=np.bool_),
+        np.zeros((enemies, zones, varying(WIDTH)), dtype=np.bool_),
+        np.zeros((varying(WIDTH), states), dtype=np.int32),
+        np.zeros((zones, pairs, varying(HOST_STAGES), varying(WIDTH))),
+        np.zeros((pests, zones, varying(N_PEST_CAUSES), varying(WIDTH))),
+        np.zeros((pests + enemies, varying(6), varying(WIDTH))),
+        np.zeros((pests, zones, varying(WIDTH))),
+        packs_of((varying(1),)),
+        packs_of((varying(1),)),
+        np.zeros((zones, varying(WIDTH)), dtype=np.uint64),
+        np.zeros((varying(OF_PAIR) + 2 * pairs + enemies, varying(DESK))),
         np.zeros(states, dtype=np.int32),
-        np.zeros(N_PEST_CAUSES),
-        np.zeros(MOST_WAITING, dtype=np.int32),
-        np.zeros(MOST_WAITING),
-        np.zeros(MOST_WAITING, dtype=np.uint64),
-        np.zeros(MOST_WAITING),
-        np.zeros(MOST_WAITING, dtype=np.uint64),
-        np.zeros(MOST_WAITING, dtype=np.int32),
-        np.zeros(2, dtype=np.int32),
+        np.zeros(varying(N_PEST_CAUSES)),
+        np.zeros(varying(MOST_WAITING), dtype=np.int32),
+        np.zeros(varying(MOST_WAITING)),
+        np.zeros(varying(MOST_WAITING), dtype=np.uint64),
+        np.zeros(varying(MOST_WAITING)),
+        np.zeros(varying(MOST_WAITING), dtype=np.uint64),
+        np.zeros(varying(MOST_WAITING), dtype=np.int32),
+        np.zeros(varying(2), dtype=np.int32),
     )

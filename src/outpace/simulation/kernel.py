@@ -14,7 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.simulation.bout import count_hosts, crowd, read_luck, share_out, sting, warm_day
-from outpace.simulation.chains import Array, anything_in, compiled, compiled_and_kept, packs_of, place_of
+from outpace.simulation.chains import (
+    Array,
+    anything_in,
+    compiled,
+    compiled_and_kept,
+    packs_of,
+    place_of,
+    varying,
+)
 from outpace.simulation.few import make_few
 from outpace.simulation.ground import STRIPPED, move_zones, set_ground, strip, strip_few
 from outpace.simulation.hunt import hunt, share_prey, warm_predators
@@ -240,7 +248,7 @@ def compile_advance(fingerprint: int) -> Any:
                 if by_ones:
                     begin_few(rows, seed, first_hour // 24 + day, start, few)
                     round_off(own, rows, switch, room, few)
-                part, lived = 0, 0.0
+                part, lived = varying(0), 0.0
                 swing(own, rows, start, draws, day, room)
                 read_warmth(temperature, first_hour + 24 * day, start, room)
                 warm_day(rows, tables, daylight[day], room)

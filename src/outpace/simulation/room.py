@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from outpace.simulation.brood import Brood, make_brood
-from outpace.simulation.chains import Array, compiled_allocating, packs_of
+from outpace.simulation.chains import Array, compiled_allocating, packs_of, varying
 from outpace.simulation.den import Den, make_den
 from outpace.simulation.hyper_rows import N_HYPER
 from outpace.simulation.layout import HOST_STAGES, N_SIZES
@@ -75,14 +75,14 @@ def make_room(
     """Return empty arrays for one block."""
     table = pests * N_PEST + enemies * N_ENEMY + pairs * N_PAIR + predators * N_PREDATOR + hypers * N_HYPER
     return Room(
-        packs_of((24,)),
-        packs_of((24,)),
+        packs_of((varying(24),)),
+        packs_of((varying(24),)),
         packs_of((table,)),
-        packs_of((pests, 11)),
-        packs_of((enemies, 5)),
+        packs_of((pests, varying(11))),
+        packs_of((enemies, varying(5))),
         packs_of((pairs,)),
         np.empty((pests, 4)),
-        packs_of((pests + enemies, 4)),
+        packs_of((pests + enemies, varying(4))),
         packs_of((pests + enemies,)),
         packs_of((pests,)),
         packs_of((pests,)),
@@ -94,8 +94,8 @@ def make_room(
         packs_of((enemies,)),
         packs_of((enemies,)),
         packs_of((enemies,)),
-        packs_of((pests, HOST_STAGES)),
-        packs_of((pairs, N_SIZES)),
+        packs_of((pests, varying(HOST_STAGES))),
+        packs_of((pairs, varying(N_SIZES))),
         packs_of((pests,)),
         packs_of((pests,)),
         packs_of((pests, nodes)),
@@ -103,23 +103,23 @@ def make_room(
         packs_of((zones, pests)),
         packs_of((zones, pests)),
         packs_of((zones, pests)),
-        packs_of((zones, pairs, HOST_STAGES)),
-        packs_of((zones, pests, HOST_STAGES)),
+        packs_of((zones, pairs, varying(HOST_STAGES))),
+        packs_of((zones, pests, varying(HOST_STAGES))),
         packs_of((zones, pests)),
-        packs_of((zones, pairs, HOST_STAGES)),
-        packs_of((zones, pests, HOST_STAGES)),
-        packs_of((pairs, N_SIZES)),
+        packs_of((zones, pairs, varying(HOST_STAGES))),
+        packs_of((zones, pests, varying(HOST_STAGES))),
+        packs_of((pairs, varying(N_SIZES))),
         packs_of((enemies,)),
         packs_of((enemies, zones)),
-        packs_of((pests, zones, N_PEST_CAUSES)),
-        packs_of((enemies, zones, N_ENEMY_CAUSES)),
+        packs_of((pests, zones, varying(N_PEST_CAUSES))),
+        packs_of((enemies, zones, varying(N_ENEMY_CAUSES))),
         packs_of((zones,)),
         packs_of((zones, enemies)),
         packs_of((enemies,)),
         packs_of((zones,)),
         packs_of((zones,)),
         packs_of((zones,)),
-        packs_of((2, pairs)),
+        packs_of((varying(2), pairs)),
         make_den(predators, pests, enemies, zones),
         make_brood(hypers, enemies, zones),
     )

@@ -261,7 +261,8 @@ def ready() -> None:
 
 
 COMPILED = (
-    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "packs", "pack_functions", "run_constants",
+    "kernel", "stages", "mummies", "midnight", "bout", "room", "chains", "inner_functions",
+    "packs", "pack_functions", "run_constants",
     "parameter_rows", "layout", "ledger", "responses", "den", "hunt", "predators", "predator_rows",
     "brood", "hyperparasitoids", "hyper_rows",
     "counter_luck", "ground", "few", "whole_counts", "whole_days", "whole_lives",

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from outpace.simulation.bout import AREA
-from outpace.simulation.chains import Array, compiled_apart
+from outpace.simulation.chains import Array, compiled_apart, varying
 from outpace.simulation.counter_luck import lower, next_key, poisson, upper
 from outpace.simulation.few import (
     AGEING,
@@ -303,7 +303,17 @@ def live_mummies(
                     column[dead] += 1.0
                     continue
                 fresh[m] += live_mummy(
-                    life, row, 0, count, few.formed[i], few.formed_key[i], shells, dead, column, whole, book
+                    life,
+                    row,
+                    varying(0),
+                    count,
+                    few.formed[i],
+                    few.formed_key[i],
+                    shells,
+                    dead,
+                    column,
+                    whole,
+                    book,
                 )
         stung = book[HYPERPARASITISED] - stung
         for h in range(rows.hyper.shape[0] if stung > 0.0 else 0):

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from outpace.simulation.chains import Array, compiled_apart
+from outpace.simulation.chains import Array, compiled_apart, varying
 from outpace.simulation.counter_luck import lower, mix, next_key, poisson, upper
 from outpace.simulation.few import (
     MOST_WAITING,
@@ -149,7 +149,7 @@ def live_aphid(
                 if pick < desk[OF_PAIR + j, stage]:
                     size = 0 if stage < 3 else (1 if stage == 3 else 2)
                     live_stung(
-                        desk, j, len(stung), size, 0, stung[j], stung_count[j], begins[0], time, word,
+                        desk, j, len(stung), size, varying(0), stung[j], stung_count[j], begins[0], time, word,
                         lived, tally, place, born, born_key, formed, formed_key, formed_of, waits,
                     )  # fmt: skip
                     return
