@@ -13,6 +13,9 @@ from tests.season.tunnels import a_farm
 
 from outpace.facts.table import load
 from outpace.season.ahead import ahead
+from outpace.season.course import course
+from outpace.season.edges import edges
+from outpace.season.enemies import enemies
 from outpace.season.lag import lag
 from outpace.season.plan import plan
 from outpace.season.studied import DEVELOPMENT, FIGURES, domain, domain_cautions, outside
@@ -106,3 +109,15 @@ def test_ahead_and_the_plan_say_so(cold_tunnel):
         assert told[0].startswith(f"{place}Weaker, because warmth leaves what was studied: ")
         assert "colder, down to" in told[0]
         assert "°C beyond" in told[0]
+
+
+def test_what_is_chosen_by_a_forecast_says_so_too(cold_tunnel):
+    answers = (
+        (course(cold_tunnel, "tunnel 1"), ""),
+        (edges(cold_tunnel, "tunnel 1"), "tunnel 1: "),
+        (enemies(cold_tunnel, "tunnel 1"), "tunnel 1: "),
+    )
+    for answer, place in answers:
+        told = [line for line in answer["cautions"] if "leaves what was studied" in line]
+        assert len(told) == 1
+        assert told[0].startswith(f"{place}Weaker, because warmth leaves what was studied: ")

@@ -21,7 +21,7 @@ from outpace.season.next_look import next_look
 from outpace.season.observed import means_by_walk
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.parasitism import parasitism, parasitism_facts
-from outpace.season.studied import domain_cautions
+from outpace.season.studied import house_cautions
 from outpace.season.tasks import Task, house_tasks
 from outpace.season.temperature import daily_maxima
 from outpace.season.words import percent, weekday
@@ -332,10 +332,7 @@ def _cautions(found: Outlook, days: int) -> list[str]:
         re.sub(say("day {number}", number=r"(\d+)"), lambda day: long_date(case.date_of(int(day[1]))), line)
         for line in found.posterior.rescued
     ]
-    used = case.temperature.hours[: (case.today + days) * 24]
-    beyond = domain_cautions(
-        case.facts, [*case.model.pests, *(row["enemy"] for row in case.let_go.told)], used
-    )
+    beyond = house_cautions(case, days)
     told = [*wrong_enemies(case), *case.cautions, *case.temperature.cautions, *beyond, *rescued]
     for pest, level in zip(case.model.pests, case.levels, strict=True):
         if not level.told:

@@ -37,6 +37,7 @@ from outpace.season.course_words import (
 from outpace.season.names import pick_farm, pick_house
 from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.studied import house_cautions
 from outpace.season.words import weekday
 from outpace.season.worth import Worth, worth_of
 from outpace.terms.tables import Snapshot
@@ -158,7 +159,10 @@ def course(
     every = list(dict.fromkeys([*ground.used, *used, *found.posterior.facts]))
     answer["evidence_weakest"] = weakest(every)
     answer["facts"] = [_fact(row) for row in every]
-    answer["cautions"] = cautions_of(found, worth, steps, _better_but_unread(ground, steps, best))
+    answer["cautions"] = [
+        *cautions_of(found, worth, steps, _better_but_unread(ground, steps, best)),
+        *house_cautions(case, HORIZON_D, [item.enemy for item in ranked if item.fits]),
+    ]
     answer["sentence"] = sentence_of(ground, best, ties)
     return answer
 

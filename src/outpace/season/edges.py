@@ -19,6 +19,7 @@ from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import means_by_walk, ragged_holes
 from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.season_edges import checked, edge_tasks
+from outpace.season.studied import house_cautions
 from outpace.season.tasks import PLANTS
 from outpace.season.words import percent, weekday
 from outpace.terms.place import Farm, House
@@ -27,6 +28,8 @@ from outpace.terms.tables import Snapshot
 Answer = dict[str, Any]
 
 GO_ON, STOP, STOP_WASPS, TOO_LATE, OPEN = "go on", "stop", "stop wasps", "too late", "not judged"
+JUDGED_D = 28
+"""Days ahead over which the risk without another release is judged."""
 WELL = 0.8
 """Chance to end well from which a house may be left to what is in it, as the verdict Holding asks."""
 WORDS = {
@@ -57,7 +60,8 @@ def edges(
     there = pick_farm(snapshot, farm)
     places = (pick_house(snapshot, there, house),) if house else houses_of(snapshot, there)
     used: list[Fact] = []
-    rows = [_house(snapshot, there, place, facts, planting, end, used) for place in places]
+    beyond: list[str] = []
+    rows = [_house(snapshot, there, place, facts, planting, end, used, beyond) for place in places]
     return {
         "schema": "outpace.edges/1",
         "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
@@ -68,6 +72,7 @@ def edges(
         "cautions": [
             say("Stopping early is the classic error: no single sign decides, and walks go on."),
             say("Lists are the trade's; local rules on waste, water and disinfectants come first."),
+            *beyond,
         ],
     }
 
@@ -80,8 +85,10 @@ def _house(
     planting: date | None,
     end: date | None,
     used: list[Fact],
+    beyond: list[str],
 ) -> Answer:
     found = outlook(snapshot, farm, house, facts=facts)
+    beyond += [f"{house.house}: {line}" for line in house_cautions(found.case, JUDGED_D)]
     planted, ends = planting or house.planted, end or house.removed
     tasks = edge_tasks(snapshot, found.case.facts, farm, house, planting=planted, end=ends)
     used += [item.fact for item in tasks]
@@ -136,7 +143,7 @@ def _releases(found: Outlook, ends: date | None, used: list[Fact]) -> Answer:
     }
     if case.rows.last is None or found.stale:
         return answer
-    fared = fate(for_planning(found), [level.value for level in case.levels])
+    fared = fate(for_planning(found, JUDGED_D), [level.value for level in case.levels])
     risk = case.farm.risk if case.farm.risk is not None else case.facts.one("", "accepted_risk").value
     chance, well = fared.chance_ever_above, float(fared.ends_well.mean())
     signs = [

@@ -39,6 +39,7 @@ from outpace.season.observed import ragged_holes
 from outpace.season.offers import packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
 from outpace.season.sprayed import release_hold, sprays_of
+from outpace.season.studied import house_cautions
 from outpace.season.words import weekday
 from outpace.terms.place import Climate, Farm, House
 from outpace.terms.tables import Snapshot
@@ -58,7 +59,8 @@ def enemies(
     there = pick_farm(snapshot, farm)
     places = (pick_house(snapshot, there, house),) if house else houses_of(snapshot, there)
     used: list[Fact] = []
-    rows = [_house(snapshot, there, place, facts, used) for place in places]
+    beyond: list[str] = []
+    rows = [_house(snapshot, there, place, facts, used, beyond) for place in places]
     return {
         "schema": "outpace.enemies/1",
         "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
@@ -73,6 +75,7 @@ def enemies(
         "cautions": [
             say("Before the first order of an enemy: look up the permit or list entry of your country."),
             say("Where reasons weigh alike, the order of the list says nothing: the counts decide."),
+            *beyond,
         ],
     }
 
@@ -170,10 +173,14 @@ def _humidity(case: HouseCase) -> float | None:
     return sum(found) / len(found) / 100 if found else None
 
 
-def _house(snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None, used: list[Fact]) -> Answer:
+def _house(
+    snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None, used: list[Fact], beyond: list[str]
+) -> Answer:
     found = outlook(snapshot, farm, house, facts=facts)
     case = found.case
     told, ahead, standing = matches_of(found)
+    weighed = [item.enemy for item in told if item.state != NOT]
+    beyond += [f"{house.house}: {line}" for line in house_cautions(case, AHEAD_D, weighed)]
     on_offer = {pack.enemy for pack in packs_in_force(snapshot, case.day)}
     pairs = mixtures(case.facts, told, case.model.pests, standing.use)
     for item in told:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,9 @@ from numpy.typing import NDArray
 from outpace.facts.table import Facts
 from outpace.language import say, to_say
 from outpace.measures import degrees, difference, temperature
+
+if TYPE_CHECKING:
+    from outpace.season.case import HouseCase
 
 FIGURES = {
     "pest": {"lifetime_fecundity": to_say("young borne"), "adult_life": to_say("adult life")},
@@ -139,6 +143,19 @@ def domain_cautions(
     return (
         [say("Weaker, because warmth leaves what was studied: {told}", told="; ".join(told))] if told else []
     )
+
+
+def house_cautions(case: HouseCase, days: int, enemies: Iterable[str] = ()) -> list[str]:
+    """Return the same for what a forecast of a house used: from its first day to so many days ahead.
+
+    Parameters
+    ----------
+    enemies : iterable of str
+        Those an answer weighs, beside those let go in the house.
+    """
+    hours = case.temperature.hours[: (case.today + days) * 24]
+    let_go = (row["enemy"] for row in case.let_go.told)
+    return domain_cautions(case.facts, list(dict.fromkeys([*case.model.pests, *let_go, *enemies])), hours)
 
 
 HOURS_BEYOND = {
