@@ -22,9 +22,10 @@ from benchmarks.virtual_house.truth import draw_truth
 
 from outpace.estimation.clumping import Sample
 from outpace.estimation.staleness import WARN_TIMES
-from outpace.estimation.stopping import HIGH, LOW, StopRule, best_tally, count_rule, where_it_stands
+from outpace.estimation.stopping import HIGH, LOW, StopRule, where_it_stands
 from outpace.facts.table import Facts, load
 from outpace.season.sampled import clumping_on
+from outpace.season.walk_rules import rules_of_means
 
 WALKS = (12, 19, 26, 33)
 ORDERS = 40  # walks through each house and day, each with the plants in another order
@@ -67,22 +68,16 @@ def _one_leaf_each(plants: np.ndarray, leaves: int, rng: np.random.Generator) ->
 def _of_day(
     facts: Facts, samples: Sequence[Sample], unit: str, mean: float, plants: int, looks: Any
 ) -> Iterator[Row]:
-    """Yield the rows of the rules that `outpace.season.walk_rules` makes, without their whole characteristic."""
+    """Yield the rows of the rules of `outpace.season.walk_rules`, without their whole characteristic."""
     error = facts.one("", "stop_error").value
-    limits = {
+    limits: dict[str, float | int] = {
         "least": min(int(facts.one("", "walk_plants").value), plants),
         "most": min(int(facts.one("", "walk_plants", stage="at most").value), plants),
         "error": error,
     }
-    law = clumping_on(facts, samples).used.taylor
+    clumping = clumping_on(facts, samples)
     for right, level in ((LOW, WARN_TIMES * mean), (HIGH, mean)):
-        rules = (
-            count_rule(level / WARN_TIMES, level, law, (), **limits),
-            best_tally(level / WARN_TIMES, level, law, (), **limits),
-        )
-        for rule in rules:
-            if rule is None:
-                continue
+        for rule in rules_of_means(facts, clumping, level / WARN_TIMES, level, (), limits):
             ends = [_walked(rule, looks()) for _ in range(ORDERS)]
             yield {
                 "rule": "counts" if rule.table.tally is None else "tally",
@@ -105,7 +100,7 @@ def _walked(rule: StopRule, units: np.ndarray) -> tuple[str, int]:
 def main() -> None:
     """Walk what is not walked yet, and print the errors by rule, unit and what was known."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("which", choices=sorted(SETS), nargs="?", default="held-back")
+    parser.add_argument("which", choices=sorted(SETS), nargs="?", default="stopping")
     parser.add_argument("houses", type=int, nargs="?", default=60)
     asked = parser.parse_args()
     path = FOLDER / f"stopping-{asked.which}.jsonl"

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation.clumping import Prior, Sample, clumping_of, crowding_line
@@ -82,3 +83,22 @@ def test_without_double_counts_nothing_is_learned_of_a_scout():
     nothing = eyes((0.7, 0.45, 0.88), [compare("Ana", "Bo", {"1": (False, False), "2": (True, None)})])
     assert nothing["Ana"].mean == pytest.approx(0.7)
     assert nothing["Ana"].plants == 0
+
+
+@pytest.mark.parametrize("mean", [0.2, 1.0, 8.0])
+@pytest.mark.parametrize("chance", [0.2, 0.5, 0.8, 0.95])
+def test_before_own_walks_the_likely_variance_has_the_quantiles_of_two_normal_laws(mean, chance):
+    # Source: closed form. log a and b are normal and apart by the prior, so log (a m^b) is normal.
+    sd = np.hypot(np.log(12 / 2), (1.8 - 1.2) * np.log(mean)) / (2 * norm.ppf(0.95))
+    expected = np.log(5) + 1.5 * np.log(mean) + norm.ppf(chance) * sd
+    law = clumping_of(PRIOR, []).likely.law_at(mean, chance)
+    centre = np.log(12 * 2) / 2 - np.log(5)  # the prior's range is not even about its middle
+    assert abs(centre) < 0.05
+    assert np.log(law.a) + law.b * np.log(mean) == pytest.approx(expected, abs=0.06)
+
+
+def test_own_walks_leave_less_room_between_the_even_and_the_clumped():
+    def room(found):
+        return found.likely.law_at(2.0, 0.95).a / found.likely.law_at(2.0, 0.05).a
+
+    assert room(clumping_of(PRIOR, walks(9.0, 1.35, 40))) < 0.5 * room(clumping_of(PRIOR, []))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,6 +76,41 @@ class Law:
 
 
 @dataclass(frozen=True, slots=True)
+class Likely:
+    """How likely pairs of Taylor's numbers are, on a grid: nodes of log a and of b, and their weights."""
+
+    log_a: Array
+    b: Array
+    weights: Array
+
+    def law_at(self, mean: float, chance: float) -> Taylor:
+        """Return the law that at this mean is clumped as strongly as is not passed with that chance.
+
+        Its b is that of the middle; its a is set so that a × mean^b is the quantile asked for.
+
+        Parameters
+        ----------
+        mean : float
+            Per unit. [1]
+        chance : float
+            0.95: only one in twenty laws that are still likely are clumped more.
+
+        Examples
+        --------
+        >>> likely = clumping_of(Prior(5, 2, 12, 1.5, 1.2, 1.8), []).likely
+        >>> [round(likely.law_at(1.0, chance).a, 1) for chance in (0.05, 0.5, 0.95)]
+        [2.0, 5.0, 12.2]
+        """
+        shape = (len(self.log_a), len(self.b))
+        varied = np.broadcast_to(self.log_a[:, None] + self.b * math.log(mean), shape).ravel()
+        order = np.argsort(varied)
+        weights = self.weights.ravel()[order]
+        at = float(np.interp(chance, np.cumsum(weights) - weights / 2, varied[order]))
+        middle = round(float(self.weights.sum(axis=0) @ self.b), 6)
+        return Taylor(math.exp(at - middle * math.log(mean)), middle)
+
+
+@dataclass(frozen=True, slots=True)
 class Clumping:
     """The law by the prior, by own walks alone (None: too few), and as it is used.
 
@@ -88,6 +123,7 @@ class Clumping:
     walks: int
     units: int
     learned: float
+    likely: Likely = field(repr=False, compare=False)
 
 
 def clumping_of(prior: Prior, samples: Sequence[Sample]) -> Clumping:
@@ -122,6 +158,7 @@ def clumping_of(prior: Prior, samples: Sequence[Sample]) -> Clumping:
         walks=len(told),
         units=sum(len(sample.low) for sample in told),
         learned=_spread(log_a, before + seen) / _spread(log_a, before),
+        likely=Likely(log_a, b, _weights(before + seen)),
     )
 
 

@@ -269,20 +269,29 @@ class StopRule:
 
 
 def count_rule(
-    needs_nothing: float, needs_acting: float, law: Taylor, places: Sequence[float], **limits: float | int
+    needs_nothing: float,
+    needs_acting: float,
+    law: Taylor,
+    places: Sequence[float],
+    *,
+    drawn: Taylor | None = None,
+    **limits: float | int,
 ) -> StopRule:
     """Return the rule that sums counts between two means.
 
     Parameters
     ----------
     law : Taylor
-        The lines are drawn with the k between the two means; the characteristic has each density's own.
+        The characteristic has each density's own k by this law.
+    drawn : Taylor, optional
+        The lines are drawn with the k between the two means, by this law; left out: by the same.
     places : sequence of float
         Means at which the characteristic is shown.
     limits
         ``least``, ``most`` looks; ``error``, stated for both sides.
     """
-    k = math.sqrt(law.k(needs_nothing) * law.k(needs_acting))
+    lined = drawn or law
+    k = math.sqrt(lined.k(needs_nothing) * lined.k(needs_acting))
     error = float(limits["error"])
     lines = stop_lines_negative_binomial(needs_nothing, needs_acting, k, error, error)
     table = stop_table(lines, least=int(limits["least"]), most=int(limits["most"]))
@@ -344,12 +353,41 @@ def _rule(
     )
 
 
+def wrong_under(rule: StopRule, law: Taylor) -> float:
+    """Return how often a rule between two means is wrong where aphids are clumped by this law."""
+
+    def ends(mean: float) -> Exact:
+        if rule.table.tally is None:
+            return exact(rule.table, count_chances(mean, law.k(mean), max(rule.table.high)))
+        there = above_chance(mean, law.k(mean), rule.table.tally)
+        return exact(rule.table, np.array([1 - there, there]))
+
+    return max(ends(rule.needs_nothing).high, ends(rule.needs_acting).low)
+
+
+def stated_over(rule: StopRule, laws: Iterable[Taylor]) -> StopRule:
+    """Return the rule with the largest of its errors under its own and other laws of clumping."""
+    return replace(rule, wrong=max(rule.wrong, *(wrong_under(rule, law) for law in laws)))
+
+
 def best_tally(
-    needs_nothing: float, needs_acting: float, law: Taylor, places: Sequence[float], **limits: float | int
+    needs_nothing: float,
+    needs_acting: float,
+    law: Taylor,
+    places: Sequence[float],
+    *,
+    over: Sequence[Taylor] = (),
+    **limits: float | int,
 ) -> StopRule | None:
-    """Return the tally rule that is least often wrong, of the classes in which aphids are written down."""
+    """Return the tally rule that is least often wrong, of the classes in which aphids are written down.
+
+    Parameters
+    ----------
+    over : sequence of Taylor
+        Other laws under which it must do; the error stated is the largest of all.
+    """
     tried = [tally_rule(needs_nothing, needs_acting, law, tally, places, **limits) for tally in TALLIES]
-    rules = [rule for rule in tried if rule is not None]
+    rules = [stated_over(rule, (law, *over)) for rule in tried if rule is not None]
     return min(rules, key=lambda rule: rule.wrong) if rules else None
 
 

@@ -2,29 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
-
-import numpy as np
 
 from outpace.estimation.bands import SHARE_INFESTED
 from outpace.estimation.clumping import Clumping, Law, Sample, crowding_line
 from outpace.estimation.staleness import WARN_TIMES
 from outpace.estimation.stopping import (
     NEVER,
-    Exact,
     StopRule,
-    Taylor,
-    above_chance,
     best_tally,
-    count_chances,
     count_rule,
-    exact,
     green_table,
     kuno_table,
     prior_weights,
     share_rule,
+    stated_over,
+    wrong_under,
 )
 from outpace.facts.table import Fact, Facts
 from outpace.season.levels import Level
@@ -33,8 +29,10 @@ Answer = dict[str, Any]
 
 TIMES = (0.01, 0.03, 0.1, 0.2, 0.25, 0.35, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 10.0)
 """Multiples of the action level at which a rule's exact characteristic is shown."""
-DENSER = 2.0
-"""A rule is also tried with so many times the variance it was made for."""
+DRAWN, STATED = "drawn for", "stated for"
+"""Stages of the quantity ``stop_clumping``."""
+TALLY_TIMES = 2.0
+"""A rule that asks only for more than so many aphids is offered where its error is at most so many times the asked."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,7 @@ class Rules:
     level: Level
     rules: tuple[StopRule, ...]
     mean_looks: tuple[float, ...]
-    denser_wrong: tuple[float | None, ...]
+    expected_wrong: tuple[float | None, ...]
     clumping: Clumping | None
     facts: tuple[Fact, ...]
     precision: Answer | None
@@ -94,11 +92,8 @@ def rules_for(
     if clumping is None:
         raise ValueError("a level per unit needs to know how clumped aphids are")
     law = clumping.used.taylor
-    rules = [count_rule(nothing, acting, law, places, **limits)]
-    tally = best_tally(nothing, acting, law, places, **limits)
-    rules += [tally] if tally is not None else []
-    denser = law.more_clumped(DENSER)
-    wrong = [_wrong_under(rule, denser) for rule in rules]
+    rules = rules_of_means(facts, clumping, nothing, acting, places, limits)
+    wrong = [wrong_under(rule, law) for rule in rules]
     line = crowding_line(samples)
     precision = {
         "standard_error_over_mean": precise.value,
@@ -106,21 +101,32 @@ def rules_for(
         "kuno": _listed(kuno_table(*line, precise.value, least, most)) if line else None,
     }
     used += [facts.one("", "taylor_a"), facts.one("", "taylor_b"), precise]
+    used += [facts.one("", "stop_clumping", stage=stage) for stage in (DRAWN, STATED)]
     looks = tuple(rule.mean_looks(weights) for rule in rules)
     return Rules(level, tuple(rules), looks, tuple(wrong), clumping, tuple(used), precision, error.value)
 
 
-def _wrong_under(rule: StopRule, law: Taylor) -> float:
-    """Return how often a rule is wrong where aphids are clumped by another law than it was made for."""
-    return max(_at(rule, rule.needs_nothing, law).high, _at(rule, rule.needs_acting, law).low)
+def rules_of_means(
+    facts: Facts,
+    clumping: Clumping,
+    nothing: float,
+    acting: float,
+    places: Sequence[float],
+    limits: Mapping[str, float | int],
+) -> list[StopRule]:
+    """Return the rules between two means: that of counts, and one that asks only for more than so many, if any does.
 
-
-def _at(rule: StopRule, mean: float, law: Taylor) -> Exact:
-    k = law.k(mean)
-    if rule.table.tally is None:
-        return exact(rule.table, count_chances(mean, k, max(rule.table.high)))
-    there = above_chance(mean, k, rule.table.tally)
-    return exact(rule.table, np.array([1 - there, there]))
+    Few crowded plants carry most of the aphids, so lines that were drawn for the middle of what clumping may be stop
+    low too soon. They are drawn for strong clumping, and the error stated is that under clumping stronger still.
+    """
+    law, middle = clumping.used.taylor, math.sqrt(nothing * acting)
+    stated_for = facts.one("", "stop_clumping", stage=STATED).value
+    drawn = clumping.likely.law_at(middle, facts.one("", "stop_clumping", stage=DRAWN).value)
+    strong, even = (clumping.likely.law_at(middle, chance) for chance in (stated_for, 1 - stated_for))
+    counts = count_rule(nothing, acting, law, places, drawn=drawn, **limits)
+    tally = best_tally(nothing, acting, law, places, over=(even, strong), **limits)
+    useful = tally is not None and tally.wrong <= TALLY_TIMES * limits["error"]
+    return [stated_over(counts, (drawn, strong)), *([tally] if tally is not None and useful else [])]
 
 
 def _listed(totals: Sequence[int | None] | None) -> list[int | None] | None:
@@ -130,7 +136,7 @@ def _listed(totals: Sequence[int | None] | None) -> list[int | None] | None:
 def rules_answer(rules: Rules) -> list[Answer]:
     """Return the rules as they stand in an answer; a page can follow a walk with the two lists alone."""
     told = []
-    for rule, looks, denser in zip(rules.rules, rules.mean_looks, rules.denser_wrong, strict=True):
+    for rule, looks, expected in zip(rules.rules, rules.mean_looks, rules.expected_wrong, strict=True):
         table = rule.table
         worst = max(range(len(rule.exact)), key=lambda at: rule.exact[at].mean_looks)
         told.append(
@@ -142,7 +148,7 @@ def rules_answer(rules: Rules) -> list[Answer]:
                 "low_at_or_under": [None if low == NEVER else low for low in table.low],
                 "high_at_or_over": list(table.high),
                 "wrong": round(rule.wrong, 4),
-                "wrong_if_more_clumped": None if denser is None else round(denser, 4),
+                "wrong_as_expected": None if expected is None else round(expected, 4),
                 "mean_looks": round(looks, 1),
                 "saved": round(1 - looks / table.most, 3),
                 "worst": {

@@ -184,10 +184,10 @@ def _rule(answer: Answer, rule: Mapping[str, Any], *, first: bool) -> list[str]:
         )
         + (
             say(
-                ", {wrong_if_more_clumped} if aphids vary twice as much between plants.",
-                wrong_if_more_clumped=page.chance(rule["wrong_if_more_clumped"]),
+                ", {wrong_as_expected} if aphids are clumped as expected.",
+                wrong_as_expected=page.chance(rule["wrong_as_expected"]),
             )
-            if rule["wrong_if_more_clumped"] is not None
+            if rule["wrong_as_expected"] is not None
             else "."
         ),
         first="  ",
