@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from outpace.estimation import sampling as sp
 from outpace.estimation import stopping as stop
+from outpace.estimation.precision_tables import green_table, kuno_table
 
 LIMITS = {"least": 10, "most": 60, "error": 0.1}
 
@@ -113,9 +114,9 @@ def test_a_level_of_infested_plants_has_a_rule_of_its_own():
 
 def test_fixed_precision_tables_are_greens_and_kunos_totals_rounded_up():
     # Source: Green 1970 with a 2.5, b 1.5, precision .25: 160 on 10, 80 on 20 (computed).
-    table = stop.green_table(stop.Taylor(2.5, 1.5), 0.25, 10, 20)
+    table = green_table(stop.Taylor(2.5, 1.5), 0.25, 10, 20)
     assert (table[0], table[10]) == (160, 80)
-    assert stop.green_table(stop.Taylor(2.5, 2.0), 0.25, 10, 20) is None
-    kuno = stop.kuno_table(1.2, 1.4, 0.25, 5, 50)
+    assert green_table(stop.Taylor(2.5, 2.0), 0.25, 10, 20) is None
+    kuno = kuno_table(1.2, 1.4, 0.25, 5, 50)
     assert kuno[0] is None
     assert kuno[-1] == int(np.ceil(2.2 / (0.0625 - 0.4 / 50)))

@@ -18,8 +18,6 @@ from scipy.stats import nbinom
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation.sampling import (
     StopLines,
-    green_total,
-    kuno_total,
     stop_lines_negative_binomial,
     stop_lines_presence,
 )
@@ -389,26 +387,6 @@ def best_tally(
     tried = [tally_rule(needs_nothing, needs_acting, law, tally, places, **limits) for tally in TALLIES]
     rules = [stated_over(rule, (law, *over)) for rule in tried if rule is not None]
     return min(rules, key=lambda rule: rule.wrong) if rules else None
-
-
-def green_table(law: Taylor, precision: float, least: int, most: int) -> tuple[int, ...] | None:
-    """Return the totals from which the mean is known well enough (Green), look by look; None if b is 2.
-
-    Examples
-    --------
-    >>> green_table(Taylor(2.5, 1.5), 0.25, 10, 12)
-    (160, 146, 134)
-    """
-    if law.b >= 2:
-        return None
-    totals = green_total(np.arange(least, most + 1), law.a, law.b, precision)
-    return tuple(math.ceil(total - 1e-9) for total in totals)
-
-
-def kuno_table(alpha: float, beta: float, precision: float, least: int, most: int) -> tuple[int | None, ...]:
-    """Return Kuno's totals look by look; None where no total is enough yet."""
-    totals = kuno_total(np.arange(least, most + 1), alpha, beta, precision)
-    return tuple(math.ceil(total - 1e-9) if math.isfinite(total) else None for total in totals)
 
 
 def prior_weights(places: Sequence[float], middle: float, low: float, high: float) -> Array:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numba.core.event
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,6 +25,7 @@ from outpace.simulation.chains import (
     varying,
 )
 from outpace.simulation.few import make_few
+from outpace.simulation.first_run import tell_once
 from outpace.simulation.ground import STRIPPED, move_zones, set_ground, strip, strip_few
 from outpace.simulation.hunt import hunt, share_prey, warm_predators
 from outpace.simulation.hyperparasitoids import (
@@ -83,6 +85,7 @@ from outpace.simulation.whole_counts import (
 )
 from outpace.simulation.whole_days import live_on
 
+event: Any = numba.core.event
 Flags = NDArray[np.bool_]
 
 ADULTS, IN_CARRIER, SPRAYED_ON = range(3)
@@ -192,8 +195,20 @@ def find_stung(
             mummies_here[rows.pair[j, 1], zone] = True
 
 
+class Told(event.Listener):  # type: ignore[misc]
+    """Tells who waits that something is being compiled; loading what was compiled before is none of it."""
+
+    def on_start(self, _: Any) -> None:
+        """Tell."""
+        tell_once()
+
+    def on_end(self, _: Any) -> None:
+        """Say nothing more."""
+
+
 def compile_advance(fingerprint: int) -> Any:
     """Return the compiled loop. ``fingerprint`` makes the cache on disk follow all files the loop is made of."""
+    event.register("numba:compile", Told())
 
     @compiled_and_kept
     def advance(

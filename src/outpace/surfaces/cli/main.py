@@ -19,6 +19,7 @@ from typer.exceptions import Abort, TyperException
 
 from outpace.errors import ExitCode, OutpaceError, hint_text
 from outpace.language import Manner, manner_of, mannered, say
+from outpace.season.first_run import tell_of_the_wait
 from outpace.season.reader_settings import kept
 from outpace.surfaces.cli import (
     banker,
@@ -26,6 +27,7 @@ from outpace.surfaces.cli import (
     climate,
     course,
     deliveries,
+    door,
     farm,
     lookups,
     money,
@@ -258,6 +260,7 @@ def outcome(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code."""
     typed = list(sys.argv[1:] if arguments is None else arguments)
     with mannered(manner_here(for_program="--json" in typed)):
+        tell_of_the_wait(door.say)
         return _outcome(typed)
 
 
