@@ -12,12 +12,9 @@ from outpace.facts.table import Facts
 from outpace.language import say
 from outpace.season.ahead import ahead, sentence_of
 from outpace.season.names import houses_of, pick_farm
-from outpace.season.open_book import Book
-from outpace.season.open_book import snapshot as snapshot_of
 from outpace.season.order import order
 from outpace.season.plan import plan as plan_of
 from outpace.season.tasks import due_orders, task
-from outpace.season.worked_out import once
 from outpace.terms.place import House
 from outpace.terms.tables import Snapshot
 
@@ -100,20 +97,6 @@ def week_with_houses(
         rows[0]["sentence"] if rows else say("Add a first house today: `outpace house NAME`.")
     )
     return answer, aheads
-
-
-def week_of_book(
-    book: Book, *, as_of: str | None = None, farm: str | None = None, progress: Progress | None = None
-) -> tuple[Answer, dict[str, Answer]]:
-    """Return :func:`week_with_houses` of what a book knew; worked out once an hour while the book stays as it is."""
-
-    def work() -> Answer:
-        known = snapshot_of(book, as_of, farm)
-        answer, houses = week_with_houses(known, farm=farm, progress=progress)
-        return {"week": answer, "houses": houses}
-
-    found = once(("week", farm or "", as_of or ""), str(book.head()), work)
-    return found["week"], found["houses"]
 
 
 def _row(told: Answer, area_m2: float) -> Answer:

@@ -11,6 +11,8 @@ import gzip
 import json
 import os
 import sys
+import threading
+import zlib
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from functools import lru_cache
@@ -24,6 +26,9 @@ Answer = dict[str, Any]
 
 KEPT = 24
 """So many answers stay; the ones longest unused go first."""
+PARTS_KEPT = 600
+"""So many parts of answers stay: a farm of twenty houses has 41 a day."""
+ANSWERS, PARTS = "answer-*.json.gz", "part-*.json.gz"
 
 PROGRAM = Path(__file__).parent.parent
 
@@ -44,21 +49,33 @@ def once(
     at : datetime, optional
         The moment of asking; answers are kept for its hour, since cut-offs pass. Left out: now.
     """
-    moment = (at or datetime.now(UTC)).astimezone(UTC)
-    known_by = [_program(), repr(manner()), head, f"{moment:%Y-%m-%dT%H}", *question]
-    path = folder() / f"{sha256(json.dumps(known_by).encode()).hexdigest()}.json.gz"
-    with contextlib.suppress(OSError, EOFError, ValueError):
-        found: Answer = json.loads(gzip.decompress(path.read_bytes()))
-        path.touch()
-        return found
-    answer = work()
-    with contextlib.suppress(OSError):
-        _keep(path, answer)
-    return answer
+    path = _place(question, head, at)
+    return _read(path) or _kept(path, work(), ANSWERS, KEPT)
+
+
+def known_before(question: Sequence[str], head: str, *, at: datetime | None = None) -> Answer | None:
+    """Return an answer that :func:`once` has kept; None where there is none."""
+    return _read(_place(question, head, at))
+
+
+def part(kind: str, digest: str, work: Callable[[], Answer]) -> Answer:
+    """Return a part of an answer as it was worked out before from the very same things, or work it out and keep it.
+
+    Parameters
+    ----------
+    kind : str
+        What is worked out.
+    digest : str
+        Of everything the part rests on, beside the program and the reader's language: see `digest_of`.
+    work : callable
+        Works the part out; it must be what JSON can hold.
+    """
+    path = folder() / f"part-{_digest([_program(), repr(manner()), kind, digest])}.json.gz"
+    return _read(path) or _kept(path, work(), PARTS, PARTS_KEPT)
 
 
 def forget() -> None:
-    """Delete all kept answers, as when a name is erased from the book."""
+    """Delete all that is kept, as when a name is erased from the book."""
     for path in folder().glob("*.json.gz"):
         with contextlib.suppress(OSError):
             path.unlink()
@@ -78,15 +95,37 @@ def folder() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "outpace" / "answers"
 
 
-def _keep(path: Path, answer: Answer) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
-    with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
-        file.write(gzip.compress(json.dumps(answer).encode(), 5))
-    os.replace(beside, path)
-    kept = sorted(path.parent.glob("*.json.gz"), key=lambda held: held.stat().st_mtime, reverse=True)
-    for old in kept[KEPT:]:
-        old.unlink(missing_ok=True)
+def _place(question: Sequence[str], head: str, at: datetime | None) -> Path:
+    moment = (at or datetime.now(UTC)).astimezone(UTC)
+    known_by = [_program(), repr(manner()), head, f"{moment:%Y-%m-%dT%H}", *question]
+    return folder() / f"answer-{_digest(known_by)}.json.gz"
+
+
+def _digest(known_by: Sequence[str]) -> str:
+    return sha256(json.dumps(known_by).encode()).hexdigest()
+
+
+def _read(path: Path) -> Answer | None:
+    with contextlib.suppress(OSError, EOFError, ValueError, zlib.error):
+        found: Answer = json.loads(gzip.decompress(path.read_bytes()))
+        path.touch()
+        return found
+    return None
+
+
+def _kept(path: Path, answer: Answer, like: str, most: int) -> Answer:
+    """Keep an answer and return it, of all that are named alike the latest few; it is no harm where that fails."""
+    with contextlib.suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        beside = path.with_name(f"{path.name}.{os.getpid()}.{threading.get_ident()}.part")
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
+            file.write(gzip.compress(json.dumps(answer).encode(), 5))
+        os.replace(beside, path)
+        kept = list(path.parent.glob(like))
+        if len(kept) > most:
+            for old in sorted(kept, key=lambda held: held.stat().st_mtime)[: len(kept) - most]:
+                old.unlink(missing_ok=True)
+    return answer
 
 
 @lru_cache(maxsize=1)

@@ -15,7 +15,6 @@ SHEETS = "sheets"
 def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     """Build the farm where it is not there, print its week, write its sheets; return where the book is."""
     from outpace.season.demo.beside import build_at, place_in, remove
-    from outpace.season.week import week_of_book
     from outpace.surfaces.text.week import render
 
     began = time.monotonic()
@@ -28,7 +27,7 @@ def run_demo(out: Path, *, fresh: bool, as_json: bool) -> str:
     else:
         door.say(say("the farm is there already: {file} (`--fresh` builds it anew)", file=path))
     with door.book_at(str(path)) as book:
-        answer, houses = week_of_book(book, progress=door.say)
+        answer, houses = door.week_of(book)
     door.show(answer, as_json, render)
     door.say(say("this week was ready after {seconds:.0f} s", seconds=time.monotonic() - began))
     written = write_sheets(answer, houses, out / SHEETS, progress=door.say)

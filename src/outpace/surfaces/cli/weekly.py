@@ -88,13 +88,12 @@ def week(
     as_json: JsonOption = False,
 ) -> None:
     """Show this week for every house: how it stands, what to do, on which day."""
-    from outpace.season.week import week_of_book
     from outpace.surfaces.text.week import render
 
     if keep:
         _keep(book, farm, None, as_of, by)
     with door.book_at(book) as opened:
-        answer, houses = week_of_book(opened, as_of=as_of, farm=farm, progress=door.say)
+        answer, houses = door.week_of(opened, as_of, farm)
     if sheets is not None:
         from outpace.surfaces.cli.week_files import write_sheets
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,7 @@ from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
 from outpace.surfaces.web.deciding import Deciding
+from outpace.surfaces.week_asked import WeekAsked
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -308,18 +310,7 @@ class Answers(Deciding):
         return await self._told_by(self._heavy, work)
 
     async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
-        moment = self._now()
+        def week(head: str, moment: datetime) -> WeekAsked:
+            return WeekAsked(head, farm=asked.farm, as_of=asked.as_of, at=moment, fixed=self._fixed)
 
-        def work(snapshot: Snapshot, progress: Progress) -> tuple[Answer, Mapping[str, Answer]]:
-            from outpace.season.week import week_with_houses
-            from outpace.season.worked_out import once
-
-            def week() -> dict[str, Any]:
-                answer, houses = week_with_houses(snapshot, farm=asked.farm, progress=progress)
-                return {"week": answer, "houses": houses}
-
-            asked_at = (asked.as_of or "", f"{moment:%c}" if self._fixed else "")
-            found = once(("week", asked.farm or "", *asked_at), snapshot.head, week, at=moment)
-            return found["week"], found["houses"]
-
-        return await self._ask(("week",), asked, work)
+        return await self._ask_kept(("week",), asked, week)

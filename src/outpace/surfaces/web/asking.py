@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import manner, say
@@ -22,6 +22,7 @@ Answer = Mapping[str, Any]
 Progress = Callable[[str], None]
 Key = tuple[object, ...]
 Found = TypeVar("Found")
+Told = TypeVar("Told", covariant=True)
 
 KEPT = 128
 
@@ -32,6 +33,16 @@ class Asked:
 
     farm: str | None = None
     as_of: str | None = None
+
+
+class Remembered(Protocol[Told]):
+    """An answer that may be kept on the disk, for the program that is started next."""
+
+    def known(self) -> Told | None:
+        """Return the answer where it is kept."""
+
+    def answer(self, read: Callable[[], Snapshot], progress: Progress | None = None) -> Told:
+        """Return the answer from what the book knew."""
 
 
 class NothingYet(OutpaceError):
@@ -113,14 +124,35 @@ class Asking:
         pool: ThreadPoolExecutor | None = None,
         empty: bool = False,
     ) -> Found:
-        head = await self.head()
-        moment = self._now()
-        key = (head, f"{moment:%Y-%m-%dT%H}", asked, manner(), *question)
+        head, moment = await self.head(), self._now()
+        key = self._key(head, moment, asked, question)
+        return await self._once(key, lambda: self._work(key, moment, asked, work, empty), pool or self._heavy)
+
+    async def _ask_kept(
+        self, question: Key, asked: Asked, kept: Callable[[str, datetime], Remembered[Found]]
+    ) -> Found:
+        """Ask what may be kept on the disk; where it is, the book is not even read."""
+        head, moment = await self.head(), self._now()
+        key = self._key(head, moment, asked, question)
+        answer = kept(head, moment)
+
+        def anew(known: Snapshot, progress: Progress) -> Found:
+            return answer.answer(lambda: known, progress)
+
+        def work() -> Found:
+            before = answer.known()
+            return self._work(key, moment, asked, anew, empty=False) if before is None else before
+
+        return await self._once(key, work, self._heavy)
+
+    def _key(self, head: str, moment: datetime, asked: Asked, question: Key) -> Key:
+        return (head, f"{moment:%Y-%m-%dT%H}", asked, manner(), *question)
+
+    async def _once(self, key: Key, work: Callable[[], Found], pool: ThreadPoolExecutor) -> Found:
         with self._lock:
             future = self._kept.get(key)
             if future is None or (future.done() and (future.cancelled() or future.exception())):
-                speak = contextvars.copy_context()
-                future = (pool or self._heavy).submit(speak.run, self._work, key, moment, asked, work, empty)
+                future = pool.submit(contextvars.copy_context().run, work)
                 self._kept[key] = future
             self._kept.move_to_end(key)
             while len(self._kept) > KEPT:
