@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
+import sqlite3
+from dataclasses import replace
 
 import pytest
 import sqlalchemy as sa
@@ -19,14 +22,19 @@ from outpace.records.engine import reading, writing
 from outpace.records.guards import missing_guards
 from outpace.records.tables import SERIES_COLUMNS, climate, climate_series, metadata
 from outpace.terms.tables import TABLES
+from outpace.terms.upkeep import Spray
+
+SPRAY = Spray(
+    spray="s1", farm=START[0].farm, house=START[1].house, start=START[2].time, product="invented soap"
+)  # fmt: skip
 
 REBUILD = '''
 """Rebuild the table of events, as SQLite needs for most changes."""
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 
 
 def upgrade():
@@ -75,11 +83,11 @@ def test_a_migration_that_rebuilds_events_leaves_them_guarded_and_whole(book, tm
     head = book.head()
     versions = tmp_path / "versions"
     versions.mkdir()
-    (versions / "0002_rebuild.py").write_text(REBUILD)
+    (versions / "0003_rebuild.py").write_text(REBUILD)
     with writing(book.engine) as connection:
         migrate.upgrade(connection, more_versions=versions)
     with writing(book.engine) as connection:
-        assert migrate.revision_of(connection) == "0002"
+        assert migrate.revision_of(connection) == "0003"
         assert missing_guards(connection) == []
         with pytest.raises(sa.exc.DatabaseError, match="only ever added"):
             connection.exec_driver_sql("DELETE FROM events")
@@ -99,3 +107,23 @@ def test_a_book_of_a_newer_program_is_refused_and_left_alone(book, tmp_path):
 def test_the_revision_that_is_expected_is_the_newest_there_is():
     newest = max(path.name[:4] for path in (migrate.HERE / "versions").glob("[0-9]*.py"))
     assert newest == migrate.REVISION
+
+
+def test_a_book_of_the_first_form_is_brought_up_and_loses_nothing(tmp_path):
+    place = tmp_path / "old.book"
+    with Book.open(place, create=True) as book:
+        book.record([*START, SPRAY], by="Ana")
+        before, head = book.snapshot().rows, book.head()
+    with contextlib.closing(sqlite3.connect(place)) as old:
+        # What the first form lacked; its events name no minutes either.
+        for name in ("releases", "bankers", "sprays"):
+            old.execute(f"ALTER TABLE {name} DROP COLUMN minutes")
+        old.execute("UPDATE alembic_version SET version_num = '0001'")
+        old.commit()
+    with Book.open(place) as book:
+        assert book.snapshot().rows == before
+        assert book.head() == head
+        assert book.verify() == []
+        book.record([replace(SPRAY, minutes=40.0)], by="Ana", correct=True)
+        assert book.snapshot().table(Spray)[0].minutes == 40.0
+        assert book.verify() == []

@@ -64,8 +64,19 @@ def test_a_spray_counts_its_hours_and_unknown_hours_are_said():
     assert [row["told"] for row in timed["hours"] if row["house"] == "south"] == [1.0]
     assert not any("unknown" in text for text in timed["cautions"])
     told = " ".join(answer(replace(SPRAY, end=None), banker)["cautions"])
-    assert "Sprays without an end: 1." in told
-    assert "Banker plants set out: 6." in told
+    assert "1 spray has neither an end nor minutes" in told
+    assert "6 banker plants were set out without minutes" in told
+    own = answer(replace(SPRAY, end=None, minutes=90.0), replace(banker, minutes=30.0))
+    assert [row["told"] for row in own["hours"] if row["house"] == "south"] == [2.0]
+    assert not any("unknown" in text for text in own["cautions"])
+
+
+def test_the_growers_own_minutes_of_a_release_stand_before_those_by_area():
+    by_area = {row["house"]: row for row in answer(SOUTH, LONG, LOT)["hours"]}
+    own = {row["house"]: row for row in answer(replace(SOUTH, minutes=45.0), LONG, LOT)["hours"]}
+    assert by_area["south"]["reckoned"] > 0
+    assert (own["south"]["told"], own["south"]["reckoned"]) == (0.75, 0)
+    assert own["long"] == by_area["long"]
 
 
 def test_acting_pays_from_the_number_of_the_worked_example():

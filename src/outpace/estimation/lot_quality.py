@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -112,8 +113,11 @@ def own_lots(
     facts: Facts, lot: Lot, lots: Sequence[Lot], checks: Sequence[Check], kinds: Sequence[str]
 ) -> tuple[Counted, ...]:
     """Return the checks of the farm's other lots of the same enemy and form, one sum a lot."""
+    of_lot: dict[str, list[Check]] = defaultdict(list)
+    for check in checks:
+        of_lot[check.lot].append(check)
     found = [
-        counted(finished(facts, other, checks, kinds))
+        counted(finished(facts, other, of_lot[other.lot], kinds))
         for other in lots
         if other.lot != lot.lot and (other.enemy, other.form) == (lot.enemy, lot.form)
     ]

@@ -79,7 +79,7 @@ class HouseOutlook:
             today=self.today,
             temperature=self.temperature
             if self.temperature.shape[1] == 1
-            else np.ascontiguousarray(self.temperature[:, part]),
+            else from_today(self.temperature[:, part], self.today),
             committed=tuple(_cut(item, part) for item in self.committed),
             sprays=tuple(_cut_spray(item, part) for item in self.sprays),
             limits=self.limits if self.limits.shape[2] == 1 else self.limits[:, :, part],
@@ -91,6 +91,17 @@ class HouseOutlook:
     def wandering(self, aphids: Array) -> Array:
         """Return the aphids of a run, shape (days + 1, pests, zones, members), moved by what no equation has."""
         return aphids if self.ways is None else aphids * self.ways[: len(aphids)]
+
+
+def from_today(hours: Array, today: int) -> Array:
+    """Return hours from today's midnight on, at their places; the past, which no plan reads, is left empty.
+
+    So it takes no memory: hours of a season and 4,096 members are 150 MB, and a farm has many houses.
+    """
+    # Pages of an array of zeros are given out when they are first written to.
+    kept = np.zeros(hours.shape)
+    kept[24 * today :] = hours[24 * today :]
+    return kept
 
 
 @dataclass(frozen=True)

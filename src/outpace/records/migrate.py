@@ -13,7 +13,7 @@ from outpace.records.guards import set_guards
 HERE = Path(__file__).parent / "migrations"
 
 #: The revision this program reads and writes. Kept here so that opening a book need not load alembic.
-REVISION = "0001"
+REVISION = "0002"
 
 
 def revision_of(connection: sa.Connection) -> str | None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
-from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,8 @@ from outpace.estimation.bands import HOUSE
 from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import long_date, say, week_number, week_start, week_year
 from outpace.season.case import WHOLE_HOUSE, HouseCase
+from outpace.season.evidence import digest_of, only
+from outpace.season.house_sentence import sentence_of
 from outpace.season.hyper_signs import caution as hyper_caution
 from outpace.season.judged import Judged, judge_house
 from outpace.season.lag import lag
@@ -22,11 +24,14 @@ from outpace.season.observed import means_by_walk
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.parasitism import parasitism, parasitism_facts
 from outpace.season.studied import house_cautions
-from outpace.season.tasks import Task, house_tasks
+from outpace.season.tasks import house_tasks
 from outpace.season.temperature import daily_maxima
-from outpace.season.words import percent, weekday
+from outpace.season.worked_out import once_from
 from outpace.season.wrong_enemies import wrong_enemies
+from outpace.terms.enemies import Check, Lot, Release
+from outpace.terms.place import CropStage
 from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import OwnFact
 
 Answer = dict[str, Any]
 
@@ -52,12 +57,16 @@ def ahead(
     place = pick_house(snapshot, there, house)
     found = outlook(snapshot, there, place, facts=facts)
     case = found.case
-    judged = judge_house(found) if case.rows.last is not None else None
-    open_ = judged is not None and not found.stale
-    local = {walk.walk: str(walk.time.astimezone(case.now.tzinfo).date()) for walk in case.rows.walks}
-    looks = _first_mummies(case)
-    tasks = house_tasks(found, judged.four_fold_d if judged else 7, looks)
-    used = list(dict.fromkeys([*found.posterior.facts, *case.let_go.facts, *parasitism_facts(found)]))
+    at_midnight = as_at_midnight(found)
+
+    def work() -> Answer:
+        return _told(at_midnight, days)
+
+    if facts is None:
+        told = once_from("ahead", digest_of(found.digest, at_midnight.case.snapshot.rows, days), work)
+    else:
+        told = work()
+    tasks = house_tasks(found, told["four_fold_d"], told["mummies_from"])
     answer: Answer = {
         "schema": "outpace.ahead/1",
         "farm": there.farm,
@@ -65,6 +74,33 @@ def ahead(
         "crop": place.crop,
         "week": _week(case.day),
         "as_of": case.now.isoformat(timespec="seconds"),
+        **{name: value for name, value in told.items() if name != "four_fold_d"},
+        "tasks": tasks,
+    }
+    answer["sentence"] = sentence_of(answer, tasks)
+    return answer
+
+
+def as_at_midnight(found: Outlook) -> Outlook:
+    """Return a house as it stands at the midnight that begins its day, with the rows alone that its forecast reads.
+
+    So the same forecast stands all day while nothing new is known of the house.
+    """
+    case = found.case
+    now = datetime.combine(case.day, time(), tzinfo=case.now.tzinfo)
+    seen = only(case.snapshot, case.farm, case.house, (CropStage, Lot, Check, Release, OwnFact), now)
+    return found.of(dataclasses.replace(case, now=now, snapshot=seen))
+
+
+def _told(found: Outlook, days: int) -> Answer:
+    """Return what the forecast of a house says, tasks left out: they hang on the hour."""
+    case = found.case
+    judged = judge_house(found) if case.rows.last is not None else None
+    open_ = judged is not None and not found.stale
+    local = {walk.walk: str(walk.time.astimezone(case.now.tzinfo).date()) for walk in case.rows.walks}
+    looks = _first_mummies(case)
+    used = list(dict.fromkeys([*found.posterior.facts, *case.let_go.facts, *parasitism_facts(found)]))
+    return {
         "data_age_d": found.age_d,
         "verdict": _verdict(judged, case) if judged is not None and open_ else _no_verdict(found),
         "binding": _binding(judged, case) if judged is not None and open_ else None,
@@ -80,68 +116,11 @@ def ahead(
         "mummies_from": looks,
         "parasitism": parasitism(found) if case.rows.last is not None else None,
         "temperature": case.temperature.told,
-        "tasks": tasks,
         "evidence_weakest": weakest(used),
         "facts": [_fact(fact) for fact in used],
         "cautions": _cautions(found, days),
+        "four_fold_d": judged.four_fold_d if judged else 7,
     }
-    answer["sentence"] = sentence_of(answer, tasks)
-    return answer
-
-
-def sentence_of(answer: Answer, tasks: Sequence[Task]) -> str:
-    """Return the one sentence of a house: one verb, one day, one number."""
-    house = answer["house"]
-    first = next((item for item in tasks if item["kind"] in ("order", "release", "squash", "keep out")), None)
-    word = answer["verdict"]["word"]
-    said = say(word) if word else ""
-    walk = next((item for item in tasks if item["kind"] == "walk"), None)
-    if word is None and walk is not None:
-        return say(
-            "{what} in {house} on {day}: {why}.",
-            what=walk["what"],
-            house=house,
-            day=weekday(walk["day"]),
-            why=walk["why"],
-        )
-    ends = answer["verdict"]["ends_well"]
-    chance = say("{ends} chance to end well", ends=percent(ends)) if ends is not None else say("no forecast")
-    if first is not None and first["kind"] in ("squash", "keep out"):
-        return say(
-            "{what}, in {house} on {day}: {word}, {chance}.",
-            what=first["what"],
-            house=house,
-            day=weekday(first["day"]),
-            word=said,
-            chance=chance,
-        )
-    if first is not None:
-        return say("{what}, on {day}.", what=first["what"], day=weekday(first["day"]))
-    if word == "Losing":
-        return say(
-            "Plan and act in {house} on {as_of}: {word}, {chance}.",
-            house=house,
-            as_of=weekday(answer["as_of"]),
-            word=said,
-            chance=chance,
-        )
-    if walk is not None:
-        return say(
-            "{what} in {house} on {day}: {word}, {chance}.",
-            what=walk["what"],
-            house=house,
-            day=weekday(walk["day"]),
-            word=said,
-            chance=chance,
-        )
-    next_walk = date.fromisoformat(answer["as_of"][:10]) + timedelta(days=7)
-    return say(
-        "Wait until {next_walk} in {house}: {word}, {chance}.",
-        next_walk=weekday(str(next_walk)),
-        house=house,
-        word=said,
-        chance=chance,
-    )
 
 
 def _verdict(judged: Judged, case: HouseCase) -> Answer:

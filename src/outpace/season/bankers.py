@@ -160,10 +160,11 @@ def add_banker(
     zone: str | None = None,
     name: str | None = None,
     note: str | None = None,
+    minutes: float | None = None,
     farm: str | None = None,
     now: datetime | None = None,
 ) -> Entered:
-    """Return banker plants that were set out."""
+    """Return banker plants that were set out; ``minutes`` is what the work on them took."""
     there = pick_farm(snapshot, farm)
     place = pick_house(snapshot, there, house)
     when = moment(set_out, zone_of_farm(there), where="`--set-out`", now=now)
@@ -174,6 +175,7 @@ def add_banker(
         zone=zone,
         set_out=when,
         plants=plants,
+        minutes=minutes,
         note=note,
     )
     return Entered(
@@ -222,10 +224,7 @@ def withdraw_banker(
             hint=say("they stand since {set_out:%d %B}", set_out=row.set_out),
             code=ExitCode.USAGE,
         )
-    gone = Banker(
-        banker=row.banker, farm=row.farm, house=row.house, zone=row.zone, set_out=row.set_out,
-        plants=row.plants, withdrawn_on=when, note=row.note,
-    )  # fmt: skip
+    gone = replace(row, withdrawn_on=when)
     return Entered(
         [gone],
         sentence=say(

@@ -67,6 +67,7 @@ class HouseCase:
     sprays: tuple[Spray, ...]
     levels: tuple[Level, ...]
     seed: int
+    members: int
     found: bool
     cautions: tuple[str, ...]
     signs: Signs
@@ -200,6 +201,7 @@ def house_case(
         sprays=sprays,
         levels=tuple(level_of(snapshot, known, house, pest, now.date()) for pest in model.pests),
         seed=seed,
+        members=members,
         found=found,
         cautions=(*cautions, *released.cautions, *spray_cautions),
         signs=signs,

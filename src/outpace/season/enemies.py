@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -106,8 +107,18 @@ def matches_of(found: Outlook) -> tuple[list[Match], Window, Standing]:
     )
 
 
-def _standing(found: Outlook) -> Standing:
-    case = found.case
+@dataclass(frozen=True)
+class Surroundings:
+    """What a house is like for enemies today beside its aphids; ``free_in_d`` is None where a hold has no known end."""
+
+    humidity: float | None
+    held: str | None
+    free_in_d: int | None
+    ragged_share: float | None
+
+
+def surroundings(case: HouseCase) -> Surroundings:
+    """Return what the air, the sprays and the holes of a house say to enemies today."""
     sprays = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     held = release_hold(sprays, case.day)
     free: int | None = 0
@@ -118,17 +129,28 @@ def _standing(found: Outlook) -> Standing:
         )
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=HOLES_COUNT_D))
     fewest = case.facts.one("", "ragged_holes_least", stage="speaks against wasps").value
+    return Surroundings(
+        humidity=_humidity(case),
+        held=held,
+        free_in_d=free,
+        ragged_share=ragged / looked if looked >= fewest else None,
+    )
+
+
+def _standing(found: Outlook) -> Standing:
+    case = found.case
+    around = surroundings(case)
     crop = case.facts.resolve_crop(case.house.crop) or case.house.crop
     return Standing(
         use=use_of(case, _over_level(found)),
         floor=case.house.floor,
-        humidity=_humidity(case),
+        humidity=around.humidity,
         ants=case.model.ants,
         leaf_crop=crop in EATEN_AS_LEAVES,
         there=_there(found),
-        held=held,
-        free_in_d=free,
-        ragged_share=ragged / looked if looked >= fewest else None,
+        held=around.held,
+        free_in_d=around.free_in_d,
+        ragged_share=around.ragged_share,
     )
 
 

@@ -157,20 +157,29 @@ def _hours(snapshot: Snapshot, farm: Farm, houses: Iterable[House], span: Within
             for row in snapshot.table(Walk)
             if (row.farm, row.house) == (farm.farm, house.house) and span.holds(row.time)
         ]
-        releases = {
-            row.time.astimezone(span.zone).date()
+        let_go = [
+            row
             for row in snapshot.table(Release)
             if (row.farm, row.house) == (farm.farm, house.house) and span.holds(row.time)
-        }
+        ]
+        releases = {row.time.astimezone(span.zone).date() for row in let_go}
         told = sum(row.minutes for row in walks if row.minutes is not None) / 60
+        told += sum(row.minutes for row in let_go if row.minutes is not None) / 60
         told += sum(
-            (row.end - row.start).total_seconds() / 3600
-            for row in _sprays(snapshot, farm, span)
-            if row.house == house.house and row.end is not None
+            (_spray_hours(row) or 0.0) for row in _sprays(snapshot, farm, span) if row.house == house.house
+        )
+        told += sum(
+            row.minutes / 60
+            for row in _bankers(snapshot, farm, span)
+            if row.house == house.house and row.minutes is not None
         )
         untold = sum(row.minutes is None for row in walks)
         guessed = untold * walking.value * house.area_m2 / 100 / 60
-        guessed += len(releases) * releasing.value * house.area_m2 / 1000 / 60
+        # Whoever writes minutes down on a day of several releases writes down the whole round.
+        by_area = releases - {
+            row.time.astimezone(span.zone).date() for row in let_go if row.minutes is not None
+        }
+        guessed += len(by_area) * releasing.value * house.area_m2 / 1000 / 60
         found.append(
             {
                 "house": house.house,
@@ -225,25 +234,40 @@ def _sprays(snapshot: Snapshot, farm: Farm, span: Within) -> list[Spray]:
     return [row for row in snapshot.table(Spray) if row.farm == farm.farm and span.holds(row.start)]
 
 
+def _bankers(snapshot: Snapshot, farm: Farm, span: Within) -> list[Banker]:
+    return [row for row in snapshot.table(Banker) if row.farm == farm.farm and span.holds(row.set_out)]
+
+
+def _spray_hours(row: Spray) -> float | None:
+    """Return the hours of a spray: as written down, else from its start to its end; None where neither is known."""
+    if row.minutes is not None:
+        return row.minutes / 60
+    return None if row.end is None else (row.end - row.start).total_seconds() / 3600
+
+
 def _unknown_hours(snapshot: Snapshot, farm: Farm, span: Within) -> list[str]:
     """Return which work went in without hours: no figure of the trade stands in for them."""
-    open_ended = sum(row.end is None for row in _sprays(snapshot, farm, span))
-    bankers = sum(
-        row.plants for row in snapshot.table(Banker) if row.farm == farm.farm and span.holds(row.set_out)
-    )
+    sprays = sum(_spray_hours(row) is None for row in _sprays(snapshot, farm, span))
+    bankers = sum(row.plants for row in _bankers(snapshot, farm, span) if row.minutes is None)
     told = []
-    if open_ended:
+    if sprays:
         told.append(
-            say(
-                "Sprays without an end: {open_ended}. Their hours are unknown and not in the labour.",
-                open_ended=open_ended,
+            say_many(
+                "{n} spray has neither an end nor minutes: its hours are unknown and not in the labour. "
+                "`outpace spray add HOUSE --spray KEY --minutes N` enters them.",
+                "{n} sprays have neither an end nor minutes: their hours are unknown and not in the labour. "
+                "`outpace spray add HOUSE --spray KEY --minutes N` enters them.",
+                sprays,
             )
         )
     if bankers:
         told.append(
-            say(
-                "Banker plants set out: {bankers}. Their hours are unknown and not in the labour.",
-                bankers=bankers,
+            say_many(
+                "{n} banker plant was set out without minutes: its hours are unknown and not in the labour. "
+                "`outpace banker add HOUSE --plants N --name NAME --minutes N --correct` enters them.",
+                "{n} banker plants were set out without minutes: their hours are unknown and not in the labour. "
+                "`outpace banker add HOUSE --plants N --name NAME --minutes N --correct` enters them.",
+                bankers,
             )
         )
     return told

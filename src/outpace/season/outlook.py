@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +18,9 @@ from outpace.estimation.pooling import Beliefs
 from outpace.estimation.weighing import in_order, of_members
 from outpace.facts.table import Facts
 from outpace.language import Manner, manner
-from outpace.planning.house_outlook import HouseOutlook
+from outpace.planning.house_outlook import HouseOutlook, from_today
 from outpace.season.case import MEMBERS, HouseCase, house_case
+from outpace.season.evidence import case_digest, digest_of
 from outpace.season.levels import Level
 from outpace.season.pooling import beliefs_of
 from outpace.simulation.parameters import Parameters
@@ -34,19 +35,52 @@ WEEK_D = 7
 FINEST, COARSEST = 1e-4, 1e5  # aphids per plant between which a share of infested plants is looked up
 
 
-@dataclass(frozen=True)
 class Outlook:
-    """A house with its case and posterior; ``age_d`` counts the nights since its last walk, None without any."""
+    """A house with its case and posterior; ``age_d`` counts the nights since its last walk, None without any.
 
-    case: HouseCase
-    posterior: Posterior
-    age_d: int | None
-    beliefs: Beliefs
+    The posterior is refitted when it is first asked for: an answer that is kept by what it rests on does without.
+    """
+
+    def __init__(self, case: HouseCase, beliefs: Beliefs) -> None:
+        last = case.rows.last
+        self.case = case
+        self.beliefs = beliefs
+        self.age_d = None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days
+        self._posterior: Posterior | None = None
+        self._refitting = threading.Lock()
+
+    @property
+    def posterior(self) -> Posterior:
+        """Return what is held of the house after its walks."""
+        with self._refitting:
+            if self._posterior is None:
+                self._posterior = populated(self.case, _refitted(self.case, self.beliefs))
+            return self._posterior
+
+    def of(self, case: HouseCase) -> Outlook:
+        """Return the same house, its case told otherwise; what is held of it is shared."""
+        return _Retold(case, self)
+
+    @cached_property
+    def digest(self) -> str:
+        """Return the digest of all that the posterior and the forecast rest on."""
+        told = [(*place, belief) for place, belief in sorted(self.beliefs.items())]
+        return digest_of(case_digest(self.case), told)
 
     @property
     def stale(self) -> bool:
         """Return whether the last walk is too old to speak from."""
         return self.age_d is None or self.age_d > STALE_AFTER_D
+
+
+class _Retold(Outlook):
+    def __init__(self, case: HouseCase, told: Outlook) -> None:
+        super().__init__(case, told.beliefs)
+        self._told = told
+
+    @property
+    def posterior(self) -> Posterior:
+        return self._told.posterior
 
 
 _kept: OrderedDict[tuple[tuple[str, ...], Manner], Outlook] = OrderedDict()
@@ -73,15 +107,19 @@ def outlook(
             _kept.move_to_end((place, manner()))
             return kept
     case = house_case(snapshot, farm, house, facts=facts, members=members, other=other)
-    if alike is not None:
-        # Told in another language or other units: the words are said anew, the refit is the same.
-        found = replace(alike, case=case)
+    # Told in another language or other units: the words are said anew, the refit is the same.
+    found = Outlook(case, beliefs_of(case, facts)) if alike is None else alike.of(case)
+    if facts is None and not other:
+        # Members that judge a plan are asked for once, and four times as many.
         with _lock:
             _kept[place, manner()] = found
-        return found
-    beliefs = beliefs_of(case, facts)
-    last = case.rows.last
-    posterior = refit(
+            while len(_kept) > KEPT:
+                _kept.popitem(last=False)
+    return found
+
+
+def _refitted(case: HouseCase, beliefs: Beliefs) -> Posterior:
+    return refit(
         case.model,
         case.facts,
         case.temperature.hours,
@@ -90,23 +128,11 @@ def outlook(
         case.sprays,
         first_day=0,
         until_day=case.today,
-        members=members,
+        members=case.members,
         seed=case.seed,
         beliefs=beliefs,
         cards=case.cards,
     )
-    found = Outlook(
-        case=case,
-        posterior=populated(case, posterior),
-        age_d=None if last is None else (case.day - last.time.astimezone(case.now.tzinfo).date()).days,
-        beliefs=beliefs,
-    )
-    if facts is None:
-        with _lock:
-            _kept[place, manner()] = found
-            while len(_kept) > KEPT:
-                _kept.popitem(last=False)
-    return found
 
 
 def populated(case: HouseCase, posterior: Posterior) -> Posterior:
@@ -127,7 +153,7 @@ def for_planning(found: Outlook, horizon_d: int = 28) -> HouseOutlook:
         parameters=found.posterior.parameters,
         state=found.posterior.state,
         today=case.today,
-        temperature=in_order(case.temperature.hours, lineage),
+        temperature=from_today(in_order(case.temperature.hours, lineage), case.today),
         committed=tuple(
             of_members(release, lineage) for release in case.let_go.releases if release.day >= case.today
         ),

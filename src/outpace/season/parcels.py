@@ -150,6 +150,7 @@ def release_from_words(
     points: int | None = None,
     canopy_degc: float | None = None,
     person: str | None = None,
+    minutes: float | None = None,
     correct: bool = False,
 ) -> Entered:
     """Return the release that a person tells, with a lot of its own where none was named.
@@ -201,6 +202,7 @@ def release_from_words(
         points=points,
         canopy_degc=canopy_degc,
         person=person,
+        minutes=minutes,
     )
     sentence = say(
         "{house}: {number:,} {enemy} released as {form} on {time:%Y-%m-%d}.",

@@ -11,11 +11,12 @@ from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.farm_plan import plan_farm
 from outpace.planning.release_plan import HousePlan, house_plans
 from outpace.season.course_words import TODAY
+from outpace.season.evidence import digest_of
 from outpace.season.farm_packs import Planned, cautions_of, rows_of
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
-from outpace.season.outlook import Outlook
+from outpace.season.outlook import Outlook, outlook
 from outpace.season.plan_also import also_told
-from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask
+from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask, asked_digest
 from outpace.season.plan_beside import (
     frontier_told,
     instead_told,
@@ -28,6 +29,7 @@ from outpace.season.plan_spots import spots_told
 from outpace.season.plan_words import care_of, sentence_of
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.words import percent
+from outpace.season.worked_out import once_from
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 
@@ -91,13 +93,9 @@ def plan(
         "cautions": [],
         "studied": [],
     }
-    used: list[Fact] = []
-    asked: list[AskedHouse] = []
+    walked: list[House] = []
     for house in chosen:
-        if progress:
-            progress(say("planning {house}", house=house.house))
-        item = ask(snapshot, there, house, facts=facts, below_published=below_published)
-        if item is None:
+        if outlook(snapshot, there, house, facts=facts).case.rows.last is None:
             answer["waiting"].append(
                 {
                     "house": house.house,
@@ -106,18 +104,40 @@ def plan(
                 }
             )
             continue
-        asked.append(item)
-    if asked:
-        used += _add_farm(answer, snapshot, there, asked, budget, others=others, facts=facts)
+        walked.append(house)
+
+    def work() -> Answer:
+        asked: list[AskedHouse] = []
+        for house in walked:
+            if progress:
+                progress(say("planning {house}", house=house.house))
+            item = ask(snapshot, there, house, facts=facts, below_published=below_published)
+            if item is not None:
+                asked.append(item)
+        used: list[Fact] = []
+        if asked:
+            used += _add_farm(answer, snapshot, there, asked, budget, others=others, facts=facts)
         used += [fact for item in asked for fact in item.used]
-    for part in ("packs", "freight", "labour"):
-        answer["cost"][part] = round(answer["cost"][part], 2)
-    answer["decisions"].sort(key=lambda d: (d["delivery_date"], d["house"], d["enemy"]))
-    answer["evidence_weakest"] = weakest(used)
-    answer["facts"] = [
-        {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
-        for f in dict.fromkeys(used)
-    ]
+        for name in ("packs", "freight", "labour"):
+            answer["cost"][name] = round(answer["cost"][name], 2)
+        answer["decisions"].sort(key=lambda d: (d["delivery_date"], d["house"], d["enemy"]))
+        answer["evidence_weakest"] = weakest(used)
+        answer["facts"] = [
+            {"key": f.key, "value": f.value, "unit": f.unit, "source": f.cited, "evidence": f.evidence}
+            for f in dict.fromkeys(used)
+        ]
+        return answer
+
+    if facts is None and not others:
+        rests_on = [asked_digest(outlook(snapshot, there, house)) for house in walked]
+        begun = {**answer, "as_of": None}  # the hour counts by what it changes
+        answer = {
+            **once_from("plan", digest_of(begun, there, rests_on), work),
+            "as_of": answer["as_of"],
+        }
+    else:
+        # What else could be done rests on more of the book than the packs do.
+        answer = work()
     answer["cautions"] = list(dict.fromkeys([*answer["cautions"], *care_of(answer, snapshot, there, facts)]))
     answer["sentence"] = sentence_of(answer)
     return answer

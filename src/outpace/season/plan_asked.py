@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
 from outpace.facts.table import Fact, Facts
 from outpace.planning.candidate_house import Asked
 from outpace.planning.candidates import Candidate
+from outpace.planning.delivery_calendar import slots
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.offer import Offer
-from outpace.season.enemies import cold_caution
-from outpace.season.offers import candidates, offers_for, packs_in_force, use_of
+from outpace.season.enemies import cold_caution, surroundings
+from outpace.season.evidence import digest_of
+from outpace.season.offers import DELIVERIES_AHEAD_D, candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.studied import domain_cautions
 from outpace.season.wrong_enemies import wrong_enemies
 from outpace.terms.place import Farm, House
@@ -80,6 +84,26 @@ def ask(
         ),
         cautions=(*wrong_enemies(case), *cold_caution(found)),
         studied=tuple(domain_cautions(case.facts, [*case.model.pests, *fitting], ahead)),
+    )
+
+
+def asked_digest(found: Outlook) -> str:
+    """Return the digest of all that is asked for a house: what is held of it, what can be had, and on which days.
+
+    The hour counts by what it changes: which cut-offs are still to come, and how long sprays hold releases back.
+    """
+    case = found.case
+    packs = packs_in_force(case.snapshot, case.day)
+    now = case.now.replace(tzinfo=None)
+    days = [case.day + timedelta(days=d) for d in range(DELIVERIES_AHEAD_D + 1)]
+    sprays = sprays_of(case.snapshot, case.facts, case.farm, case.house)
+    return digest_of(
+        found.digest,
+        packs,
+        candidates(case, packs),
+        [slots(pack, now, days[-1]) for pack in packs],
+        [release_hold(sprays, day) for day in days],
+        surroundings(case),
     )
 
 

@@ -6,6 +6,7 @@ import threading
 from collections import OrderedDict
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from outpace.estimation.assimilation import LEARNABLE, refit
 from outpace.estimation.pooling import (
@@ -19,8 +20,10 @@ from outpace.estimation.pooling import (
 )
 from outpace.facts.table import Facts
 from outpace.season.case import HouseCase, house_case
+from outpace.season.evidence import case_digest
 from outpace.season.names import houses_of
 from outpace.season.own_facts import season_of
+from outpace.season.worked_out import once_from
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import OwnFact
@@ -130,25 +133,33 @@ def _alone(snapshot: Snapshot, farm: Farm, house: House, facts: Facts | None) ->
         for pest in case.model.pests
         for quantity in LEARNABLE
     }
-    posterior = refit(
-        case.model,
-        known,
-        case.temperature.hours,
-        case.walks,
-        case.let_go.releases,
-        case.sprays,
-        first_day=0,
-        until_day=case.today,
-        members=MEMBERS_ALONE,
-        seed=case.seed,
-        beliefs=prior,
-        cards=case.cards,
-    )
-    taught = {}
-    for p, pest in enumerate(case.model.pests):
-        for quantity in LEARNABLE:
-            values = posterior.parameters.get(f"log_{quantity}", pest=p)
-            held = Belief(float(values.mean()), float(values.std()))
-            taught[(pest, quantity)] = Taught(crop, prior[(pest, quantity)], held)
+
+    def teach() -> dict[str, list[list[Any]]]:
+        posterior = refit(
+            case.model,
+            known,
+            case.temperature.hours,
+            case.walks,
+            case.let_go.releases,
+            case.sprays,
+            first_day=0,
+            until_day=case.today,
+            members=MEMBERS_ALONE,
+            seed=case.seed,
+            beliefs=prior,
+            cards=case.cards,
+        )
+        told = []
+        for p, pest in enumerate(case.model.pests):
+            for quantity in LEARNABLE:
+                values = posterior.parameters.get(f"log_{quantity}", pest=p)
+                told.append([pest, quantity, float(values.mean()), float(values.std())])
+        return {"taught": told}
+
+    told = teach() if facts is not None else once_from("taught", case_digest(case), teach)
+    taught = {
+        (pest, quantity): Taught(crop, prior[(pest, quantity)], Belief(mean, sd))
+        for pest, quantity, mean, sd in told["taught"]
+    }
     out = house.removed if house.removed is not None and house.removed <= case.day else None
     return Alone(crop, planted, out, taught)

@@ -183,6 +183,8 @@ def open_jars(case: HouseCase) -> list[tuple[Lot, date]]:
         if row.farm == case.farm.farm and row.house == case.house.house
     }
     checks = case.snapshot.table(Check)
+    longest_ago = case.day - timedelta(days=CHECK_LATE_D)
+    coolest = case.temperature.hours.min(axis=1, keepdims=True)
     found = []
     for lot in case.snapshot.table(Lot):
         if lot.lot not in released or lot.arrived is None or lot.form in ("adults", "larvae"):
@@ -193,8 +195,12 @@ def open_jars(case: HouseCase) -> list[tuple[Lot, date]]:
         since = (arrived - case.first_day).days * 24
         if since < 0:
             continue
+        # Where even the coolest hours of all members ended it long ago, there is no need to look at each member.
+        ended = check_ends(case.facts, lot.enemy, arrived, coolest[since:]).likely
+        if ended is not None and ended < longest_ago:
+            continue
         due = check_ends(case.facts, lot.enemy, arrived, case.temperature.hours[since:]).likely
-        if due is not None and due >= case.day - timedelta(days=CHECK_LATE_D):
+        if due is not None and due >= longest_ago:
             found.append((lot, due))
     return found
 

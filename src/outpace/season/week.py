@@ -10,7 +10,8 @@ from typing import Any
 
 from outpace.facts.table import Facts
 from outpace.language import say
-from outpace.season.ahead import ahead, sentence_of
+from outpace.season.ahead import ahead
+from outpace.season.house_sentence import sentence_of
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.order import order
 from outpace.season.plan import plan as plan_of

@@ -58,7 +58,7 @@ def known_before(question: Sequence[str], head: str, *, at: datetime | None = No
     return _read(_place(question, head, at))
 
 
-def part(kind: str, digest: str, work: Callable[[], Answer]) -> Answer:
+def once_from(kind: str, digest: str, work: Callable[[], Answer]) -> Answer:
     """Return a part of an answer as it was worked out before from the very same things, or work it out and keep it.
 
     Parameters

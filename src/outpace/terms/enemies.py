@@ -104,6 +104,7 @@ class Release:
     points: int | None = may(least=1)
     canopy_degc: float | None = may(least=-30, most=60)
     person: str | None = may()
+    minutes: float | None = may(**AMOUNT)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,4 +116,5 @@ class Banker:
     set_out: datetime = need(past=True)
     plants: int = need(least=1)
     withdrawn_on: datetime | None = may()
+    minutes: float | None = may(**AMOUNT)
     note: str | None = may()

@@ -38,6 +38,7 @@ class Spray:
     kill_enemy_share: float | None = may(**SHARE)
     residual_enemy_share: float | None = may(**SHARE)
     residual_d: float | None = may(**AMOUNT)
+    minutes: float | None = may(**AMOUNT)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from outpace.surfaces.cli.options import (
     FarmOption,
     HouseArgument,
     JsonOption,
+    MinutesOption,
     OnOption,
     WhyOption,
     ZoneOption,
@@ -31,6 +32,7 @@ def add(
         str | None, typer.Option("--name", metavar="NAME", help="A name for them; left out: one is made.")
     ] = None,
     note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="What else to know.")] = None,
+    minutes: MinutesOption = None,
     zone: ZoneOption = None,
     correct: CorrectOption = False,
     why: WhyOption = None,
@@ -44,7 +46,15 @@ def add(
 
     with door.book_at(book) as opened:
         entered = add_banker(
-            opened.snapshot(), house, plants, set_out=set_out, zone=zone, name=name, note=note, farm=farm
+            opened.snapshot(),
+            house,
+            plants,
+            set_out=set_out,
+            zone=zone,
+            name=name,
+            note=note,
+            minutes=minutes,
+            farm=farm,
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
 

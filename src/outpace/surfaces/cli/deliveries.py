@@ -17,6 +17,7 @@ from outpace.surfaces.cli.options import (
     FarmOption,
     HouseArgument,
     JsonOption,
+    MinutesOption,
     OnOption,
     SourcesOption,
     WhyOption,
@@ -198,6 +199,7 @@ def release(
     released_by: Annotated[
         str | None, typer.Option("--person", metavar="NAME", help="Who let them go.")
     ] = None,
+    minutes: MinutesOption = None,
     on: OnOption = None,
     correct: CorrectOption = False,
     why: WhyOption = None,
@@ -228,6 +230,7 @@ def release(
             points=points,
             canopy_degc=canopy,
             person=released_by,
+            minutes=minutes,
             correct=correct,
         )
         door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)

@@ -49,6 +49,10 @@ WhyOption = Annotated[
     str | None,
     typer.Option("--why", metavar="TEXT", help="Why it is corrected; kept beside the old value."),
 ]
+MinutesOption = Annotated[
+    float | None,
+    typer.Option("--minutes", min=0, metavar="N", help="Minutes of work it took, all hands together."),
+]
 ZoneOption = Annotated[
     str | None, typer.Option("--zone", metavar="NAME", help="The bay, bed or block of the house.")
 ]

@@ -18,6 +18,7 @@ from outpace.surfaces.cli.options import (
     FarmOption,
     HouseArgument,
     JsonOption,
+    MinutesOption,
     SourcesOption,
     WhyOption,
     ZoneOption,
@@ -108,6 +109,7 @@ def add(
     licence: Annotated[
         str | None, typer.Option("--licence", metavar="NUMBER", help="Licence of who applied it.")
     ] = None,
+    minutes: MinutesOption = None,
     spray: Annotated[
         str | None,
         typer.Option("--spray", metavar="KEY", help="Complete this spray of the book instead of a new one."),
@@ -148,6 +150,7 @@ def add(
         "kill_enemy_share": kill_enemy,
         "residual_enemy_share": residue,
         "residual_d": residue_days,
+        "minutes": minutes,
     }
     with door.book_at(book) as opened:
         entered = spray_from_words(

@@ -299,3 +299,15 @@ def choice(name: str, label: str, choices: Sequence[tuple[str, str]], **more: An
     """Return a field with a few answers to choose from; where it is not needed, "not told" is the first."""
     first = () if more.get("need") else (("", say("not told")),)
     return Field(name, label, "choice", choices=(*first, *choices), **more)
+
+
+def minutes_field() -> Field:
+    """Return the field for the minutes that some work took."""
+    return Field(
+        "minutes",
+        say("Minutes of work it took"),
+        "number",
+        option="--minutes",
+        more=True,
+        note=say("all hands together; empty: unknown, not nothing"),
+    )

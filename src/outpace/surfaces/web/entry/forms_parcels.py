@@ -7,7 +7,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.measures import money
-from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured, minutes_field
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
 
 
@@ -234,6 +234,7 @@ def release(known: Known) -> Form:
                 "label_counts", say("The number counts"), label_counts(), option="--label-counts", more=True
             ),
             Field("person", say("Who let them go"), option="--person", more=True),
+            minutes_field(),
         ),
         _make_release,
         care=(
@@ -263,6 +264,7 @@ def _make_release(snapshot: Any, told: dict[str, Any]) -> Any:
         points=told["points"],
         canopy_degc=told["canopy"],
         person=told["person"],
+        minutes=told["minutes"],
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured, minutes_field
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, zone_field
 
 
@@ -94,6 +94,7 @@ def spray(known: Known) -> Form:
             measured("area_m2", say("Area treated"), "area", option="--area", more=True),
             Field("operator", say("Who applied it"), option="--operator", more=True),
             Field("operator_licence", say("Licence number"), option="--licence", more=True),
+            minutes_field(),
             Field("wind", say("Wind, where the house stood open"), option="--wind", more=True),
             Field("crop", say("Crop, if not that of the house"), option="--crop", more=True),
             Field("bbch", say("Growth stage, BBCH"), "whole", option="--bbch", more=True),

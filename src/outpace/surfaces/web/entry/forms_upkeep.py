@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.surfaces.web.entry.fields import Field, Form, choice, minutes_field
 from outpace.surfaces.web.entry.forms_parcels import enemy_choice
 from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
 
@@ -219,6 +219,7 @@ def banker(known: Known) -> Form:
             when_field(known, "set_out", "--set-out", say("Set out")),
             zone_field(known),
             Field("name", say("A name for them"), option="--name", more=True, note=say("empty: one is made")),
+            minutes_field(),
             Field("note", say("What else to know"), "long", option="--note", more=True),
         ),
         _make_banker,
@@ -230,7 +231,7 @@ def banker(known: Known) -> Form:
 def _make_banker(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.bankers import add_banker
 
-    more = ("set_out", "zone", "name", "note", "farm")
+    more = ("set_out", "zone", "name", "note", "minutes", "farm")
     return add_banker(snapshot, told["house"], told["plants"], **{name: told[name] for name in more})
 
 
