@@ -114,3 +114,9 @@ def test_each_kind_has_a_range_that_holds_its_share():
 
 def test_the_time_is_kept_as_told():
     assert told(emerged=1).rows[0].time == NOW - timedelta(hours=3)
+
+
+def test_more_days_than_the_lot_has_been_there_are_refused():
+    with pytest.raises(OutpaceError, match="day 9 of a lot that came 7 days before"):
+        told(emerged=30, days=9)
+    assert told(emerged=30, days=8).rows[0].days == 8

@@ -54,7 +54,7 @@ def check_from_words(
     Raises
     ------
     OutpaceError
-        If no count was told, or the part is above the whole.
+        If no count was told, the part is above the whole, or the days are more than the lot has been there.
     """
     there = pick_farm(snapshot, farm)
     zone = zone_of_farm(there)
@@ -70,8 +70,20 @@ def check_from_words(
             hint=say("give the time of the check with `--on`"),
             code=ExitCode.USAGE,
         )
-    if days is None and parcel.arrived is not None:
-        days = round((time - parcel.arrived).total_seconds() / 86400, 1)
+    since = None if parcel.arrived is None else round((time - parcel.arrived).total_seconds() / 86400, 1)
+    if days is None:
+        days = since
+    elif since is not None and days > since + 1:
+        raise OutpaceError(
+            say(
+                "day {days:g} of a lot that came {since:g} days before this check",
+                days=days,
+                since=since,
+            ),
+            where="`--days`",
+            hint=say("leave out `--days`, or give the time of the check with `--on`"),
+            code=ExitCode.USAGE,
+        )
     counts: list[tuple[str, int, int]] = []
     if emerged is not None:
         counts.append(("jar" if jar else "emergence", _told(looked_at, "--looked-at"), emerged))
@@ -94,6 +106,7 @@ def check_from_words(
         if not 0 <= part <= whole:
             raise OutpaceError(
                 say("{part} of {whole}: the part is above the whole", part=part, whole=whole),
+                hint=say("check the two numbers"),
                 code=ExitCode.USAGE,
             )
         row = Check(

@@ -26,6 +26,9 @@ ASK_RAISER = to_say(
 )
 
 
+SPRAYS_TOLD = ("yes", "no", "unknown")
+
+
 def plants_in(
     snapshot: Snapshot,
     crop: str,
@@ -62,7 +65,12 @@ def plants_in(
         **told,
     )
     if row.sprays and row.sprays_told is None:
-        row = dataclasses.replace(row, sprays_told="yes")
+        answer = row.sprays.strip().lower()
+        if answer in SPRAYS_TOLD:
+            # "Unknown" is no product: the answer stands where the question was meant.
+            row = dataclasses.replace(row, sprays_told=answer, sprays=None)
+        else:
+            row = dataclasses.replace(row, sprays_told="yes")
     cautions = []
     if row.sprays_told in (None, "unknown"):
         cautions.append(say(ASK_RAISER))

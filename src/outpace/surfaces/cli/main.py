@@ -232,16 +232,30 @@ def command_names() -> tuple[str, ...]:
     return tuple(name for name, _ in COMMANDS) + parts
 
 
-def _usage_text(error: TyperException) -> str:
+def _command_of(typed: Sequence[str]) -> str:
+    """Return the command that was typed, with its part where it has parts.
+
+    Examples
+    --------
+    >>> _command_of(["farm", "permit", "aphidius_ervi", "--seen"]), _command_of(["--none"])
+    ('outpace farm permit', 'outpace')
+    """
+    known = command_names()
+    for words in (2, 1):
+        name = " ".join(typed[:words])
+        if len(typed) >= words and any(name in (each, each.split()[0]) for each in known):
+            return f"outpace {name}"
+    return "outpace"
+
+
+def _usage_text(error: TyperException, typed: Sequence[str] = ()) -> str:
     message = error.format_message()
     context = getattr(error, "ctx", None)
-    path = context.command_path if context is not None else "outpace"
+    path = context.command_path if context is not None else _command_of(typed)
     hint = say("`{path} --help` shows what it takes", path=path)
     if "No such command" in message:
-        typed = message.split("'")[1] if "'" in message else ""
-        near = difflib.get_close_matches(
-            typed, [name.split()[0] for name in command_names()], n=2, cutoff=0.5
-        )
+        word = message.split("'")[1] if "'" in message else ""
+        near = difflib.get_close_matches(word, [name.split()[0] for name in command_names()], n=2, cutoff=0.5)
         if near:
             names = [f"`outpace {name}`" for name in dict.fromkeys(near)]
             hint = say("did you mean {names}?", names=say(" or ").join(names))
@@ -295,7 +309,7 @@ def _outcome(arguments: Sequence[str]) -> int:
         if type(error).__name__ == "NoArgsIsHelpError":
             print(error.format_message())
             return int(ExitCode.USAGE)
-        print(_usage_text(error), file=sys.stderr)
+        print(_usage_text(error, arguments), file=sys.stderr)
         return int(ExitCode.USAGE)
     except Abort:
         code = INTERRUPTED
