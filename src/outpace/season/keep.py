@@ -10,6 +10,7 @@ from typing import Any
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say, say_many
 from outpace.records.backup import backup, restore
+from outpace.records.entries import Conflict
 from outpace.records.exchange import import_package
 from outpace.records.export import export_package
 from outpace.season.open_book import Book, book_url, open_book, resolvers
@@ -55,10 +56,22 @@ def import_paths(book: Book, paths: Sequence[Path], *, by: str, correct: bool = 
         now=datetime.now(UTC),
     )
     read = sum(imported.read.values())
-    return recorded_answer(
+    answer = recorded_answer(
         book,
         imported,
         sentence=say_many("Imported: {n:,} row read.", "Imported: {n:,} rows read.", read),
+        cautions=[_unsettled(len(imported.unsettled))] if imported.unsettled else (),
+    )
+    return {**answer, "unsettled": _conflicts_told(imported.unsettled)}
+
+
+def _unsettled(number: int) -> str:
+    return say_many(
+        "Two devices say different things of {n} row: both are kept, and what this book said stands. "
+        "`outpace book conflicts` shows it; tell what is right again, and it is settled.",
+        "Two devices say different things of {n} rows: both are kept, and what this book said stands. "
+        "`outpace book conflicts` lists them; tell what is right again, and they are settled.",
+        number,
     )
 
 
@@ -88,17 +101,23 @@ def head_of(book: Book) -> dict[str, Any]:
 def conflicts_of(book: Book) -> dict[str, Any]:
     """Return the rows of which merged devices say different things, to be settled by a correction."""
     found = book.open_conflicts()
-    told = [f"`{conflict.table}` {conflict.key}: {_both_said(conflict.differs)}" for conflict in found]
+    told = _conflicts_told(found)
     sentence = (
         say("No device contradicts another.")
         if not found
         else say_many(
-            "Settle {n} row of which devices say different things: tell what is right again with --correct.",
-            "Settle {n} rows of which devices say different things: tell what is right again with --correct.",
+            "Settle {n} row of which devices say different things: tell what is right again, where a command asks for "
+            "it with `--correct`.",
+            "Settle {n} rows of which devices say different things: tell what is right again, where a command asks "
+            "for it with `--correct`.",
             len(found),
         )
     )
     return _kept(sentence, head=book.head(), conflicts=told)
+
+
+def _conflicts_told(found: Sequence[Conflict]) -> list[str]:
+    return [f"`{conflict.table}` {conflict.key}: {_both_said(conflict.differs)}" for conflict in found]
 
 
 def _both_said(differs: Mapping[str, tuple[Any, Any]]) -> str:

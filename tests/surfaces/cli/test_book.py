@@ -12,6 +12,7 @@ import pytest
 
 import outpace.surfaces.schemas
 from outpace.records.book import Book
+from outpace.terms.place import House
 from outpace.terms.scouting import WalkLine
 
 SCHEMAS = Path(outpace.surfaces.schemas.__file__).parent
@@ -50,6 +51,27 @@ def test_a_conflict_on_import_ends_with_the_code_of_a_thing_left_to_do(walked, t
     assert "Nothing was written." in said.out
     assert "--correct" in said.out
     assert walked("book", "import", table, "--correct").code == 0
+
+
+def test_two_devices_that_say_different_things_are_told_at_the_import_and_one_word_settles_it(
+    walked, tmp_path
+):
+    book = tmp_path / "phone.book"
+    walked("backup", book)
+    with Book.open(book, device="phone") as phone:
+        (house,) = phone.snapshot().table(House)
+        phone.record([dataclasses.replace(house, plants=530)], by="Rui", correct=True)
+    walked("book", "export", tmp_path / "phone.zip", "--book", book)
+    walked("house", "Long tunnel", "--plants", "510", "--why", "counted again")
+    answer = walked("book", "import", tmp_path / "phone.zip", "--json")
+    assert answer.code == 3
+    assert valid(answer.out, "recorded")["unsettled"] == [
+        "`houses` farm Kelp Lane, house Long tunnel: plants: 510 stands, 530 was said too"
+    ]
+    assert walked("book", "conflicts").code == 3
+    assert walked("house", "Long tunnel", "--plants", "530").code == 0
+    assert walked("book", "conflicts").code == 0
+    assert walked("book", "verify").code == 0
 
 
 def test_an_import_names_file_row_and_what_is_allowed(walked, tmp_path):

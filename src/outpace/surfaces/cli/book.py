@@ -40,7 +40,7 @@ def import_tables(
     with door.book_at(book, create=True) as opened:
         answer = import_paths(opened, paths, by=door.person(by), correct=correct)
     door.show(answer, as_json, render)
-    door.end_if_due(answer)
+    door.end_if_due({"conflicts": [*answer["conflicts"], *answer["unsettled"]]})
 
 
 def export_tables(target: TargetArgument, book: BookOption = None, as_json: JsonOption = False) -> None:

@@ -10,7 +10,7 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.measures import area as area_told
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, FarmOption, JsonOption
+from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, FarmOption, JsonOption, WhyOption
 
 AreaUnit = Literal["m2", "ft2", "decare", "mu", "ha", "acre"]
 Floor = Literal["soil", "concrete", "fabric", "mulch"]
@@ -70,6 +70,7 @@ def farm(
     ] = None,
     book: BookOption = None,
     as_of: AsOfOption = None,
+    why: WhyOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -102,7 +103,7 @@ def farm(
     with door.book_at(book, create=True) as opened:
         row = farm_row(door.known(opened), str(name), told)
         entered = Entered([row], say("Farm {farm} is in the book.", farm=row.farm))
-        door.record(opened, entered, by=by, changes=True, as_json=as_json)
+        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
 
 
 def house(
@@ -166,6 +167,7 @@ def house(
     book: BookOption = None,
     as_of: AsOfOption = None,
     farm: FarmOption = None,
+    why: WhyOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -213,7 +215,7 @@ def house(
                 plants=row.plants,
             ),
         )
-        door.record(opened, entered, by=by, changes=True, as_json=as_json)
+        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
 
 
 def _need(name: str | None, what: str) -> None:
