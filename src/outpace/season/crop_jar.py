@@ -35,7 +35,7 @@ def crop_jar(
     Parameters
     ----------
     put_in, wasps, hyperparasitoids : int, optional
-        Closed mummies put in; animals that came out, nil where not told beside the other.
+        Closed mummies put in; animals that came out, both or neither: a share needs both.
     walked : str, optional
         Day of the walk on which the mummies were taken. Left out: for what came out, the last walk with a jar of which
         nothing is told yet; else the last walk.
@@ -43,7 +43,8 @@ def crop_jar(
     Raises
     ------
     OutpaceError
-        If nothing is told, no walk is there, or more came out than were put in.
+        If nothing is told, one kind that came out without the other, no walk is there, or more came out than were put
+        in.
     """
     there = pick_farm(snapshot, farm)
     place = pick_house(snapshot, there, house)
@@ -54,6 +55,14 @@ def crop_jar(
             hint=say(
                 "tell `--put-in NUMBER` on the day, `--wasps NUMBER` and `--hyperparasitoids NUMBER` later"
             ),
+            code=ExitCode.USAGE,
+        )
+    if (wasps is None) != (hyperparasitoids is None):
+        lacks = "--wasps" if wasps is None else "--hyperparasitoids"
+        raise OutpaceError(
+            say("what came out is told of one kind only"),
+            where=f"`{lacks}`",
+            hint=say("tell both; 0 where none came out, for not told is not zero"),
             code=ExitCode.USAGE,
         )
     known = walks_of(snapshot, there, place, place.planted)

@@ -75,7 +75,10 @@ def test_a_jar_of_the_crops_mummies_is_told_in_two_commands_and_kept_with_its_wa
     out = farm("walk", "jar", "Long tunnel", "--wasps", "20", "--hyperparasitoids", "5", "--json")
     assert json.loads(out.out)["new"] == 2
     assert "jar of Mon 9 Mar" in json.loads(out.out)["sentence"]
-    many = farm("walk", "jar", "Long tunnel", "--wasps", "50", "--walked", "2026-03-09")
+    half = farm("walk", "jar", "Long tunnel", "--hyperparasitoids", "5", "--walked", "2026-03-09")
+    assert (half.code, "`--wasps`: what came out is told of one kind only" in half.err) == (2, True)
+    counted = ("--wasps", "50", "--hyperparasitoids", "0")
+    many = farm("walk", "jar", "Long tunnel", *counted, "--walked", "2026-03-09")
     assert (many.code, "50 came out of 40 mummies" in many.err) == (2, True)
     nothing = farm("walk", "jar", "Long tunnel")
     assert (nothing.code, "neither what was put into the jar" in nothing.err) == (2, True)

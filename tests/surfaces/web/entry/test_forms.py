@@ -210,7 +210,8 @@ def test_a_jar_of_mummies_is_kept_with_its_walk_and_counted_later(grower):
     rows = {(row.organism, row.stage, row.number) for row in grower.rows(Seen)}
     assert rows == {("mummies", "in jar", 40), ("wasps", "from jar", 20), ("hyperparasitoids", "from jar", 5)}
     assert len({(row.walk, row.unit_no) for row in grower.rows(Seen)}) == 1
-    grower.send("jar", 422, house="Long", wasps="41", walked=datetime.now(UTC).date().isoformat())
+    today = datetime.now(UTC).date().isoformat()
+    grower.send("jar", 422, house="Long", wasps="41", hyperparasitoids="0", walked=today)
     assert 'id="wasps-wrong"' in grower.last.text
 
 
