@@ -120,6 +120,12 @@ class Search:
                     break
         return [one for _, one in sorted(found)[:most] if self._holds(one)]
 
+    def thinner(self, schedule: Schedule) -> None:
+        """Try schedules with one rung less on a day, or moved to another, on few members."""
+        for one in sorted(set(_neighbours(self.trials, schedule, by_rung=True))):
+            if self._gap_told(one, schedule) < self._far():
+                self.told.tell(one)
+
     def _earlier(self, guide: Guide, best: Schedule) -> Schedule:
         """Return the schedule with as much as can be moved to earlier days at no more cost."""
         for _ in range(EARLIER):

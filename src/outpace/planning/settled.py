@@ -17,10 +17,8 @@ from outpace.planning.guide import Guide
 from outpace.planning.pack_programme import MONEY_STEP, Choice, Chosen, cheapest_choices
 from outpace.planning.places import Schedule
 
-SURELY = (1.0, 0.0)
-"""Standard errors that are taken off in turn from what is told of a schedule that was not tried in earnest."""
-ROUNDS = 3
-"""Programmes solved at each of these at most."""
+ROUNDS = ((1.0, 3), (0.0, 2), (-1.0, 2))
+"""Standard errors taken off in turn from what is told of a schedule, and the programmes solved at each at most."""
 MOST_CHOICES = 10
 """Schedules offered of one house by each guide."""
 LESSER = 10
@@ -46,20 +44,21 @@ def settled(
     capped = budget is not None
     open_ = [item for item in found if item.guides]
     if not complete and len(open_) > 1:
+        before = float("inf")
         for _ in range(effort.again):
-            if not _search_again(found, stock, budget, complete=complete):
+            cost = _search_again(found, stock, budget, complete=complete)
+            if cost >= before - MONEY_STEP:
                 break
+            before = cost
     best = float("inf")
-    for surely in SURELY:
-        for _ in range(ROUNDS):
+    for surely, rounds in ROUNDS:
+        for _ in range(rounds):
             for item in open_:
                 known_only = len(item.told.known) >= effort.judged
                 _offer(item, None if known_only else surely, complete=complete, capped=capped)
             chosen = _solved(found, stock, budget, ties=False)
             taken = [(item, item.choices[c]) for item, c in zip(found, chosen.choices, strict=True)]
-            cost = sum(cost_of_packs(chosen.stock, chosen.packs)) + sum(
-                item.labour(one) for item, one in taken
-            )
+            cost = _cost(found, chosen)
             if not capped and cost >= best - MONEY_STEP:
                 break
             failed = [
@@ -72,6 +71,9 @@ def settled(
             ]
             if not failed:
                 best = cost
+                for item, one in taken:
+                    if item.guides and not complete:
+                        item.search.thinner(one)
                 break
             for item, one in failed:
                 item.search.fuller(one)
@@ -153,10 +155,15 @@ def _solved(
     return cheapest_choices(stock, [_choices(item) for item in found], budget=budget, ties=ties)
 
 
+def _cost(found: Sequence[Candidate], chosen: Chosen) -> float:
+    labour = sum(item.labour(item.choices[c]) for item, c in zip(found, chosen.choices, strict=True))
+    return sum(cost_of_packs(chosen.stock, chosen.packs)) + labour
+
+
 def _search_again(
     found: Sequence[Candidate], stock: Sequence[Arrival], budget: float | None, *, complete: bool
-) -> bool:
-    """Search each house once more with what the others order anyway; say whether other schedules came of it."""
+) -> float:
+    """Search each house once more with what the others order anyway; return what all cost before."""
     open_ = [item for item in found if item.guides]
     for item in open_:
         _offer(item, 0.0, complete=complete, capped=budget is not None)
@@ -174,13 +181,12 @@ def _search_again(
     for item, c in zip(found, chosen.choices, strict=True):
         for where, number in item.needs(item.choices[c]).items():
             needed[where] = needed.get(where, 0) + number
-    new = False
     for item, c in zip(found, chosen.choices, strict=True):
         if not item.guides:
             continue
         own = item.needs(item.choices[c])
         spare = {where: max(0, n - needed.get(where, 0) + own.get(where, 0)) for where, n in bought.items()}
         guide = Guide(item.places, open_parcels=opened, spare=spare)
-        new |= item.search.cheapest(guide, [item.choices[c]]) not in item.choices
+        item.search.cheapest(guide, [item.choices[c]])
         item.guides.append(guide)
-    return new
+    return _cost(found, chosen)
