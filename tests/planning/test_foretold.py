@@ -58,6 +58,16 @@ def test_what_few_members_tell_lies_near_what_all_that_judge_show():
     assert np.abs(off).mean() < np.abs(alone).mean() / 2
 
 
+def test_beside_a_plan_the_plan_itself_and_what_one_group_shows_are_told_as_they_are():
+    house = a_house(members=96)
+    places = places_of(offers_of(house, [a_pack(size=100)], days=(2, 9)))
+    whole, parted = (Trials(house, places, 2, groups) for groups in ((96,), (32, 64)))
+    known = parted.look((400, 0))
+    assert parted.beside((400, 0), known) == pytest.approx((known.chance, known.days_above))
+    there = whole.look((800, 100))
+    assert whole.beside((800, 100), whole.look((400, 0))) == pytest.approx((there.chance, there.days_above))
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_the_relaxed_programme_is_the_cheapest_sum_of_effects_that_is_enough(seed):
     rng = np.random.default_rng(seed)

@@ -23,6 +23,8 @@ class Effort:
         How often the search is repeated with what the whole farm orders anyway.
     judged : int
         Schedules of one house that are tried on all members that judge, at most.
+    ties : bool
+        Whether the rule for ties is applied; without, any of the cheapest choices is taken, the same one every time.
     """
 
     groups: tuple[int, ...]
@@ -31,9 +33,10 @@ class Effort:
     relaxed: tuple[float, ...]
     again: int
     judged: int
+    ties: bool = True
 
 
 THOROUGH = Effort((64, 192, 768), 200, 160, (0.6, 0.8, 1.0, 1.25, 1.6), 2, 16)
 """For people who wait for one plan."""
-FAST = Effort((64, 192), 60, 0, (0.8, 1.2), 0, 10)
+FAST = Effort((64, 192), 60, 0, (0.8, 1.2), 0, 10, ties=False)
 """For seasons in a row, a decision a week: 0.15 to 0.4 s of processor time for one house of one zone."""

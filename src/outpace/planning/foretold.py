@@ -25,6 +25,8 @@ LEAST_DOUBT = 0.02
 """What the members that judge differ among themselves from what few tell, at least: in log density, or days."""
 PER_APART = 0.2
 """How much of the way between two schedules is in doubt, members differing in what releases do to them."""
+FAILS = 1.5
+"""Standard errors by which a schedule must miss the aim on the first members that judge not to be tried on all."""
 TELLERS = 2
 """Groups of the members of the search that tell, where others judge."""
 HALVINGS = 24
@@ -155,7 +157,7 @@ class Foretold:
                 return first.gap(self.aim)
             on_all = {one: gap for one, gap in self.known.items() if self.judge.saw_all(one)}
             told = self._judge.told(schedule, on_all)
-            if told is not None and told.gap > TOLD_APART * told.doubt:
+            if told is not None and told.gap > FAILS * told.doubt:
                 return told.gap
         return self.judge.see_all(schedule).gap(self.aim)
 

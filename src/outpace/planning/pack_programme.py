@@ -177,8 +177,13 @@ class _Programme:
         self.low += [0.0] * (len(rows) - len(self.low))
         self.rows = rows
 
-    def least(self, aim: Array, held: Sequence[tuple[Array, float]]) -> tuple[Array, float]:
-        """Return the variables that make the aim least while each held sum stays at or below its value, and the gap."""
+    def least(
+        self, aim: Array, held: Sequence[tuple[Array, float]], close: float = 0.0
+    ) -> tuple[Array, float]:
+        """Return the variables that make the aim least while each held sum stays at or below its value, and the gap.
+
+        What is within ``close`` of the least, as a share of it, is good enough.
+        """
         rows = np.vstack([*self.rows, *(-row for row, _ in held)])
         low = np.array([*self.low, *(-value for _, value in held)])
         done = milp(
@@ -186,7 +191,7 @@ class _Programme:
             integrality=self.whole.astype(np.int64),
             bounds=Bounds(np.zeros_like(self.top), self.top),
             constraints=LinearConstraint(rows, low, np.inf),
-            options={"mip_rel_gap": 0.0, "node_limit": MOST_NODES},
+            options={"mip_rel_gap": close, "node_limit": MOST_NODES},
         )
         if done.x is None:
             raise ValueError(f"the pooling of packs was not solved: {done.message}")
@@ -212,6 +217,7 @@ def cheapest_choices(
     *,
     budget: float | None = None,
     ties: bool = True,
+    close: float = 0.0,
 ) -> Chosen:
     """Return one choice of each house and the whole packs that serve them, together at the least cost.
 
@@ -229,6 +235,8 @@ def cheapest_choices(
         Most that packs, freight and labour may come to.
     ties : bool, default True
         Whether the rule for ties is applied; without, any of the cheapest is taken, as is enough on the way.
+    close : float, default 0
+        How much dearer than the cheapest, as a share of it, is good enough: on the way only.
     """
     stock = [
         item for item in stock if any(_fits(item, choice.needs) for choices in houses for choice in choices)
@@ -266,7 +274,7 @@ def cheapest_choices(
         aims.append((rank, 0.5))
     found, worst = zero, 0.0
     for aim, slack in aims:
-        found, gap = programme.least(aim, held)
+        found, gap = programme.least(aim, held, close if aim is programme.cost else 0.0)
         worst = max(worst, gap) if aim is programme.cost else worst
         held.append((aim, float(aim @ found) + slack))
     return Chosen(

@@ -1,4 +1,4 @@
-"""What else could be done in a house, each tried on the members that judged its plan."""
+"""What else could be done in a house, each tried on the first of the members that judged its plan, beside it."""
 
 from __future__ import annotations
 
@@ -53,13 +53,15 @@ def questions(item: Candidate, plan: HousePlan) -> tuple[Instead, ...]:
         if counts in known:
             continue
         known.add(counts)
-        seen = item.judge.look(numbers_at(item, offers, counts))
+        chance, days_above = (
+            (plan.seen.chance, plan.seen.days_above)
+            if what == "plan"
+            else item.judge.beside(numbers_at(item, offers, counts), plan.seen)
+        )
         whole = tuple(ceil(count - 1e-9) for count in counts)
         days = {offer.day: offer.hours for offer, count in zip(offers, counts, strict=True) if count}
         told.append(
-            Instead(
-                what, enemy, counts, cost_of(offers, whole), seen.chance, seen.days_above, sum(days.values())
-            )
+            Instead(what, enemy, counts, cost_of(offers, whole), chance, days_above, sum(days.values()))
         )
     return tuple(told)
 
@@ -100,8 +102,7 @@ def _of_others(offers: Sequence[Offer], counts: Counts) -> list[tuple[str, Count
 
 def thumb_fate(item: Candidate, plan: HousePlan, counts: Sequence[float]) -> tuple[float, float]:
     """Return chance and days above of packs that somebody else would buy."""
-    seen = item.judge.look(numbers_at(item, plan.offers, counts))
-    return seen.chance, seen.days_above
+    return item.judge.beside(numbers_at(item, plan.offers, counts), plan.seen)
 
 
 __all__ = ["Instead", "counts_of", "questions", "thumb_fate"]

@@ -6,7 +6,7 @@ All chances of a house come from the members that judged its plan, so that no tw
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from math import isfinite
@@ -28,6 +28,8 @@ Counts = tuple[float, ...]
 
 FRONTIER_POINTS = 7
 TIES_TOLD = 5
+CLEARER = 0.01
+"""How much lower a dearer schedule must lie to be shown beside a cheaper one, in log density or days."""
 AS_DEAR = 0.01
 """Schedules whose costs differ by no more than this share are told as ties."""
 
@@ -38,8 +40,9 @@ class HousePlan:
 
     ``counts`` are the packs of each offer that it is given, in parts of a pack where it shares one. ``chance_above`` is
     the chance of being above the level on any day from the first day that an order can act, ``not_preventable`` that
-    of being above before it, ``upper`` the upper 95 % bound of the first. ``house`` has the members that judged it and
-    ``offers`` the draws for them. ``feasible`` tells whether the risk is met; where it is not, ``counts`` are the least
+    of being above before it, ``upper`` the upper 95 % bound of the first. ``house`` has the members that judged it,
+    ``offers`` the draws for them, ``seen`` how it fares on each.
+    ``feasible`` tells whether the risk is met; where it is not, ``counts`` are the least
     that brings about all that releases can, or nothing where they would not help clearly. ``frontier`` has points of
     cost by itself, chance and counts. ``money_ends`` tells that a plan holds the house, but not within the budget.
     ``least_chance`` and ``least_cost`` are those of as many packs as are tried on every delivery.
@@ -47,6 +50,7 @@ class HousePlan:
 
     house: HouseOutlook
     offers: tuple[Offer, ...]
+    seen: Seen
     counts: Counts
     cost: Cost
     chance_above: float
@@ -148,14 +152,15 @@ def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:
     return HousePlan(
         house=house,
         offers=offers,
+        seen=seen,
         counts=counts,
         cost=cost,
         chance_above=seen.chance,
         chance_if_nothing=nothing.chance,
-        not_preventable=outcome(house).chance_before(first_day),
+        not_preventable=_chance_before(house, first_day),
         feasible=found.holds[number],
         first_day=first_day,
-        frontier=_frontier(item, offers) if others else (),
+        frontier=_frontier(item, offers, seen) if others else (),
         ties=_ties(item, offers, found.schedules[number]),
         tried=item.trials.tried,
         judged=item.judged,
@@ -164,13 +169,19 @@ def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:
         others_judged=item.judging is not None,
         later_chance=None
         if later is None or not others
-        else item.judge.look(numbers_at(item, offers, later)).chance,
+        else item.judge.beside(numbers_at(item, offers, later), seen)[0],
         days_above=seen.days_above,
         days_if_nothing=nothing.days_above,
         money_ends=item.reachable and not found.holds[number],
         least_chance=seen.chance if found.holds[number] else item.see(item.search.full).chance,
         least_cost=Guide(item.places).cost(item.search.full),
     )
+
+
+def _chance_before(house: HouseOutlook, first_day: int) -> float:
+    """Return the chance of being above before the first day on which an order can act; no day after it is run."""
+    days = min(first_day, house.horizon_d)
+    return outcome(replace(house, horizon_d=days)).chance_before(first_day)
 
 
 def _bought(found: FarmPlan, item: Candidate, offers: Sequence[Offer]) -> Counts:
@@ -238,22 +249,25 @@ def a_week_later(offers: Sequence[Offer], counts: Counts) -> Counts | None:
     return tuple(moved) if any(moved) else None
 
 
-def _frontier(item: Candidate, offers: Sequence[Offer]) -> tuple[tuple[float, float, Counts], ...]:
+def _frontier(
+    item: Candidate, offers: Sequence[Offer], seen: Seen
+) -> tuple[tuple[float, float, Counts], ...]:
     """Return the schedules that no other beats in both cost and chance, cheapest first, judged."""
     guide = Guide(item.places)
     kept: list[tuple[float, Schedule]] = []
-    least = 2.0
-    seen = item.trials.seen
-    for cost, chance, one in sorted((guide.cost(one), seen[one].chance, one) for one in seen):
-        if isfinite(cost) and chance < least - 1e-9:
+    lowest = float("inf")
+    for cost, one in sorted((guide.cost(one), one) for one in item.trials.seen):
+        level = item.told.level(one)
+        if isfinite(cost) and level < lowest - CLEARER:
             kept.append((cost, one))
-            least = chance
+            lowest = level
     if len(kept) > FRONTIER_POINTS:
         last = len(kept) - 1
         kept = [kept[round(i * last / (FRONTIER_POINTS - 1))] for i in range(FRONTIER_POINTS)]
     told: list[tuple[float, float, Counts]] = []
     for cost, one in kept:
-        chance = item.see(one).chance
+        numbers = numbers_of(item.places, one)
+        chance = item.see(one).chance if item.judging is None else item.judge.beside(numbers, seen)[0]
         if not told or chance < told[-1][1] - 1e-9:
             told.append((cost, chance, counts_of(item, offers, numbers_of(item.places, one))))
     return tuple(told)

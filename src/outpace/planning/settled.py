@@ -24,6 +24,8 @@ MOST_CHOICES = 10
 LESSER = 10
 """Schedules offered that do not hold, where money may end before all houses do."""
 CLEARER = 0.01
+CLOSE = 0.002
+"""How near to the least a programme on the way must come, as a share of it; the last one is exact."""
 
 
 def settled(
@@ -56,7 +58,7 @@ def settled(
             for item in open_:
                 known_only = len(item.told.known) >= effort.judged
                 _offer(item, None if known_only else surely, complete=complete, capped=capped)
-            chosen = _solved(found, stock, budget, ties=False)
+            chosen = _solved(found, stock, budget)
             taken = [(item, item.choices[c]) for item, c in zip(found, chosen.choices, strict=True)]
             cost = _cost(found, chosen)
             if not capped and cost >= best - MONEY_STEP:
@@ -72,14 +74,15 @@ def settled(
             if not failed:
                 best = cost
                 for item, one in taken:
-                    if item.guides and not complete:
+                    if item.guides and item.judging is not None and not complete:
                         item.search.thinner(one)
                 break
             for item, one in failed:
-                item.search.fuller(one)
+                if item.judging is not None or not item.trials.spent:
+                    item.search.fuller(one)
     for item in open_:
         _offer(item, None, complete=complete, capped=capped)
-    return _solved(found, stock, budget, ties=True)
+    return _solved(found, stock, budget, ties=effort.ties, close=0.0)
 
 
 def _offer(item: Candidate, surely: float | None, *, complete: bool, capped: bool) -> None:
@@ -150,9 +153,15 @@ def _choices(item: Candidate) -> list[Choice]:
 
 
 def _solved(
-    found: Sequence[Candidate], stock: Sequence[Arrival], budget: float | None, *, ties: bool
+    found: Sequence[Candidate],
+    stock: Sequence[Arrival],
+    budget: float | None,
+    *,
+    ties: bool = False,
+    close: float = CLOSE,
 ) -> Chosen:
-    return cheapest_choices(stock, [_choices(item) for item in found], budget=budget, ties=ties)
+    choices = [_choices(item) for item in found]
+    return cheapest_choices(stock, choices, budget=budget, ties=ties, close=close)
 
 
 def _cost(found: Sequence[Candidate], chosen: Chosen) -> float:
@@ -167,7 +176,7 @@ def _search_again(
     open_ = [item for item in found if item.guides]
     for item in open_:
         _offer(item, 0.0, complete=complete, capped=budget is not None)
-    chosen = _solved(found, stock, budget, ties=False)
+    chosen = _solved(found, stock, budget)
     opened = frozenset(
         (arrival.pack.supplier, arrival.delivery)
         for arrival, count in zip(chosen.stock, chosen.packs, strict=True)

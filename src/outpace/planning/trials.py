@@ -143,6 +143,17 @@ class Trials:
         parts = [look(house, self.places, numbers, self.first_day, first) for first, house in self.parts]
         return Seen(np.concatenate([one.peaks for one in parts]), np.concatenate([one.days for one in parts]))
 
+    def beside(self, numbers: Sequence[float], known: Seen) -> tuple[float, float]:
+        """Return chance and days above of so many animals at each place, told beside what is known on all members.
+
+        The first members tell how far the two lie apart, with the same luck for both.
+        """
+        first, house = self.parts[0]
+        one = look(house, self.places, numbers, self.first_day, first)
+        other = Seen(known.peaks[: one.peaks.size], known.days[: one.days.size])
+        chance = known.chance + one.chance - other.chance
+        return min(max(chance, 0.0), 1.0), max(known.days_above + one.days_above - other.days_above, 0.0)
+
     def holds(self, schedule: Schedule, aim: Aim) -> bool:
         """Return whether a schedule meets the aim, on no more members than it takes to tell."""
         for group in range(1, len(self.parts) + 1):
