@@ -45,4 +45,4 @@ def test_the_one_on_offer_that_accepts_the_aphid_comes_first_of_the_wasps_on_off
 def test_an_aphid_without_a_name_says_how_to_find_out():
     [row] = enemies(UNNAMED)["houses"]
     assert row["unknown"]["find_out"]
-    assert enemies(UNNAMED)["sentence"].startswith("Name the aphid of tunnel 1 first")
+    assert enemies(UNNAMED)["sentence"].startswith("Name the aphid of tunnel 1 by Mon 4 May: 0 wasps")

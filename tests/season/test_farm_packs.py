@@ -122,3 +122,50 @@ def test_a_house_that_must_be_walked_first_puts_no_pack_into_the_firm_order(plan
     assert sum(one["total"] for one in found) == pytest.approx(120.0 + freight)
     assert [one["total"] - one["freight"] for one in found] == [part[2] for part in parts]
     assert [place["house"] for line in found[0]["lines"] for place in line["houses"]] == ["tunnel 1"]
+
+
+def test_beside_the_plan_stands_what_else_could_be_done_with_spot_treatment_among_it(planned):
+    by_house = {}
+    for row in planned["instead"]:
+        by_house.setdefault(row["house"], {})[row["key"]] = row
+    for rows in by_house.values():
+        assert {"plan", "half", "double", "nothing", "hand", "spots"} <= set(rows)
+        # Law: what takes aphids away, on the same luck, never leaves a house worse off than nothing, but for the
+        # luck of whole animals.
+        assert rows["hand"]["chance_ever_above"] <= rows["nothing"]["chance_ever_above"] + 0.02
+        assert rows["hand"]["days_above"] <= rows["nothing"]["days_above"] + 0.2
+        # No wage and no price were told: they stay unknown and are never read as zero.
+        assert rows["hand"]["cost"] is rows["spots"]["cost"] is rows["spots"]["hours"] is None
+
+
+# Source: the trade's published ranges, [1/m² or plant per release]: van Lenteren (editor) 2003, ch. 11 pp. 173-174;
+# Purdue, winter greens; Vermont Berry News 2001; Van Driesche et al. 2002; leaflets of suppliers.
+PUBLISHED = [
+    ("aphidius_ervi", 0.11, 0.54), ("aphidius_matricariae", 0.12, 0.49), ("aphidius_matricariae", 1.2, 2.4),
+    ("aphidius_matricariae", 3.6, 3.6), ("aphelinus_abdominalis", 0.5, 2.0), ("aphelinus_abdominalis", 4.0, 4.0),
+    ("aphidoletes_aphidimyza", 2.0, 2.0), ("aphidoletes_aphidimyza", 10.0, 10.0),
+    ("chrysoperla_carnea", 10.0, 10.0), ("chrysoperla_carnea", 20.0, 20.0), ("Hippodamia", 25.0, 50.0),
+    ("Hippodamia", 97.0, 97.0), ("Encarsia formosa", 1.0, 1.0), ("Encarsia formosa", 0.25, 1.0),
+    ("Encarsia formosa", 9.0, 9.0), ("Eretmocerus", 1.5, 1.5), ("Eretmocerus", 0.5, 0.5), ("Eretmocerus", 9.0, 9.0),
+    ("Phytoseiulus persimilis", 2.0, 6.0), ("Phytoseiulus persimilis", 20.0, 50.0),
+    ("Neoseiulus cucumeris", 50.0, 100.0),
+]  # fmt: skip
+
+
+def test_every_published_rate_stands_beside_the_plan_with_its_source(planned):
+    told = {(row["enemy"], row["low_per_m2"], row["high_per_m2"]): row for row in planned["rates"]}
+    assert [rate for rate in PUBLISHED if rate not in told] == []
+    assert all(row["source"] for row in planned["rates"])
+    assert {row["source"] for row in planned["rates"] if row["evidence"] == "practice"} == {
+        "common practice, no source"
+    }
+
+
+def test_a_plan_without_equals_says_that_there_are_none_and_one_with_a_budget_says_its_level(
+    tunnels, planned
+):
+    assert ("no ties" in planned["search"]["text"]) is not bool(planned["ties"])
+    held = plan(tunnels, budget=90.0, others=False)
+    assert held["budget"] == 90.0
+    assert sum(held["cost"][part] for part in ("packs", "freight", "labour")) <= 90.0
+    assert any("90.00 EUR for the whole farm" in line for line in held["cautions"])

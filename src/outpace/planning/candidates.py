@@ -9,6 +9,9 @@ from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import say
 from outpace.measures import temperature
 
+UNNAMED = "unknown_aphid"
+"""The aphid that nobody has named yet: what accepts it is not known, whatever the tables reckon with."""
+
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
@@ -94,7 +97,9 @@ def _judge(
             against.append(say("whether it accepts {name} is not known", name=name))
             continue
         used.append(match)
-        if match.value <= 0:
+        if match.value <= 0 and pest == UNNAMED:
+            against.append(say("whether it accepts an aphid without a name is not known"))
+        elif match.value <= 0:
             against.append(say("does not accept {name} ({cited})", name=name, cited=match.cited))
         else:
             accepted.append(pest)

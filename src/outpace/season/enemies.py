@@ -50,7 +50,7 @@ Answer = dict[str, Any]
 AHEAD_D = 28
 HUMIDITY_D = 14
 ORDER = (NOW, PART, LATER, UNKNOWN, NOT)
-SHOWN_IN_PLAN = 4
+EVIDENCE = ("own", "read", "derived", "recalled", "seller", "practice")
 
 
 def enemies(
@@ -336,6 +336,7 @@ def _sentence(rows: Sequence[Answer], today: str) -> str:
             house=house,
             n=0,
         )
+    fitting.sort(key=lambda item: EVIDENCE.index(item["evidence"]))  # of equals the one that is known best
     bought = [item for item in fitting if item["on_offer"]]
     if bought:
         return say_many(

@@ -14,6 +14,7 @@ from outpace.season.course_words import TODAY
 from outpace.season.evidence import digest_of
 from outpace.season.farm_packs import Planned, cautions_of, rows_of
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
+from outpace.season.observed import UNKNOWN as UNNAMED
 from outpace.season.outlook import Outlook, outlook
 from outpace.season.plan_also import also_told
 from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask, asked_digest
@@ -262,7 +263,11 @@ def _add_infeasible(
     answer: Answer, house: House, done: HousePlan, ranked: Sequence[Candidate], found: Outlook
 ) -> None:
     facts = found.case.facts
-    if not any(item.fits for item in ranked):
+    if UNNAMED in found.case.model.pests and not any(item.fits for item in ranked):
+        why = say(
+            "its aphid has no name yet, and no wasp is promised on one without: name it with a lens, then plan again"
+        )
+    elif not any(item.fits for item in ranked):
         reasons = [f"{facts.species[i.enemy].latin}: {'; '.join(i.against)}" for i in ranked]
         why = say("no enemy on offer fits. ") + ". ".join(reasons) if reasons else say(NO_PACKS)
         fitting = {e for pest in found.case.model.pests for e in fitting_enemies(facts, pest)}
@@ -278,7 +283,7 @@ def _add_infeasible(
             not_preventable=percent(done.not_preventable),
         )
     else:
-        why = say("more packs, up to twice the published rates, bring the chance no lower")
+        why = say("more packs, up to twice the published rates, do not bring it within your risk")
     packs = any(done.counts)
     if packs:
         why = say(

@@ -12,12 +12,14 @@ from outpace.season.course import course
 from outpace.season.farm_packs import Planned
 from outpace.season.judged import house_verdicts
 from outpace.season.names import houses_of
+from outpace.season.observed import UNKNOWN as UNNAMED
+from outpace.season.orders_open import leave_out_words, open_orders
 from outpace.season.words import percent
 from outpace.terms.place import Farm
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
-Topic = Literal["course", "bankers", "standing", "dear"]
+Topic = Literal["course", "enemies", "bankers", "standing", "dear"]
 
 LOSING = "Losing"
 NEARLY = 0.05  # so much more chance above the level is told as nearly the same
@@ -49,6 +51,21 @@ def also_told(
         if house not in {item["house"] for item in told}
     ]
     told += [line("dear", house, text) for house, text in _nearly_as_well(instead, frontier, farm.currency)]
+    told += [
+        line(
+            "enemies",
+            item.name,
+            say("Name the aphid of {house}: what fits several, and how to find out.", house=item.name),
+        )
+        for item in planned
+        if UNNAMED in item.found.case.model.pests
+    ]
+    told += [
+        line("standing", "", leave_out_words(row, item["house"], item["without"]))
+        for row in open_orders(snapshot, farm=farm.farm, facts=facts)["orders"]
+        for item in row["houses"]
+        if item["without"] is not None and item["house"] in {one.name for one in planned}
+    ]
     bankers = banker_plan(snapshot, farm=farm.farm, facts=facts)
     mine = {item.name for item in planned}
     rows = [row for row in bankers["houses"] if row["house"] in mine]

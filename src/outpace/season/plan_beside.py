@@ -186,7 +186,11 @@ def search_told(found: FarmPlan, planned: Sequence[Planned]) -> Answer:
     """Return how the plan was searched for and what is not proved of it."""
     tried = sum(item.done.tried for item in planned)
     some_ties = any(item.done.ties for item in planned)
-    if found.complete and not found.gap:
+    if not any(item.done.offers for item in planned):
+        text = say("nothing was searched for: no pack that fits can be had in these weeks")
+    elif found.complete and not found.gap and not any(item.done.feasible for item in planned):
+        text = say("every schedule was tried: none holds these houses")
+    elif found.complete and not found.gap:
         text = say("every schedule was tried: no cheaper one holds these houses")
     elif not found.gap:
         text = say(

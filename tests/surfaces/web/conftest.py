@@ -100,6 +100,9 @@ class ExampleAnswers(Answers):
     async def banker_plan(self, asked: Asked, house=None, expected=None) -> dict[str, Any]:
         return self._give("bankerplan")
 
+    async def open_orders(self, asked: Asked) -> dict[str, Any]:
+        return self._give("openorders")
+
     async def lots(self, asked: Asked) -> list[dict[str, Any]]:
         return [{"lot": "L-2201", "said": "L-2201: Aphidius ervi, mummies", "left": 500}]
 

@@ -28,6 +28,7 @@ FIXED = {
     "plan": "/plan",
     "bankers": "/bankers",
     "points": "/points",
+    "on-order": "/standing",
     "share": "/share",
     "arrivals": "/arrivals",
     "sprays": "/sprays",

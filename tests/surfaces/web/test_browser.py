@@ -27,6 +27,7 @@ PATHS = (
     "/share",
     "/share?lot=L-2201",
     "/bankers",
+    "/standing",
     "/walk",
     "/walk/south",
     "/count",

@@ -30,6 +30,7 @@ PAGES = (
     "/share",
     "/share?lot=L-2201",
     "/bankers",
+    "/standing",
     "/house/south",
     "/house/south/whatif?warmer=3",
     "/nofinds/south",

@@ -25,6 +25,7 @@ PAGES = (
     "/share",
     "/share?lot=L-2201",
     "/bankers",
+    "/standing",
     "/walk",
     "/walk/south",
     "/count",
@@ -405,3 +406,35 @@ def test_the_way_shows_each_plant_with_its_stop_totals(client):
     text = Page(client.get("/walk/south").text).words
     assert "Low ≤" in text
     assert re.search(r"row \d+, plant \d+", text)
+
+
+def test_a_budget_is_planned_within_and_accepted_with_the_orders(client, answers):
+    asked = []
+    real = answers.plan
+
+    async def plan(who, budget=None):
+        asked.append(budget)
+        return await real(who)
+
+    answers.plan = plan
+    page = Page(client.get("/plan?budget=250,50").text)
+    assert asked == [250.5]
+    held = [each for each in page.all("input") if each.get("name") == "budget"]
+    assert {each["value"] for each in held} == {"250,50"}
+    assert [each.get("type") for each in held].count("hidden") == 1
+    for wrong in ("some", "-3"):
+        found = client.get(f"/plan?budget={wrong}")
+        assert found.status_code == 404 or found.status_code == 400
+        assert wrong in found.text
+
+
+def test_days_and_numbers_that_make_no_sense_are_said_on_their_page(client, answers):
+    for path, word in (
+        ("/points?house=south&lot=L-2201&number=many", "many"),
+        ("/points?house=south&lot=L-2201&number=2.5", "2.5"),
+        ("/share?lot=L-2201&number=0", "0"),
+    ):
+        found = client.get(path)
+        assert found.status_code == 422, path
+        assert 'role="alert"' in found.text
+        assert word in Page(found.text).words

@@ -31,6 +31,7 @@ from outpace.surfaces.cli import (
     farm,
     lookups,
     money,
+    orders,
     paper,
     review,
     serving,
@@ -56,7 +57,6 @@ COMMANDS: tuple[tuple[str, Command], ...] = (
     ("nofinds", weekly.nofinds),
     ("week", weekly.week),
     ("plan", weekly.plan),
-    ("order", weekly.order),
     ("course", course.course),
     ("enemies", course.enemies),
     ("edges", course.edges),
@@ -118,6 +118,17 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
         ),
     ),
     (
+        "order",
+        "Orders: write what the plan asks for as one message a supplier, order a rhythm ahead, change it. "
+        "`outpace order` is short for `outpace order write`.",
+        (
+            ("write", weekly.order),
+            ("standing", orders.standing),
+            ("open", orders.open_),
+            ("change", orders.change),
+        ),
+    ),
+    (
         "climate",
         "Temperatures of a house: from a logger's file, or typed.",
         (
@@ -160,9 +171,9 @@ GROUPS: tuple[tuple[str, str, tuple[tuple[str, Command], ...]], ...] = (
 )
 
 
-FIRST_IS_MEANT = ("walk", "arrival", "facts", "farm", "house")
+FIRST_IS_MEANT = ("walk", "arrival", "order", "facts", "farm", "house")
 """Groups whose first command is meant where none is named."""
-WHOLE_ALONE = ("facts", "farm", "house")
+WHOLE_ALONE = ("order", "facts", "farm", "house")
 """Groups whose first command is meant even where nothing is named."""
 
 

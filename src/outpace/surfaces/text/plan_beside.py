@@ -12,8 +12,9 @@ from outpace.surfaces.text.page import Answer
 
 COMMANDS = {
     "course": "outpace course",
+    "enemies": "outpace enemies",
     "bankers": "outpace banker plan",
-    "standing": "outpace order standing",
+    "standing": "outpace order open",
     "dear": "outpace plan --others",
 }
 """The command behind each line that stands beside the packs."""
@@ -35,7 +36,7 @@ def also_lines(answer: Answer) -> list[str]:
     lines: list[str] = []
     for item in answer.get("also", ()):
         command = COMMANDS.get(item["topic"], "")
-        if item["topic"] == "course":
+        if item["topic"] in ("course", "enemies"):
             command += f' "{item["house"]}"'
         lines += page.fold(f"{item['text']} `{command}`", first="  - ", rest="    ")
     return lines

@@ -143,6 +143,17 @@ class Deciding(Recording):
 
         return await self._ask(("course", house, *sorted(told.items())), asked, work)
 
+    async def open_orders(self, asked: Asked) -> Answer:
+        """Return the answer of ``outpace order open``."""
+
+        def work(snapshot: Snapshot, progress: Progress) -> Answer:
+            from outpace.season.orders_open import open_orders
+
+            progress(say("trying what is on order, with and without"))
+            return open_orders(snapshot, farm=asked.farm)
+
+        return await self._ask(("open orders",), asked, work)
+
     async def lots(self, asked: Asked) -> list[Answer]:
         """Return the lots that came lately, to choose from: name, words, and how many are left."""
         found: list[Answer] = list((await self.choices(asked))["lots"])

@@ -12,6 +12,7 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.text import edges as edge_text
 from outpace.surfaces.text import enemies as enemy_text
+from outpace.surfaces.text.orders_open import effect_line
 from outpace.surfaces.text.plan_beside import span
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answers
@@ -283,6 +284,19 @@ async def bankers_page(asked: AskedBy, answers: AnswersOf, expected: Short = "")
     if answer is None:
         answer = await shown(answers, answers.banker_plan(asked))
     return _page("bankers.html", asked, answer, problem, expected=expected, span=span)
+
+
+@router.get("/standing")
+async def standing_page(asked: AskedBy, answers: AnswersOf) -> Response:
+    """Show what is on order: what is fixed, and what can be changed until when."""
+    answer = await shown(answers, answers.open_orders(asked))
+    return _page("standing.html", asked, answer, effect_line=effect_line)
+
+
+@router.get("/api/standing", include_in_schema=True)
+async def standing_json(asked: AskedBy, answers: AnswersOf) -> Mapping[str, Any]:
+    """Return what is on order: what is fixed, and what can be changed until when."""
+    return dict(await answers.open_orders(asked))
 
 
 @router.get("/api/enemies/{house:path}", include_in_schema=True)

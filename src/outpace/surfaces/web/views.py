@@ -180,6 +180,7 @@ def rows_by_quantity(rows: Sequence[Answer]) -> list[tuple[str, list[Answer]]]:
 
 ALSO_PAGES = {
     "course": ("course", to_say("weigh the courses")),
+    "enemies": ("enemies", to_say("which enemy")),
     "bankers": ("bankers", to_say("how many and when")),
     "standing": ("standing", to_say("change the standing order")),
     "dear": ("course", to_say("weigh what else can be done")),

@@ -12,6 +12,7 @@ from outpace.surfaces.web.entry import (
     forms_parcels,
     forms_place,
     forms_spray,
+    forms_standing,
     forms_upkeep,
 )
 from outpace.surfaces.web.entry.fields import Form
@@ -38,6 +39,8 @@ FORMS: dict[str, Callable[[Known], Form]] = {
     "house": forms_place.house,
     "zone": forms_house.zone,
     "level": forms_house.level,
+    "standing": forms_standing.standing,
+    "change": forms_standing.change,
     "pack": forms_parcels.pack,
     "permit": forms_upkeep.permit,
 }
@@ -53,7 +56,10 @@ def groups() -> tuple[tuple[str, tuple[str, ...]], ...]:
             say("In the houses"),
             ("walk", "temperature", "card", "jar", "stage", "spray", "harvest", "decision"),
         ),
-        (say("Enemies"), ("order", "arrival", "check", "release", "banker", "withdraw", "invoice")),
+        (
+            say("Enemies"),
+            ("order", "standing", "change", "arrival", "check", "release", "banker", "withdraw", "invoice"),
+        ),
         (say("Plants"), ("plants",)),
         (say("The farm"), ("farm", "house", "zone", "level", "pack", "permit")),
     )

@@ -116,6 +116,7 @@ async def more(asked: AskedBy, answers: AnswersOf) -> Response:
             say("Signs to stop releasing; dated lists for both edges of a season"),
             "/edges",
         ),
+        (say("On order"), say("What is fixed, what can be changed until when; standing orders"), "/standing"),
         (say("Release points"), say("Where a lot goes in a house: points, map, labels"), "/points"),
         (say("A late parcel"), say("Which house gets a late, hot or short parcel now"), "/share"),
         (say("Banker plants"), say("Whether they serve, how many by each density, when"), "/bankers"),
