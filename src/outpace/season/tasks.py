@@ -10,6 +10,7 @@ from typing import Any
 from outpace.estimation.lot_checks import RIPENS, finished
 from outpace.language import listed, say, say_many
 from outpace.planning.arrival import check_ends
+from outpace.season.bankers import bankers_answer
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes
 from outpace.season.outlook import Outlook
@@ -25,6 +26,8 @@ PLANTS = 20
 REOPEN_PLANTS = 10
 CHECK_LATE_D = 7
 """So long after its last day a pot is still asked for."""
+BANKER_MINUTES = 30
+"""Written beside a task of banker plants: the low end of what the trade tells for a week's upkeep."""
 EDGE_MINUTES = 30
 """Written beside a task of the season's edges: nobody has measured them."""
 
@@ -47,6 +50,7 @@ def house_tasks(found: Outlook, four_fold_d: int, first_look: dict[str, Any] | N
         *_mummies(case, first_look),
         *_holes(case),
         *_sprays(case),
+        *_bankers(case),
         *_edges(case),
     ]
     end = case.day + timedelta(days=7)
@@ -271,6 +275,44 @@ def _holes(case: HouseCase) -> list[Task]:
 def _sprays(case: HouseCase) -> list[Task]:
     found = sprays_of(case.snapshot, case.facts, case.farm, case.house)
     return [task(deed.day, deed.kind, deed.what, 10, deed.why) for deed in spray_deeds(found, case.now)]
+
+
+def _bankers(case: HouseCase) -> list[Task]:
+    """Return what the bankers that stand here ask for: renewed within the week, or taken out, at ragged holes today."""
+    standing = [
+        row
+        for row in bankers_answer(case.snapshot, case.house.house, farm=case.farm.farm)["bankers"]
+        if row["withdrawn_on"] is None
+    ]
+    looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
+    soon = str(case.day + timedelta(days=7))
+    tasks = []
+    for row in standing:
+        said = {"n": row["plants"], "banker": row["banker"]}
+        if ragged or row["withdraw_by"] < soon:
+            day = case.day if ragged else date.fromisoformat(row["withdraw_by"])
+            what = say_many(
+                "Bag {n} banker pot, {banker}, and take it out",
+                "Bag {n} banker pots, {banker}, and take them out",
+                **said,
+            )
+            why = (
+                say(
+                    "{ragged} of {looked} empty tan mummies have a ragged hole: bankers feed them",
+                    ragged=ragged,
+                    looked=looked,
+                )
+                if ragged
+                else say("hyperparasitoids come with the season")
+            )
+        elif row["renew_by"] < soon:
+            day = max(date.fromisoformat(row["renew_by"]), case.day)
+            what = say_many("Renew {n} banker pot, {banker}", "Renew {n} banker pots, {banker}", **said)
+            why = say("pots that are not renewed stop giving wasps")
+        else:
+            continue
+        tasks.append(task(day, "banker", what, BANKER_MINUTES, why))
+    return tasks
 
 
 def _edges(case: HouseCase) -> list[Task]:

@@ -438,3 +438,10 @@ def test_days_and_numbers_that_make_no_sense_are_said_on_their_page(client, answ
         assert found.status_code == 422, path
         assert 'role="alert"' in found.text
         assert word in Page(found.text).words
+
+
+def test_the_orders_of_the_plan_come_as_sheet_and_table(client):
+    sheet, table = client.get("/plan/order.pdf"), client.get("/plan/order.csv?budget=50")
+    assert sheet.content.startswith(b"%PDF")
+    assert table.text.lstrip("\ufeff").startswith("supplier,cutoff,delivery_date")
+    assert "Invented Supply Two" in table.text

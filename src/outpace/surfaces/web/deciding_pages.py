@@ -17,7 +17,7 @@ from outpace.surfaces.text.plan_beside import span
 from outpace.surfaces.web import views
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Answer, Asked
-from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, shown
+from outpace.surfaces.web.pages import AnswersOf, AskedBy, money_in, page_of, shown
 from outpace.surfaces.web.rendering import house_path, query
 from outpace.units import number as number_in
 
@@ -284,6 +284,28 @@ async def bankers_page(asked: AskedBy, answers: AnswersOf, expected: Short = "")
     if answer is None:
         answer = await shown(answers, answers.banker_plan(asked))
     return _page("bankers.html", asked, answer, problem, expected=expected, span=span)
+
+
+@router.get("/plan/order.pdf")
+async def order_sheet(asked: AskedBy, answers: AnswersOf, budget: Short = "") -> Response:
+    """Send the orders of the plan as a sheet to print."""
+    from outpace.surfaces.sheets import forms
+
+    order = dict(await answers.order(asked, money_in(budget)))
+    return _pdf(await answers.printed(lambda: forms.order_sheet(order)), "orders")
+
+
+@router.get("/plan/order.csv")
+async def order_file(asked: AskedBy, answers: AnswersOf, budget: Short = "") -> Response:
+    """Send every line of the orders of the plan as a table."""
+    from outpace.surfaces.order_files import order_table
+    from outpace.surfaces.tables import csv_bytes
+
+    return Response(
+        csv_bytes(order_table(await answers.order(asked, money_in(budget)))),
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": 'attachment; filename="orders.csv"'},
+    )
 
 
 @router.get("/standing")
