@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from tools import catalogues
 
@@ -42,3 +44,44 @@ def test_a_translation_that_loses_a_brace_is_a_fault(language):
     assert catalogues.faults(Message("{n} in {house}", "{n} en {house")) != []
     assert catalogues.faults(Message("{n} in {house}", "en {house}: {n}")) == []
     assert direction(language) == "ltr"
+
+
+SPANISH_WORDS = {
+    "mumm(?:y|ies)": "momi",
+    "aphids?": "pulgón|pulgones|plaga|Aphid",
+    "hyperparasitoids?": "hiperparasitoide",
+    "action levels?": "umbral",
+    "releases?": "suelt|solt",
+    "wasps?": "avispa",
+    "sticky cards?": "trampa",
+    "leaf feed": "abono foliar",
+    "ladybirds?": "mariquita",
+    "lacewings?": "crisopa",
+    "honeydew": "melaza",
+    "parasitised": "parasit",
+    "nymphs?": "ninfa",
+    "loggers?(?:'s)?": "registrador",
+    "packing date": "envasado",
+    "suppliers?": "proveedor",
+}
+"""One word of the trade for one thing, wherever it is named."""
+TYPED = re.compile(r"`[^`]*`|\{[^}]*\}|<code>.*?</code>|\"[^\"]*\"|\w+-\w+|such as: 20 looked at.*")
+"""What stands as it is typed in every language."""
+
+
+@pytest.fixture(scope="module")
+def spanish(gathered):
+    return catalogues.updated("es", gathered)
+
+
+@pytest.mark.parametrize("english", SPANISH_WORDS)
+def test_a_thing_has_one_word_in_spanish(english, spanish):
+    others = []
+    for message in spanish:
+        one = message.id if isinstance(message.id, str) else message.id[-1] if message.id else ""
+        told = message.string if isinstance(message.string, str) else message.string[-1]
+        if re.search(rf"\b(?:{english})\b", TYPED.sub("", one), re.IGNORECASE) and not re.search(
+            SPANISH_WORDS[english], told, re.IGNORECASE
+        ):
+            others.append((one, told))
+    assert others == []

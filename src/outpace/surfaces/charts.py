@@ -180,7 +180,7 @@ def _axes(plot: _Plot) -> list[str]:
             said = short_date(day)
             anchor = "middle" if x + 2.2 * text < plot.size.width else "end"
             at = x if anchor == "middle" else float(plot.size.width)
-            drawn.append(tag("text", "", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
+            drawn.append(tag("text", "day", said, x=at, y=plot.bottom + 1.4 * text, text_anchor=anchor))
     drawn.append(
         tag("line", "axis", x1=plot.left, x2=plot.right, y1=plot.bottom, y2=plot.bottom, stroke="#000")
     )

@@ -99,7 +99,21 @@ def demo_pages(folder: Path) -> Iterator[tuple[str, dict[str, str]]]:
     with served(app) as address:
         with urllib.request.urlopen(f"{address}/api/week", timeout=LONGEST_WAIT_S) as answer:
             week = json.load(answer)
-        yield address, pages([house["house"] for house in week["houses"]])
+        houses = [house["house"] for house in week["houses"]]
+        told = pages(houses)
+        # The page of no finds is shown of a house in which nothing was found, where there is one.
+        clean = (name for name in houses if answers(f"{address}/nofinds/{quote(name, safe='')}"))
+        told["nofinds"] = f"/nofinds/{quote(next(clean, houses[0]), safe='')}"
+        yield address, told
+
+
+def answers(address: str) -> bool:
+    """Return whether a page answers, and does not refuse."""
+    try:
+        with urllib.request.urlopen(address, timeout=120):
+            return True
+    except urllib.error.HTTPError:
+        return False
 
 
 def ready(address: str, path: str) -> None:

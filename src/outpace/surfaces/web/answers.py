@@ -9,8 +9,8 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from outpace.errors import OutpaceError
-from outpace.language import say
-from outpace.surfaces.web.asking import Answer, Asked, NothingYet, Progress
+from outpace.language import manner, say
+from outpace.surfaces.web.asking import KEPT, Answer, Asked, NothingYet, Progress
 from outpace.surfaces.web.deciding import Deciding
 from outpace.surfaces.week_asked import WeekAsked
 
@@ -234,9 +234,20 @@ class Answers(Deciding):
 
     async def lag(self, **told: Any) -> Answer:
         """Return the answer of ``outpace lag`` for a mean temperature; needs no book."""
-        from outpace.season.lag import lag
+        # It hangs on nothing but what is told, so a page that is loaded again need not draw again.
+        key = (manner(), *sorted(told.items()))
+        if key not in self._lags:
 
-        return await self._told_by(self._quick, lambda: lag(**told))
+            def work() -> Answer:
+                from outpace.season.lag import lag
+
+                return lag(**told)
+
+            self._lags[key] = await self._told_by(self._quick, work)
+            while len(self._lags) > KEPT:
+                self._lags.popitem(last=False)
+        found: Answer = self._lags[key]
+        return found
 
     async def lag_in_house(self, asked: Asked, house: str, **told: Any) -> Answer:
         """Return the answer of ``outpace lag`` for the temperatures, and the crop, of a house of the book."""

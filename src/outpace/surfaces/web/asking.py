@@ -78,6 +78,7 @@ class Asking:
         self._quick = ThreadPoolExecutor(2, thread_name_prefix="book")
         self._heavy = ThreadPoolExecutor(2, thread_name_prefix="season")
         self._kept: OrderedDict[Key, Future[Any]] = OrderedDict()
+        self._lags: OrderedDict[Key, Any] = OrderedDict()
         self._told: dict[Key, str] = {}
         self._last: tuple[Key, Snapshot] | None = None
         self._lock = threading.Lock()
