@@ -39,6 +39,15 @@ def test_what_went_nowhere_belongs_to_no_house():
     assert answer(LINE)["no_house"] == pytest.approx(57.5)
 
 
+def test_a_lot_without_an_order_is_no_gift():
+    told = " ".join(answer(replace(LOT, order=None, line=None), SOUTH)["cautions"])
+    assert "1 lot came without an order in the book" in told
+    assert "L-2201" in told
+    assert not any("without an order" in text for text in answer(LINE, LOT, SOUTH)["cautions"])
+    before = answer(replace(LOT, order=None, line=None), SOUTH, last="2026-04-06")
+    assert not any("without an order" in text for text in before["cautions"])
+
+
 def test_a_missing_price_is_listed_and_named_in_the_sentence():
     found = answer(replace(LINE, unit_price=None))
     assert [row["order"] for row in found["unpriced"]] == ["o1"]

@@ -93,7 +93,7 @@ def audit(
         lacks += _lacks(section, rows, rules)
     changes = [change for change in book.changes(READ, moment) if _belongs(change, there, span, walks)]
     total = sum(len(section["rows"]) for section in sections)
-    by_law = sum(1 for lack in lacks if lack["law"])
+    by_law = len({(lack["section"], lack["key"]) for lack in lacks if lack["law"]})
     return {
         "schema": "outpace.audit/1",
         "sentence": _sentence(there, begins, ends, total, by_law),

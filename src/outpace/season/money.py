@@ -107,6 +107,7 @@ def money(snapshot: Snapshot, first: str, last: str, *, farm: str | None = None)
         "unpriced": unpriced,
         "hours": hours,
         "cautions": [
+            *_without_order(snapshot, there, span),
             *_unknown_hours(snapshot, there, span),
             *_cautions(there, unpriced, invoices, hours),
         ],
@@ -232,6 +233,31 @@ def _sentence(farm: Farm, first: date, last: date, goods: float, area: float, un
 
 def _sprays(snapshot: Snapshot, farm: Farm, span: Within) -> list[Spray]:
     return [row for row in snapshot.table(Spray) if row.farm == farm.farm and span.holds(row.start)]
+
+
+def _without_order(snapshot: Snapshot, farm: Farm, span: Within) -> list[str]:
+    """Return which lots came in without an order line: nobody told what they cost."""
+    by_lot: dict[str, set[str]] = defaultdict(set)
+    for row in snapshot.table(Release):
+        by_lot[row.lot].add(row.farm)
+    lots = [
+        lot.lot
+        for lot in snapshot.table(Lot)
+        if lot.order is None
+        and lot.arrived is not None
+        and span.holds(lot.arrived)
+        and (lot.lot not in by_lot or farm.farm in by_lot[lot.lot])
+    ]
+    if not lots:
+        return []
+    return [
+        say_many(
+            "{n} lot came without an order in the book: what it cost is not known and not in the sum ({names}).",
+            "{n} lots came without an order in the book: what they cost is not known and not in the sum ({names}).",
+            len(lots),
+            names=", ".join(lots[:5]) + (" …" if len(lots) > 5 else ""),
+        )
+    ]
 
 
 def _bankers(snapshot: Snapshot, farm: Farm, span: Within) -> list[Banker]:
