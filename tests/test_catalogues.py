@@ -60,6 +60,8 @@ SPANISH_WORDS = {
     "honeydew": "melaza",
     "parasitised": "parasit",
     "nymphs?": "ninfa",
+    "bankers?": "banco",
+    "raiser": "viverista",
     "loggers?(?:'s)?": "registrador",
     "packing date": "envasado",
     "suppliers?": "proveedor",
