@@ -16,7 +16,7 @@ from outpace.season.farm_packs import Planned, cautions_of, rows_of
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import UNKNOWN as UNNAMED
 from outpace.season.outlook import Outlook, outlook
-from outpace.season.plan_also import also_told
+from outpace.season.plan_also import also_told, line
 from outpace.season.plan_asked import HORIZON_D, AskedHouse, ask, asked_digest
 from outpace.season.plan_beside import (
     frontier_told,
@@ -28,9 +28,11 @@ from outpace.season.plan_beside import (
 )
 from outpace.season.plan_spots import spots_told
 from outpace.season.plan_words import care_of, sentence_of
+from outpace.season.plan_worth import add_losses
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.words import percent
 from outpace.season.worked_out import once_from
+from outpace.season.worth import worth_of
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 
@@ -188,8 +190,8 @@ def _add_farm(
                     age_d=item.found.age_d,
                 )
             )
-        answer["cautions"] += [f"{house.house}: {line}" for line in (*item.cautions, *item.studied)]
-        answer["studied"] += [f"{house.house}: {line}" for line in item.studied]
+        answer["cautions"] += [f"{house.house}: {text}" for text in (*item.cautions, *item.studied)]
+        answer["studied"] += [f"{house.house}: {text}" for text in item.studied]
         held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
         if held is not None:
             answer["cautions"].append(
@@ -206,12 +208,21 @@ def _add_farm(
         if others:
             answer["frontier"] += frontier_told(part)
             answer["ties"] += ties_told(part)
-            answer["instead"] += instead_told(candidate, part)
+            rows = instead_told(candidate, part)
+            dearer = add_losses(
+                rows, candidate, part, worth_of(snapshot, farm, house.crop, facts), farm.currency
+            )
+            if dearer is not None:
+                answer["also"].append(line("course", house.house, dearer))
+            answer["instead"] += rows
             if any(done.counts) or not done.feasible:
                 answer["instead"] += spots_told(candidate, part, used)
             thumb = thumb_told(candidate, part, item.use)
             if thumb:
                 answer["rule_of_thumb"][house.house] = thumb
+    lost = [row["loss"] for row in answer["instead"] if row["key"] == "plan" and "loss" in row]
+    if lost:
+        answer["cost"]["loss"] = round(sum(lost), 2)
     answer["cautions"] += cautions_of(found, planned)
     if budget is not None:
         answer["cautions"].append(

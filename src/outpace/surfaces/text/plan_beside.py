@@ -59,10 +59,13 @@ def instead_lines(answer: Answer) -> list[str]:
                 first="    ",
             )
             continue
-        table = [(currency, say("above"), say("days"), say("h"), say("what"))]
+        lost = any("loss" in one for one in rows)
+        heads = (currency, say("lost")) if lost else (currency,)
+        table = [(*heads, say("above"), say("days"), say("h"), say("what"))]
         table += [
             (
                 say("not told") if one["cost"] is None else f"{one['cost']:,.2f}",
+                *((f"{one['loss']:,.2f}" if "loss" in one else "",) if lost else ()),
                 page.chance(one["chance_ever_above"]),
                 page.figure(one["days_above"]),
                 say("not told") if one["hours"] is None else page.figure(one["hours"]),
@@ -70,7 +73,7 @@ def instead_lines(answer: Answer) -> list[str]:
             )
             for one in rows
         ]
-        lines += page.columns(table, indent="    ", right=(0, 1, 2, 3))
+        lines += page.columns(table, indent="    ", right=tuple(range(len(table[0]) - 1)))
     if lines:
         lines += page.fold(
             say(
