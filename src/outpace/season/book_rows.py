@@ -13,7 +13,16 @@ from zoneinfo import ZoneInfo
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts.table import load
 from outpace.language import say, say_many, to_say, written
-from outpace.measures import area_sign, area_value, degree_sign, of_unit, read_area, read_temperature
+from outpace.measures import (
+    area,
+    area_sign,
+    area_value,
+    degree_sign,
+    of_unit,
+    read_area,
+    read_temperature,
+    temperature,
+)
 from outpace.records.canonical import from_plain, plain_row, row_key
 from outpace.records.columns import CROP_TABLES, Column, Table, table
 from outpace.records.store import Book
@@ -232,9 +241,18 @@ def _words(
             continue
         if not keys and column.key and isinstance(value, str) and MADE_KEY.search(value):
             continue
-        name, shown = column_words(column.stored), _shown(described.name, column, value, clock)
+        name, shown = _told_column(described.name, column, value, clock)
         parts.append(say("{column} {value}", column=name, value=shown))
     return ", ".join(parts)
+
+
+def _told_column(of: str, column: Column, value: Any, clock: ZoneInfo) -> tuple[str, str]:
+    """Return the name of a column and what it holds in words; a measure is rounded, its unit behind it."""
+    words, ending = parted(column.stored)
+    if isinstance(value, float) and ending in MEASURED:
+        small = column.stored in SMALL
+        return say(words), temperature(value) if ending == "_degc" else area(value, small=small)
+    return column_words(column.stored), _shown(of, column, value, clock)
 
 
 def column_words(name: str) -> str:

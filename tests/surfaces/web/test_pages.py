@@ -7,9 +7,11 @@ from html.parser import HTMLParser
 from urllib.parse import urljoin
 
 import pytest
+from tests.surfaces.web.conftest import example
 
 from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.surfaces.web.asking import NothingYet, StillWorking
+from outpace.surfaces.web.entry.fields import choice
 
 LAG = "/lag?enemy=aphidius_colemani&pest=myzus_persicae&temperature=18&release=2026-04-20"
 PAGES = (
@@ -445,3 +447,18 @@ def test_the_orders_of_the_plan_come_as_sheet_and_table(client):
     assert sheet.content.startswith(b"%PDF")
     assert table.text.lstrip("\ufeff").startswith("supplier,cutoff,delivery_date")
     assert "Invented Supply Two" in table.text
+
+
+def test_a_house_that_was_never_walked_leads_to_its_first_walk(client, answers):
+    answers.given["ahead"] = {**example("ahead"), "walks": []}
+    page = client.get("/house/south").text
+    assert 'href="/count"' in page
+    assert 'href="/enter/walk?house=south"' in page
+    assert "<code>outpace" not in page
+
+
+def test_a_long_list_that_is_needed_begins_with_no_answer():
+    many = [(str(n), str(n)) for n in range(6)]
+    assert choice("enemy", "Enemy", many, need=True).choices[0] == ("", "choose")
+    assert choice("enemy", "Enemy", many, need=True, value="3").choices[0] == ("0", "0")
+    assert choice("form", "Form", many[:3], need=True).choices[0] == ("0", "0")

@@ -297,7 +297,10 @@ def in_page_words(text: str, form: Form | None = None) -> str:
 
 def choice(name: str, label: str, choices: Sequence[tuple[str, str]], **more: Any) -> Field:
     """Return a field with a few answers to choose from; where it is not needed, "not told" is the first."""
-    first = () if more.get("need") else (("", say("not told")),)
+    first: tuple[tuple[str, str], ...] = () if more.get("need") else (("", say("not told")),)
+    if more.get("need") and not more.get("value") and len(choices) >= MANY_CHOICES:
+        # A list to open shows its first answer: nobody shall have said that without choosing it.
+        first = (("", say("choose")),)
     return Field(name, label, "choice", choices=(*first, *choices), **more)
 
 
