@@ -64,7 +64,7 @@ def check_typed(typed: TypedDay, today: date) -> None:
         raise OutpaceError(
             say(
                 "minimum {low} above maximum {high}",
-                low=degrees(typed.low_degc),
+                low=temperature(typed.low_degc),
                 high=temperature(typed.high_degc),
             ),
             where=where,

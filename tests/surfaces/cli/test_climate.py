@@ -143,7 +143,7 @@ def test_a_typed_day_becomes_its_hours_in_the_unit_that_was_typed(farm):
     typed = ("climate", "typed", "Long tunnel", "--min", "50F", "--max", "24", "--on", "2025-11-20")
     said = farm(*typed)
     assert said.code == 0
-    assert said.out.startswith("Long tunnel, 2025-11-20: 10.0 to 24.0 °C.")
+    assert said.out.startswith("Long tunnel, 2025-11-20: 10 to 24 °C.")
     assert "24 rows new" in said.out
     assert "0 rows new, 24 known already" in farm(*typed).out
 
