@@ -50,7 +50,7 @@ def test_while_it_builds_no_half_built_book_stays_behind(demo, tmp_path):
     process = demo()
     read_until(process, "building the invented farm")
     process.send_signal(signal.SIGINT)
-    _, err = process.communicate(timeout=60)
+    _, err = process.communicate(timeout=240)
     assert process.returncode == 130
     assert err.strip().splitlines()[-1] == "ended"
     assert "Traceback" not in err
@@ -69,7 +69,7 @@ def test_while_it_serves_it_ends_without_an_error(demo, tmp_path):
     with urllib.request.urlopen(address + "facts", timeout=60) as page:
         assert page.status == 200
     process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=60)
+    out, err = process.communicate(timeout=240)
     assert process.returncode == 0
     assert err.strip().splitlines()[-1] == "ended"
     assert "Walk 20 plants in Long tunnel" in out

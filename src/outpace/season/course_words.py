@@ -171,7 +171,7 @@ def sentence_of(ground: Ground, best: Step, ties: Sequence[Step]) -> str:
         )
     if chance_of(best) > ground.risk:
         text += say(
-            " None of what may be chosen keeps it within your risk of {risk}.", risk=percent(ground.risk)
+            " Nothing that may be chosen keeps it within your risk of {risk}.", risk=percent(ground.risk)
         )
     return text + (tied if ties else "")
 

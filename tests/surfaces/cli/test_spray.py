@@ -113,8 +113,8 @@ def test_a_house_without_sprays_is_reminded_what_counts_as_one(farm):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("spray", "add", "Long tunnel", "--reentry-h", "-1"), "greater than or equal to 0"),
-        (("spray", "add", "Long tunnel", "--residue", "1.5"), "less than or equal to 1"),
+        (("spray", "add", "Long tunnel", "--reentry-h", "-1"), "must be at least 0"),
+        (("spray", "add", "Long tunnel", "--residue", "1.5"), "must be at most 1"),
         (
             ("spray", "add", "Long tunnel", "--start", "2026-11-20T18:00", "--end", "2026-11-20T17:00"),
             "before it began",

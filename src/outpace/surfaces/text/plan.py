@@ -213,10 +213,8 @@ def render(answer: Answer, *, others: bool = False, sources: bool = False) -> st
             if found:
                 lines += [*page.heading(title), *found]
     else:
-        lines += [
-            "",
-            say("Waiting, half, double, spots, nothing, and the rule of thumb: `outpace plan --others`"),
-        ]
+        line = say("Waiting, half, double, spots, nothing, and the rule of thumb: `outpace plan --others`")
+        lines += ["", *page.fold(line)]
     if sources:
         lines += page.fact_lines(answer.get("facts", ()))
     lines += ["", *page.evidence_line(answer.get("evidence_weakest"))]

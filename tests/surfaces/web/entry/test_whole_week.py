@@ -49,10 +49,10 @@ class GivenPlan(Answers):
     async def begin(self) -> None:
         return
 
-    async def plan(self, asked: Asked) -> dict[str, Any]:
+    async def plan(self, asked: Asked, budget: float | None = None) -> dict[str, Any]:
         return example("plan")
 
-    async def order(self, asked: Asked) -> dict[str, Any]:
+    async def order(self, asked: Asked, budget: float | None = None) -> dict[str, Any]:
         release = (NOW + timedelta(days=3)).date().isoformat()
         line = {"enemy": "aphidius_colemani", "form": "mummies", "packs": 2, "pack_size": 250, "price": 36.0}
         line["houses"] = [{"house": "Long", "zone": None, "number": 500, "release_date": release}]
