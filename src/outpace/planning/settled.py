@@ -24,6 +24,7 @@ MOST_CHOICES = 10
 LESSER = 10
 """Schedules offered that do not hold, where money may end before all houses do."""
 CLEARER = 0.01
+"""How much lower the chance of a schedule must lie to be worth its place beside a cheaper one."""
 CLOSE = 0.002
 """How near to the least a programme on the way must come, as a share of it; the last one is exact."""
 

@@ -9,6 +9,7 @@ from outpace.facts.table import Fact, Facts, weakest
 from outpace.language import say, to_say
 from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.farm_plan import plan_farm
+from outpace.planning.questions import questions
 from outpace.planning.release_plan import HousePlan, house_plans
 from outpace.season.course_words import TODAY
 from outpace.season.evidence import digest_of
@@ -208,9 +209,15 @@ def _add_farm(
         if others:
             answer["frontier"] += frontier_told(part)
             answer["ties"] += ties_told(part)
-            rows = instead_told(candidate, part)
+            questioned = questions(candidate, done)
+            rows = instead_told(questioned, part)
             dearer = add_losses(
-                rows, candidate, part, worth_of(snapshot, farm, house.crop, facts), farm.currency
+                rows,
+                questioned,
+                candidate,
+                part,
+                worth_of(snapshot, farm, house.crop, facts),
+                farm.currency,
             )
             if dearer is not None:
                 answer["also"].append(line("course", house.house, dearer))

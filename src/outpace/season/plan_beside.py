@@ -10,7 +10,7 @@ from outpace.language import long_date, say, say_many
 from outpace.planning.candidate_house import Candidate
 from outpace.planning.farm_plan import FarmPlan
 from outpace.planning.offer import Offer, cost_of
-from outpace.planning.questions import Instead, questions, thumb_fate
+from outpace.planning.questions import Instead, thumb_fate
 from outpace.planning.rule_of_thumb import thumb_plans
 from outpace.season.farm_packs import Planned
 
@@ -71,7 +71,7 @@ def ties_told(planned: Planned) -> list[Answer]:
     ]
 
 
-def instead_told(candidate: Candidate, planned: Planned) -> list[Answer]:
+def instead_told(asked: Sequence[Instead], planned: Planned) -> list[Answer]:
     """Return what else could be done in one house, each with cost, chance, days above the level and hours."""
     facts = planned.found.case.facts
     return [
@@ -85,7 +85,7 @@ def instead_told(candidate: Candidate, planned: Planned) -> list[Answer]:
             "days_above": round(one.days_above, 1),
             "hours": round(one.hours, 2),
         }
-        for one in questions(candidate, planned.done)
+        for one in asked
     ]
 
 

@@ -12,7 +12,7 @@ from outpace.language import say
 from outpace.planning.candidate_house import Candidate
 from outpace.planning.course import fate
 from outpace.planning.places import releases_at
-from outpace.planning.questions import questions
+from outpace.planning.questions import Instead
 from outpace.planning.release_plan import numbers_at
 from outpace.season.farm_packs import Planned
 from outpace.season.worth import Worth
@@ -25,11 +25,17 @@ STANDARD_ERRORS = 2.0
 
 
 def add_losses(
-    rows: Sequence[Answer], item: Candidate, planned: Planned, worth: Worth, currency: str
+    rows: Sequence[Answer],
+    asked: Sequence[Instead],
+    item: Candidate,
+    planned: Planned,
+    worth: Worth,
+    currency: str,
 ) -> str | None:
     """Add the expected loss of the crop to what else could be done in one house, where the farm told what one costs.
 
-    All rows meet the first group of the members that judged the plan, with the same luck.
+    ``rows`` tell what was ``asked``, in its order. All meet the first group of the members that judged
+    the plan, with the same luck.
 
     Returns
     -------
@@ -41,13 +47,11 @@ def add_losses(
     case, (first, part) = planned.found.case, item.judge.parts[0]
     levels = [level.value for level in case.levels]
     most = np.inf if worth.value is None else worth.value * case.model.area_m2
-    lost: dict[tuple[str, str], Array] = {}
-    for one in questions(item, planned.done):
+    of_row: dict[str, Array] = {}
+    for row, one in zip(rows, asked, strict=True):
         numbers = numbers_at(item, planned.done.offers, one.counts)
         fared = fate(part, levels, releases=releases_at(part, item.judge.places, numbers, first))
-        lost[one.what, one.enemy] = np.minimum(worth.loss * case.model.area_m2 * fared.unit_days, most)
-    of_row = dict(zip((row["what"] for row in rows), lost.values(), strict=False))
-    for row in rows:
+        of_row[row["what"]] = np.minimum(worth.loss * case.model.area_m2 * fared.unit_days, most)
         row["loss"] = round(float(of_row[row["what"]].mean()), 2)
     plan = next((row for row in rows if row["key"] == "plan"), None)
     best = min(rows, key=lambda row: float(row["cost"] + row["loss"]), default=None)
