@@ -6,20 +6,13 @@ from typing import Annotated
 
 import typer
 
-from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
     MinutesOption,
     OnOption,
-    WhyOption,
     ZoneOption,
 )
+from outpace.surfaces.cli.tails import Asked, Change, Correction
 
 
 def add(
@@ -34,17 +27,13 @@ def add(
     note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="What else to know.")] = None,
     minutes: MinutesOption = None,
     zone: ZoneOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Record banker plants set out in a house."""
     from outpace.season.bankers import add_banker
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = add_banker(
             opened.snapshot(),
             house,
@@ -54,42 +43,37 @@ def add(
             name=name,
             note=note,
             minutes=minutes,
-            farm=farm,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def withdraw(
     banker: Annotated[str, typer.Argument(metavar="NAME", help="The name of the bankers.")],
     on: OnOption = None,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Change,
 ) -> None:
     """Record that banker plants were taken out."""
     from outpace.season.bankers import withdraw_banker
 
-    with door.book_at(book) as opened:
-        entered = withdraw_banker(opened.snapshot(), banker, on=on, farm=farm)
-        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
+    with entry.open_book() as opened:
+        entered = withdraw_banker(opened.snapshot(), banker, on=on, farm=entry.farm)
+        entry.record(opened, entered)
 
 
 def show(
     house: Annotated[str | None, typer.Argument(metavar="[HOUSE]", help="One house; left out: all.")] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show bankers: wasps a day, from when to when, when to renew, when to take them out."""
     from outpace.season.bankers import bankers_answer
     from outpace.surfaces.text.banker import render
 
-    with door.snapshot_at(book, as_of, farm) as known:
-        answer = bankers_answer(known, house, farm=farm)
-    door.show(answer, as_json, render)
+    with asked.snapshot() as known:
+        answer = bankers_answer(known, house, farm=asked.farm)
+    asked.show(answer, render)
 
 
 def plan(
@@ -98,15 +82,13 @@ def plan(
         str | None,
         typer.Option("--aphids-from", metavar="DATE", help="The day from which you expect aphids."),
     ] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Plan bankers: whether they serve, how many by each density, when to order, renew, take out."""
     from outpace.season.banker_plan import banker_plan
     from outpace.surfaces.text.banker import render_plan
 
-    with door.snapshot_at(book, as_of, farm) as known:
-        answer = banker_plan(known, house, farm=farm, aphids_from=aphids_from)
-    door.show(answer, as_json, render_plan)
+    with asked.snapshot() as known:
+        answer = banker_plan(known, house, farm=asked.farm, aphids_from=aphids_from)
+    asked.show(answer, render_plan)

@@ -9,14 +9,12 @@ import typer
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
     BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     FileArgument,
     HouseArgument,
     JsonOption,
     ZoneOption,
 )
+from outpace.surfaces.cli.tails import Correction
 
 if TYPE_CHECKING:
     from outpace.season.climate_in import Told
@@ -130,21 +128,18 @@ def import_file(
     radiation: RadiationOption = None,
     logger: LoggerOption = "",
     zone: ZoneOption = None,
-    correct: CorrectOption = False,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Import a logger's file into a house; how the logger writes is kept for next time."""
     from outpace.season.climate_in import climate_from_file, shelf_of
 
     told = _told(unit, order, decimal, clock, duplicates, columns, humidity, radiation, logger)
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = climate_from_file(
-            door.known(opened), file, house, told, farm=farm, zone=zone, shelf=shelf_of(book)
+            door.known(opened), file, house, told, farm=entry.farm, zone=zone, shelf=shelf_of(entry.book)
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+        entry.record(opened, entered)
 
 
 def typed(
@@ -153,15 +148,12 @@ def typed(
     high: Annotated[str, typer.Option("--max", metavar="DEG", help="The day's maximum.")],
     on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day.")] = "yesterday",
     zone: ZoneOption = None,
-    correct: CorrectOption = False,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Record a day's minimum and maximum, read off a thermometer among the leaves."""
     from outpace.season.climate_typed import climate_from_day
 
-    with door.book_at(book) as opened:
-        entered = climate_from_day(door.known(opened), house, on, low, high, farm=farm, zone=zone)
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json)
+    with entry.open_book() as opened:
+        entered = climate_from_day(door.known(opened), house, on, low, high, farm=entry.farm, zone=zone)
+        entry.record(opened, entered)

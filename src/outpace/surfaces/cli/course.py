@@ -10,15 +10,9 @@ import typer
 from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
-    SourcesOption,
-    WhyOption,
 )
+from outpace.surfaces.cli.tails import Asked, AskedWithSources, Change
 
 VALUE_HELP = "What a m² of the crop still standing will bring you."
 LOSS_HELP = "What a m² loses in a day for each aphid, as your level counts them, above your level."
@@ -87,22 +81,19 @@ def course(
     ] = None,
     value: Annotated[float | None, _figure("--value", "MONEY", VALUE_HELP)] = None,
     loss: Annotated[float | None, _figure("--loss", "MONEY", LOSS_HELP)] = None,
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Weigh wait, by hand, enrich, treat spots, spray and remove: cost, chance, what each destroys."""
     from outpace.season.considered import Figures
     from outpace.season.course import course as answer_course
     from outpace.surfaces.text.course import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = answer_course(
             snapshot,
             house,
-            farm=farm,
+            farm=asked.farm,
             spray=Figures(kill_aphids, kill_enemies, residue, residue_days, reentry, harvest, spray_cost),
             spots=Figures(
                 spots_kill_aphids,
@@ -118,24 +109,21 @@ def course(
             value=value,
             loss=loss,
         )
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+    asked.show(answer, lambda shown: render(shown, sources=asked.sources))
 
 
 def enemies(
     house: Annotated[str | None, typer.Argument(metavar="[HOUSE]", help="One house; left out: all.")] = None,
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Show which enemy fits a house and why, mixtures too, and the unsuitable ones with the reason."""
     from outpace.season.enemies import enemies as answer_enemies
     from outpace.surfaces.text.enemies import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = answer_enemies(snapshot, house, farm=farm)
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+    with asked.snapshot() as snapshot:
+        answer = answer_enemies(snapshot, house, farm=asked.farm)
+    asked.show(answer, lambda shown: render(shown, sources=asked.sources))
 
 
 def edges(
@@ -149,21 +137,19 @@ def edges(
     pdf: Annotated[
         Path | None, typer.Option("--pdf", metavar="FILE", help="Write the checklists as PDF to print.")
     ] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Say when to stop releasing, with dated checklists for both edges of the season."""
     from outpace.season.edges import edges as answer_edges
     from outpace.season.moments import day
     from outpace.surfaces.text.edges import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = answer_edges(
             snapshot,
             house,
-            farm=farm,
+            farm=asked.farm,
             planting=None if planting is None else day(planting, where="`--planting`"),
             end=None if end is None else day(end, where="`--end`"),
         )
@@ -173,7 +159,7 @@ def edges(
 
         write_whole(pdf, edge_sheet.render(answer))
         door.say(say("written: {file}", file=pdf))
-    door.show(answer, as_json, render)
+    asked.show(answer, render)
 
 
 def worth(
@@ -182,15 +168,12 @@ def worth(
     ] = None,
     value: Annotated[float | None, _figure("--value", "MONEY", VALUE_HELP)] = None,
     loss: Annotated[float | None, _figure("--loss", "MONEY", LOSS_HELP)] = None,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Change,
 ) -> None:
     """Tell the book what a crop is worth to you, and what aphids above your level cost."""
     from outpace.season.worth import worth_from_words
 
-    with door.book_at(book) as opened:
-        entered = worth_from_words(opened.snapshot(), crop=crop, value=value, loss=loss, farm=farm)
-        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
+    with entry.open_book() as opened:
+        entered = worth_from_words(opened.snapshot(), crop=crop, value=value, loss=loss, farm=entry.farm)
+        entry.record(opened, entered)

@@ -10,19 +10,11 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
     MinutesOption,
-    OnOption,
-    SourcesOption,
-    WhyOption,
     ZoneOption,
 )
+from outpace.surfaces.cli.tails import Asked, AskedWithSources, Happening
 
 Form = Literal["adults", "mummies", "pupae", "larvae", "eggs"]
 Question = Literal["disaster", "guideline", "claim", "figure"]
@@ -67,13 +59,8 @@ def arrival(
         str | None, typer.Option("--order", metavar="ORDER", help="The order it belongs to.")
     ] = None,
     line: Annotated[int | None, typer.Option("--line", min=1, help="The line of that order.")] = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a lot that arrived."""
     _need(enemy=enemy, form=form, number=number)
@@ -89,11 +76,11 @@ def arrival(
         "order": order,
         "line": line,
     }
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = arrival_from_words(
-            door.known(opened), lot, str(enemy), told, packed=packed, arrived=on, farm=farm
+            door.known(opened), lot, str(enemy), told, packed=packed, arrived=entry.on, farm=entry.farm
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def _count(option: str, text: str) -> Any:
@@ -122,18 +109,13 @@ def arrival_check(
     ] = None,
     ragged: Annotated[int | None, _count("--ragged", "How many holes were ragged.")] = None,
     note: Annotated[str | None, typer.Option("--note", metavar="TEXT", help="What else was seen.")] = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record what a check of a lot gave: emerged, alive, females."""
     from outpace.season.checking import check_from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = check_from_words(
             door.known(opened),
             lot,
@@ -147,10 +129,10 @@ def arrival_check(
             degc=degc,
             ragged=ragged,
             note=note,
-            on=on,
-            farm=farm,
+            on=entry.on,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def arrival_show(
@@ -166,19 +148,16 @@ def arrival_show(
             "--aql", metavar="PERCENT", help="Print the ISO 2859-1 plan for this acceptance quality limit."
         ),
     ] = None,
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Show what is expected, and of each lot its age, check, worth and claim."""
     from outpace.season.arrival import arrival as answer_of
     from outpace.surfaces.text.arrival import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = answer_of(snapshot, lot, farm=farm, question=question, quality_limit=quality_limit)
-    door.show(answer, as_json, lambda shown: render(shown, whole=lot is not None, sources=sources))
+    with asked.snapshot() as snapshot:
+        answer = answer_of(snapshot, lot, farm=asked.farm, question=question, quality_limit=quality_limit)
+    asked.show(answer, lambda shown: render(shown, whole=lot is not None, sources=asked.sources))
 
 
 def release(
@@ -200,13 +179,8 @@ def release(
         str | None, typer.Option("--person", metavar="NAME", help="Who let them go.")
     ] = None,
     minutes: MinutesOption = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a release in a house; without a lot, one is noted on the way."""
     if lot is None:
@@ -215,7 +189,7 @@ def release(
         _need(number=number)
     from outpace.season.parcels import release_from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = release_from_words(
             door.known(opened),
             house,
@@ -224,16 +198,16 @@ def release(
             form=form,
             label_counts=label_counts,
             number=int(number or 0),
-            on=on,
-            farm=farm,
+            on=entry.on,
+            farm=entry.farm,
             zone=zone,
             points=points,
             canopy_degc=canopy,
             person=released_by,
             minutes=minutes,
-            correct=correct,
+            correct=entry.correct,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def _need(**told: object) -> None:
@@ -254,18 +228,16 @@ def arrival_share(
             "--number", min=1, metavar="N", help="How many there are; left out: what is left of it."
         ),
     ] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Share a parcel that came late, hot or short: which house gets it now."""
     from outpace.season.parcel_share import parcel_share
     from outpace.surfaces.text.parcel_share import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = parcel_share(snapshot, lot, farm=farm, number=number)
-    door.show(answer, as_json, render)
+    with asked.snapshot() as snapshot:
+        answer = parcel_share(snapshot, lot, farm=asked.farm, number=number)
+    asked.show(answer, render)
 
 
 def points(
@@ -281,17 +253,15 @@ def points(
     carrier_unit: Annotated[
         str, typer.Option("--carrier-unit", metavar="UNIT", help="What the carrier is measured in.")
     ] = "ml",
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show where in a house to let a lot go: points in walking order, with their numbers."""
     from outpace.season.release_map import release_map
     from outpace.surfaces.text.points import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = release_map(
-            snapshot, house, lot, number=number, farm=farm, carrier=carrier, carrier_unit=carrier_unit
+            snapshot, house, lot, number=number, farm=asked.farm, carrier=carrier, carrier_unit=carrier_unit
         )
-    door.show(answer, as_json, render)
+    asked.show(answer, render)

@@ -10,7 +10,8 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.measures import area as area_told
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, FarmOption, JsonOption, WhyOption
+from outpace.surfaces.cli.options import AsOfOption, BookOption, ByOption, JsonOption, WhyOption
+from outpace.surfaces.cli.tails import Change
 
 AreaUnit = Literal["m2", "ft2", "decare", "mu", "ha", "acre"]
 Floor = Literal["soil", "concrete", "fabric", "mulch"]
@@ -164,12 +165,9 @@ def house(
         typer.Option("--level", min=0, help="Your action level: live aphids per leaf, shoot or plant."),
     ] = None,
     per: Annotated[PerUnit | None, typer.Option("--per", help="What the action level counts by.")] = None,
-    book: BookOption = None,
     as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    why: WhyOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Change,
 ) -> None:
     """Show the houses, add one, or change what was told of it."""
     told: dict[str, Any] = {
@@ -195,14 +193,14 @@ def house(
         from outpace.season.standing import houses_answer
         from outpace.surfaces.text.standing import render_houses
 
-        with door.snapshot_at(book, as_of, farm) as snapshot:
-            door.show(houses_answer(snapshot, name, farm=farm), as_json, render_houses)
+        with door.snapshot_at(entry.book, as_of, entry.farm) as snapshot:
+            door.show(houses_answer(snapshot, name, farm=entry.farm), entry.as_json, render_houses)
         return
     _need(name, "house")
     from outpace.season.enter import Entered, house_from_words
 
-    with door.book_at(book) as opened:
-        row, remarks = house_from_words(door.known(opened), str(name), told, measures, farm=farm)
+    with entry.open_book() as opened:
+        row, remarks = house_from_words(door.known(opened), str(name), told, measures, farm=entry.farm)
         for remark in remarks:
             door.say(remark)
         told_area = area_told(row.area_m2)
@@ -215,7 +213,7 @@ def house(
                 plants=row.plants,
             ),
         )
-        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def _need(name: str | None, what: str) -> None:

@@ -11,14 +11,11 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import listed, say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
     ByOption,
-    FarmOption,
     FileArgument,
     JsonOption,
-    SourcesOption,
 )
+from outpace.surfaces.cli.tails import Asked, AskedWithSources
 
 
 def facts(
@@ -46,22 +43,21 @@ def facts_learned(
         bool,
         typer.Option("--keep", help="Write what ended crops have taught, for the next season to start from."),
     ] = False,
-    farm: FarmOption = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
     by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """What your counts have taught of your aphids: growth, attack, flying in, clumping."""
     from outpace.season.learned import kept_rows, learned_answer
     from outpace.surfaces.text.learned import render
 
     if keep:
-        with door.book_at(book) as opened:
-            door.record(opened, kept_rows(door.known(opened), farm), by=by, changes=True, as_json=as_json)
+        with door.book_at(asked.book) as opened:
+            rows = kept_rows(door.known(opened), asked.farm)
+            door.record(opened, rows, by=by, changes=True, as_json=asked.as_json)
         return
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        door.show(learned_answer(snapshot, farm), as_json, render)
+    with asked.snapshot() as snapshot:
+        asked.show(learned_answer(snapshot, asked.farm), render)
 
 
 def facts_fit(
@@ -184,11 +180,8 @@ def lag(
         str | None,
         typer.Option("--crop", metavar="NAME", help="The crop; left out: one that suits the aphid."),
     ] = None,
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Say when a release shows, when its next brood flies, and what the aphid does meanwhile."""
     from outpace.season.lag import lag as answer_lag
@@ -218,9 +211,9 @@ def lag(
         hours, source = hours_from(climate, when)
         answer = answer_lag(enemy, pest, when, hourly=hours, temperature_source=source, form=form, crop=crop)
     else:
-        with door.snapshot_at(book, as_of, farm) as snapshot:
-            hours, source, grown = from_house(snapshot, str(house), when, farm=farm)
+        with asked.snapshot() as snapshot:
+            hours, source, grown = from_house(snapshot, str(house), when, farm=asked.farm)
         answer = answer_lag(
             enemy, pest, when, hourly=hours, temperature_source=source, form=form, crop=crop or grown
         )
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+    asked.show(answer, lambda shown: render(shown, sources=asked.sources))

@@ -43,6 +43,7 @@ from outpace.surfaces.cli import (
     weekly,
 )
 from outpace.surfaces.cli.spoken import Spoken, SpokenGroup, usage
+from outpace.surfaces.cli.tails import spread
 
 Command = Callable[..., None]
 
@@ -200,7 +201,7 @@ def build_app() -> typer.Typer:
         context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
     )
     for name, command in COMMANDS:
-        app.command(name, cls=Spoken, short_help=_first_line(command))(command)
+        app.command(name, cls=Spoken, short_help=_first_line(command))(spread(command))
     for name, text, commands in GROUPS:
         kind = WithFirst if name in FIRST_IS_MEANT else SpokenGroup
         group = typer.Typer(
@@ -211,7 +212,7 @@ def build_app() -> typer.Typer:
             rich_markup_mode=None,
         )
         for part, command in commands:
-            group.command(part, cls=Spoken, short_help=_first_line(command))(command)
+            group.command(part, cls=Spoken, short_help=_first_line(command))(spread(command))
         app.add_typer(group, name=name)
     app.callback()(version)
     return app

@@ -7,25 +7,23 @@ from typing import Annotated
 import typer
 
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption, SourcesOption
+from outpace.surfaces.cli.options import JsonOption
+from outpace.surfaces.cli.tails import AskedWithSources
 
 
 def money(
     first: Annotated[str, typer.Option("--from", metavar="DATE", help="The first day.")],
     last: Annotated[str, typer.Option("--to", metavar="DATE", help="The last day.")] = "today",
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Show what enemies cost: by m², house, enemy and invoice, with the hours."""
     from outpace.season.money import money as answer_of
     from outpace.surfaces.text.money import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = answer_of(snapshot, first, last, farm=farm)
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+    with asked.snapshot() as snapshot:
+        answer = answer_of(snapshot, first, last, farm=asked.farm)
+    asked.show(answer, lambda shown: render(shown, sources=asked.sources))
 
 
 def level(

@@ -8,14 +8,9 @@ import typer
 
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
-    WhyOption,
 )
+from outpace.surfaces.cli.tails import Asked, Change, Entry
 
 
 def standing(
@@ -39,15 +34,13 @@ def standing(
     first: Annotated[
         str | None, typer.Option("--from", metavar="DATE", help="First delivery on this day or later.")
     ] = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Entry,
 ) -> None:
     """Order a fixed rhythm ahead; each delivery can be changed until its own cut-off."""
     from outpace.season.orders_ahead import standing_from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = standing_from_words(
             door.known(opened),
             house,
@@ -58,9 +51,9 @@ def standing(
             pack_size=size,
             supplier=supplier,
             first=first,
-            farm=farm,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=False, as_json=as_json)
+        entry.record(opened, entered)
 
 
 def change(
@@ -69,30 +62,25 @@ def change(
     line: Annotated[
         int | None, typer.Option("--line", min=1, metavar="N", help="Which line, where it has several.")
     ] = None,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Change,
 ) -> None:
     """Change or cancel a delivery that is on order, until its cut-off; what is past it is fixed."""
     from outpace.season.orders_ahead import change_from_words
 
-    with door.book_at(book) as opened:
-        entered = change_from_words(door.known(opened), order, packs=packs, line=line, farm=farm)
-        door.record(opened, entered, by=by, changes=True, as_json=as_json, why=why)
+    with entry.open_book() as opened:
+        entered = change_from_words(door.known(opened), order, packs=packs, line=line, farm=entry.farm)
+        entry.record(opened, entered)
 
 
 def open_(
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show what is on order: what is fixed, what can be changed until when, and what leaving it out does."""
     from outpace.season.orders_open import open_orders
     from outpace.surfaces.text.orders_open import render
 
-    with door.snapshot_at(book, as_of, farm) as known:
-        answer = open_orders(known, farm=farm)
-    door.show(answer, as_json, render)
+    with asked.snapshot() as known:
+        answer = open_orders(known, farm=asked.farm)
+    asked.show(answer, render)

@@ -10,7 +10,7 @@ import typer
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
+from outpace.surfaces.cli.tails import Asked
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -32,10 +32,8 @@ def audit(
     pdf: PdfOption = None,
     xlsx: XlsxOption = None,
     csv: CsvOption = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Pack all records of some days for an auditor, with corrections and gaps."""
     from outpace.season.audit import audit as answer_of
@@ -44,8 +42,8 @@ def audit(
     from outpace.surfaces.tables import csv_bytes, xlsx_bytes
     from outpace.surfaces.text.audit import render
 
-    with door.book_at(book) as opened:
-        answer = answer_of(opened, first, last, farm=farm, as_of=as_of)
+    with door.book_at(asked.book) as opened:
+        answer = answer_of(opened, first, last, farm=asked.farm, as_of=asked.as_of)
     if pdf is not None:
         from outpace.surfaces.sheets import audit_pack
 
@@ -59,7 +57,7 @@ def audit(
         for name, table in audit_tables(answer).items():
             write_whole(csv / f"{name}.csv", csv_bytes(table))
         door.say(say("written: {file}", file=csv))
-    door.show(answer, as_json, render)
+    asked.show(answer, render)
 
 
 def print_paper(
@@ -85,10 +83,8 @@ def print_paper(
     carrier_unit: Annotated[
         str, typer.Option("--carrier-unit", metavar="UNIT", help="What the carrier is measured in.")
     ] = "ml",
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Print forms, cards, labels and maps, black on white, as tagged PDF."""
     from outpace.season.keep import printed
@@ -100,10 +96,10 @@ def print_paper(
 
         content = mummy_card.render()
     else:
-        with door.snapshot_at(book, as_of, farm) as snapshot:
-            content = _paper(snapshot, what, house, lot, number, farm, (carrier, carrier_unit))
+        with asked.snapshot() as snapshot:
+            content = _paper(snapshot, what, house, lot, number, asked.farm, (carrier, carrier_unit))
     write_whole(target, content)
-    door.show(printed(what, target), as_json, render)
+    asked.show(printed(what, target), render)
 
 
 def _paper(

@@ -10,7 +10,7 @@ import typer
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
+from outpace.surfaces.cli.tails import Asked
 from outpace.surfaces.cli.weekly import HousesOption
 
 
@@ -35,32 +35,24 @@ def review(
     ] = None,
     houses: HousesOption = None,
     cases: Annotated[bool, typer.Option("--cases", help="Show every forecast with its walk.")] = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show how past forecasts fared against later walks: those kept in the book, or all made anew."""
     from outpace.season.forecasts_scored import review as answer_review
     from outpace.surfaces.text.review import render
 
     if season:
-        _season(first, last, pdf, book, as_of, farm, as_json)
+        _season(first, last, pdf, asked)
         return
-    with door.snapshot_at(book, as_of, farm, all_climate=replay) as snapshot:
-        answer = answer_review(snapshot, farm=farm, houses=houses or None, replay=replay, progress=door.say)
-    door.show(answer, as_json, lambda shown: render(shown, cases=cases))
+    with asked.snapshot(all_climate=replay) as snapshot:
+        answer = answer_review(
+            snapshot, farm=asked.farm, houses=houses or None, replay=replay, progress=door.say
+        )
+    asked.show(answer, lambda shown: render(shown, cases=cases))
 
 
-def _season(
-    first: str | None,
-    last: str,
-    pdf: Path | None,
-    book: str | None,
-    as_of: str | None,
-    farm: str | None,
-    as_json: bool,
-) -> None:
+def _season(first: str | None, last: str, pdf: Path | None, asked: Asked) -> None:
     if first is None:
         raise OutpaceError(
             say("the first day is not told"), hint=say("add `--from DATE`"), code=ExitCode.USAGE
@@ -68,12 +60,12 @@ def _season(
     from outpace.season.season_review import season_review
     from outpace.surfaces.text.season import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = season_review(snapshot, first, last, farm=farm)
+    with asked.snapshot() as snapshot:
+        answer = season_review(snapshot, first, last, farm=asked.farm)
     if pdf is not None:
         from outpace.surfaces.cli.week_files import write_whole
         from outpace.surfaces.sheets import season_pages
 
         write_whole(pdf, season_pages.render(answer))
         door.say(say("written: {file}", file=pdf))
-    door.show(answer, as_json, render)
+    asked.show(answer, render)

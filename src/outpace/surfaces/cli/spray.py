@@ -11,18 +11,11 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
     MinutesOption,
-    SourcesOption,
-    WhyOption,
     ZoneOption,
 )
+from outpace.surfaces.cli.tails import AskedWithSources, Correction
 
 Kind = Literal["insecticide", "fungicide", "sulphur", "soap", "leaf feed", "disinfectant", "fogger", "other"]
 KIND_HELP = f"What it was: {', '.join(get_args(Kind))}. All of these are sprays."
@@ -114,12 +107,8 @@ def add(
         str | None,
         typer.Option("--spray", metavar="KEY", help="Complete this spray of the book instead of a new one."),
     ] = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Record a spray. Fungicide, sulphur, soap, leaf feed, disinfectant, fogger count too.
 
@@ -152,7 +141,7 @@ def add(
         "residual_d": residue_days,
         "minutes": minutes,
     }
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = spray_from_words(
             door.known(opened),
             house,
@@ -161,10 +150,9 @@ def add(
             end=end,
             bees_out_until=bees_out_until,
             spray=spray,
-            farm=farm,
+            farm=entry.farm,
         )
-        changes = correct or spray is not None
-        door.record(opened, entered, by=by, changes=changes, as_json=as_json, why=why)
+        entry.record(opened, entered, changes=spray is not None)
 
 
 def show(
@@ -179,11 +167,8 @@ def show(
         Path | None,
         typer.Option("--sign", metavar="FILE", help="Print the sign for visitors and children."),
     ] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    sources: SourcesOption = False,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Show the sprays of a house: when to go in, pick and release, and what they clash with."""
     if (posting or sign) and house is None:
@@ -195,8 +180,8 @@ def show(
     from outpace.season.spray_standing import spray_answer
     from outpace.surfaces.text.spray import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = spray_answer(snapshot, house, farm=farm)
+    with asked.snapshot() as snapshot:
+        answer = spray_answer(snapshot, house, farm=asked.farm)
     if posting or sign:
         from outpace.surfaces.sheets.spray_signs import write_posting, write_sign
 
@@ -206,4 +191,4 @@ def show(
         if sign:
             write_sign(answer, sign)
             door.say(say("sign: {file}", file=sign))
-    door.show(answer, as_json, lambda told: render(told, sources=sources))
+    asked.show(answer, lambda told: render(told, sources=asked.sources))

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from outpace.surfaces.cli import door
-from outpace.surfaces.cli.options import AsOfOption, BookOption, FarmOption, JsonOption
+from outpace.surfaces.cli.tails import Asked
 
 
 def trace(
@@ -19,15 +19,13 @@ def trace(
         ),
     ],
     whole: Annotated[bool, typer.Option("--whole", help="Show every walk, not the last twelve.")] = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show what stands behind a harvest code, or where a lot or a spray went."""
     from outpace.season.trace import trace as answer_of
     from outpace.surfaces.text.trace import render
 
-    with door.book_at(book) as opened:
-        answer = answer_of(opened, code, farm=farm, as_of=as_of)
-    door.show(answer, as_json, lambda shown: render(shown, whole=whole))
+    with door.book_at(asked.book) as opened:
+        answer = answer_of(opened, code, farm=asked.farm, as_of=asked.as_of)
+    asked.show(answer, lambda shown: render(shown, whole=whole))

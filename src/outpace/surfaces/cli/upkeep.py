@@ -8,16 +8,11 @@ import typer
 
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
     OnOption,
-    WhyOption,
     ZoneOption,
 )
+from outpace.surfaces.cli.tails import Change, Happening
 
 PersonOption = Annotated[str | None, typer.Option("--person", metavar="NAME", help="Who decided.")]
 
@@ -47,13 +42,8 @@ def plants_in(
     batch: Annotated[
         str | None, typer.Option("--batch", metavar="NAME", help="A name for them; left out: one is made.")
     ] = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record plants that came in, and what their raiser sprayed: yes, no, unknown."""
     from outpace.season.upkeep import plants_in as from_words
@@ -66,9 +56,11 @@ def plants_in(
         "sprays_told": sprayed,
         "sprays": sprays,
     }
-    with door.book_at(book) as opened:
-        entered = from_words(door.known(opened), crop, told, batch=batch, house=house, on=on, farm=farm)
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+    with entry.open_book() as opened:
+        entered = from_words(
+            door.known(opened), crop, told, batch=batch, house=house, on=entry.on, farm=entry.farm
+        )
+        entry.record(opened, entered)
 
 
 def card(
@@ -84,18 +76,13 @@ def card(
     ] = None,
     taken: Annotated[bool, typer.Option("--taken", help="It was taken down then.")] = False,
     zone: ZoneOption = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a sticky card: hung, looked at, taken down."""
     from outpace.season.upkeep import card as from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = from_words(
             door.known(opened),
             house,
@@ -104,10 +91,10 @@ def card(
             hung=hung,
             taken=taken,
             zone=zone,
-            on=on,
-            farm=farm,
+            on=entry.on,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def harvest(
@@ -118,22 +105,17 @@ def harvest(
         str | None, typer.Option("--unit", metavar="UNIT", help="Such as kg, crates, heads.")
     ] = None,
     zone: ZoneOption = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a harvest with its code; `outpace trace CODE` then shows what is behind it."""
     from outpace.season.upkeep import harvest as from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = from_words(
-            door.known(opened), house, code, amount=amount, unit=unit, zone=zone, on=on, farm=farm
+            door.known(opened), house, code, amount=amount, unit=unit, zone=zone, on=entry.on, farm=entry.farm
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def decide(
@@ -145,29 +127,24 @@ def decide(
         typer.Option("--verdict", help="What the page of the house said then."),
     ] = None,
     person: PersonOption = None,
-    on: OnOption = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a decision with its reason; to wait is one too."""
     from outpace.season.upkeep import decision as from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = from_words(
             door.known(opened),
             house,
             chosen,
             reason=reason,
             verdict=verdict,
-            person=person or door.person(by),
-            on=on,
-            farm=farm,
+            person=person or door.person(entry.by),
+            on=entry.on,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def permit(
@@ -182,16 +159,20 @@ def permit(
         str | None, typer.Option("--country", metavar="CODE", help="Two letters; left out: the farm's.")
     ] = None,
     on: OnOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Change,
 ) -> None:
     """Record that the permit or list entry of an enemy was looked up."""
     from outpace.season.upkeep import permit as from_words
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = from_words(
-            door.known(opened), enemy, seen=seen == "yes", number=number, country=country, on=on, farm=farm
+            door.known(opened),
+            enemy,
+            seen=seen == "yes",
+            number=number,
+            country=country,
+            on=on,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=True, as_json=as_json)
+        entry.record(opened, entered)

@@ -11,16 +11,9 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
-    ByOption,
-    CorrectOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
-    OnOption,
-    WhyOption,
 )
+from outpace.surfaces.cli.tails import Asked, Correction, Happening
 from outpace.surfaces.typed_counts import counts_of
 
 
@@ -47,33 +40,28 @@ def walk(
             help="How they were chosen: at random, the same each week, or hunted where aphids were.",
         ),
     ] = "random",
-    on: OnOption = None,
     scout: Annotated[str | None, typer.Option("--scout", metavar="NAME", help="Who walked.")] = None,
     minutes: Annotated[float | None, typer.Option("--minutes", min=0, help="How long it took.")] = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Happening,
 ) -> None:
     """Record a walk told in one line. Counts by plant come in with `outpace book import`."""
     from outpace.season.walk_line import walk_from_line
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = walk_from_line(
             door.known(opened),
             line,
             house=house,
-            farm=farm,
-            on=on,
+            farm=entry.farm,
+            on=entry.on,
             unit=unit,
             chosen=chosen,
             scout=scout,
             minutes=minutes,
-            correct=correct,
+            correct=entry.correct,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 def jar(
@@ -98,17 +86,13 @@ def jar(
             "yet, else the last walk.",
         ),
     ] = None,
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Record a jar of closed mummies from the crop, and later what came out."""
     from outpace.season.crop_jar import crop_jar
 
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = crop_jar(
             door.known(opened),
             house,
@@ -116,9 +100,9 @@ def jar(
             wasps=wasps,
             hyperparasitoids=hyperparasitoids,
             walked=walked,
-            farm=farm,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)
 
 
 RowsOption = Annotated[
@@ -151,10 +135,8 @@ def plan(
     sheet: Annotated[
         Path | None, typer.Option("--sheet", metavar="FILE", help="Write the way as a printed sheet, PDF.")
     ] = None,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Say which houses to walk in the minutes you have; with HOUSE which plants, and when to stop."""
     if house is None:
@@ -170,16 +152,16 @@ def plan(
                 hint=say("name it: `outpace walk plan HOUSE`"),
                 code=ExitCode.USAGE,
             )
-        _round(minutes, book, as_of, farm, as_json)
+        _round(minutes, asked)
         return
     from outpace.season.walk_plan import walk_plan
     from outpace.surfaces.text.walk_plan import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = walk_plan(
             snapshot,
             house,
-            farm=farm,
+            farm=asked.farm,
             rows=rows,
             seed=seed,
             seen=None if seen is None else counts_of(seen, code=ExitCode.USAGE),
@@ -189,25 +171,23 @@ def plan(
 
         write(answer, sheet)
         door.say(say("written: {file}", file=sheet))
-    door.show(answer, as_json, lambda shown: render(shown, whole=whole))
+    asked.show(answer, lambda shown: render(shown, whole=whole))
 
 
-def _round(
-    minutes: float | None, book: str | None, as_of: str | None, farm: str | None, as_json: bool
-) -> None:
+def _round(minutes: float | None, asked: Asked) -> None:
     from outpace.season.walk_round import walk_round
     from outpace.surfaces.text.walk_round import render
 
-    if minutes is None and not as_json and door.at_a_terminal():
+    if minutes is None and not asked.as_json and door.at_a_terminal():
         minutes = (
             typer.prompt(
                 say("How many minutes do you have? (0: no limit)"), type=float, default=0.0, err=True
             )
             or None
         )
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = walk_round(snapshot, farm=farm, minutes=minutes, progress=door.say)
-    door.show(answer, as_json, render)
+    with asked.snapshot() as snapshot:
+        answer = walk_round(snapshot, farm=asked.farm, minutes=minutes, progress=door.say)
+    asked.show(answer, render)
 
 
 def stop(
@@ -216,18 +196,16 @@ def stop(
         str,
         typer.Option("--seen", metavar="0,0,3", help="Aphids plant by plant, in the order of looking."),
     ],
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Say whether a walk that is being made may stop, or how many more to look at."""
     from outpace.season.walk_plan import walk_plan
     from outpace.surfaces.text.walk_plan import render_stop
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = walk_plan(snapshot, house, farm=farm, seen=counts_of(seen, code=ExitCode.USAGE))
-    door.show(answer, as_json, render_stop)
+    with asked.snapshot() as snapshot:
+        answer = walk_plan(snapshot, house, farm=asked.farm, seen=counts_of(seen, code=ExitCode.USAGE))
+    asked.show(answer, render_stop)
 
 
 def import_table(
@@ -259,25 +237,21 @@ def import_table(
     pest: Annotated[
         str, typer.Option("--pest", metavar="NAME", help="The aphid, where no column tells.")
     ] = "unknown",
-    correct: CorrectOption = False,
-    why: WhyOption = None,
-    book: BookOption = None,
-    farm: FarmOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    entry: Correction,
 ) -> None:
     """Import counts from your own table; its columns are named once and remembered."""
     from outpace.season.walk_table import MapShelf, counts_from_table, preview_counts, told_map
     from outpace.surfaces.text.table import render
 
-    told, shelf = told_map(columns or (), date_order), MapShelf.of(book)
+    told, shelf = told_map(columns or (), date_order), MapShelf.of(entry.book)
     if preview:
         answer = preview_counts(file, told, shelf)
-        door.show(answer, as_json, render)
+        door.show(answer, entry.as_json, render)
         if not answer["ready"]:
             raise typer.Exit(int(ExitCode.ACTION_DUE))
         return
-    with door.book_at(book) as opened:
+    with entry.open_book() as opened:
         entered = counts_from_table(
             door.known(opened),
             file,
@@ -287,6 +261,6 @@ def import_table(
             chosen=chosen,
             house=house,
             pest=pest,
-            farm=farm,
+            farm=entry.farm,
         )
-        door.record(opened, entered, by=by, changes=correct, as_json=as_json, why=why)
+        entry.record(opened, entered)

@@ -11,14 +11,10 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say, say_many
 from outpace.surfaces.cli import door
 from outpace.surfaces.cli.options import (
-    AsOfOption,
-    BookOption,
     ByOption,
-    FarmOption,
     HouseArgument,
-    JsonOption,
-    SourcesOption,
 )
+from outpace.surfaces.cli.tails import Asked, AskedWithSources
 
 HousesOption = Annotated[
     list[str] | None,
@@ -48,21 +44,19 @@ KeepOption = Annotated[
 ]
 
 
-def _keep(
-    book: str | None, farm: str | None, houses: list[str] | None, as_of: str | None, by: str | None
-) -> None:
+def _keep(asked: Asked, houses: list[str] | None, by: str | None) -> None:
     """Keep the forecasts of some houses or of all, as they stand now."""
     from outpace.season.kept_forecasts import keep_forecasts
 
-    if as_of:
+    if asked.as_of:
         raise OutpaceError(
             say("a forecast cannot be kept as made on a day that has passed"),
             where=say("`--keep` with `--as-of`"),
             hint=say("leave out `--as-of`, or score past seasons with `outpace review --replay`"),
             code=ExitCode.USAGE,
         )
-    with door.book_at(book) as opened:
-        entered = keep_forecasts(door.known(opened), farm=farm, houses=houses)
+    with door.book_at(asked.book) as opened:
+        entered = keep_forecasts(door.known(opened), farm=asked.farm, houses=houses)
         if entered.rows:
             opened.record(entered.rows, by=door.person(by))
     door.say(entered.sentence)
@@ -81,19 +75,17 @@ def week(
         typer.Option("--due-exit", help="End with exit code 3 where a task is due today or an order waits."),
     ] = False,
     keep: KeepOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
     by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Show this week for every house: how it stands, what to do, on which day."""
     from outpace.surfaces.text.week import render
 
     if keep:
-        _keep(book, farm, None, as_of, by)
-    with door.book_at(book) as opened:
-        answer, houses = door.week_of(opened, as_of, farm)
+        _keep(asked, None, by)
+    with door.book_at(asked.book) as opened:
+        answer, houses = door.week_of(opened, asked.as_of, asked.farm)
     if sheets is not None:
         from outpace.surfaces.cli.week_files import write_sheets
 
@@ -102,7 +94,7 @@ def week(
         from outpace.surfaces.cli.week_files import write_calendar
 
         write_calendar(answer, calendar, progress=door.say)
-    door.show(answer, as_json, render)
+    asked.show(answer, render)
     if due_exit and is_due(answer):
         raise typer.Exit(int(ExitCode.ACTION_DUE))
 
@@ -119,23 +111,20 @@ def ahead(
     days: Annotated[
         int, typer.Option("--days", min=1, max=60, help="How many days ahead; beyond 21 it is a scenario.")
     ] = 28,
-    sources: SourcesOption = False,
     keep: KeepOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
     by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Look ahead in one house: live aphids and mummies with their bands, and the verdict."""
     from outpace.season.ahead import ahead as answer_ahead
     from outpace.surfaces.text.ahead import render
 
     if keep:
-        _keep(book, farm, [house], as_of, by)
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = answer_ahead(snapshot, house, farm=farm, days=days)
-    door.show(answer, as_json, lambda shown: render(shown, sources=sources))
+        _keep(asked, [house], by)
+    with asked.snapshot() as snapshot:
+        answer = answer_ahead(snapshot, house, farm=asked.farm, days=days)
+    asked.show(answer, lambda shown: render(shown, sources=asked.sources))
 
 
 def nofinds(
@@ -148,18 +137,16 @@ def nofinds(
         int,
         typer.Option("--at-least", min=1, help="Live aphids on a plant from which you call it infested."),
     ] = 5,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Say what it proves that the last walk found nothing."""
     from outpace.season.no_finds import no_finds
     from outpace.surfaces.text.no_finds import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
-        answer = no_finds(snapshot, house, farm=farm, confidence=confidence, at_least=at_least)
-    door.show(answer, as_json, render)
+    with asked.snapshot() as snapshot:
+        answer = no_finds(snapshot, house, farm=asked.farm, confidence=confidence, at_least=at_least)
+    asked.show(answer, render)
 
 
 def plan(
@@ -169,26 +156,23 @@ def plan(
     others: Annotated[
         bool, typer.Option("--others", help="Show cheaper and dearer plans, ties, and the rule of thumb.")
     ] = False,
-    sources: SourcesOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: AskedWithSources,
 ) -> None:
     """Find the cheapest whole packs that keep each house under your level, or say that none do."""
     from outpace.season.plan import plan as answer_plan
     from outpace.surfaces.text.plan import render
 
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = answer_plan(
             snapshot,
-            farm=farm,
+            farm=asked.farm,
             houses=houses or None,
             budget=budget,
             below_published=below_published,
             progress=door.say,
         )
-    door.show(answer, as_json, lambda shown: render(shown, others=others, sources=sources))
+    asked.show(answer, lambda shown: render(shown, others=others, sources=asked.sources))
 
 
 def order(
@@ -210,27 +194,25 @@ def order(
     houses: HousesOption = None,
     budget: BudgetOption = None,
     below_published: BelowOption = False,
-    book: BookOption = None,
-    as_of: AsOfOption = None,
-    farm: FarmOption = None,
     by: ByOption = None,
-    as_json: JsonOption = False,
+    *,
+    asked: Asked,
 ) -> None:
     """Write the order of each supplier as one message, and record it once it is placed."""
     from outpace.season.order import order as answer_order
     from outpace.surfaces.text.order import messages, render
 
-    if place and as_of:
+    if place and asked.as_of:
         raise OutpaceError(
             say("an order cannot be placed on a day that has passed"),
             where=say("`--place` with `--as-of`"),
             hint=say("leave out `--as-of`"),
             code=ExitCode.USAGE,
         )
-    with door.snapshot_at(book, as_of, farm) as snapshot:
+    with asked.snapshot() as snapshot:
         answer = answer_order(
             snapshot,
-            farm=farm,
+            farm=asked.farm,
             houses=houses or None,
             budget=budget,
             below_published=below_published,
@@ -252,8 +234,8 @@ def order(
     if place:
         from outpace.season.parcels import placed_orders
 
-        rows = placed_orders(snapshot, answer, farm=farm)
-        with door.book_at(book) as opened:
+        rows = placed_orders(snapshot, answer, farm=asked.farm)
+        with door.book_at(asked.book) as opened:
             written = opened.record(rows, by=door.person(by))
         door.say(
             say_many(
@@ -262,4 +244,4 @@ def order(
                 written.new,
             )
         )
-    door.show(answer, as_json, messages if message else render)
+    asked.show(answer, messages if message else render)
