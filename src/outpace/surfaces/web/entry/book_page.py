@@ -12,8 +12,8 @@ from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.surfaces.web.asking import Answer
 from outpace.surfaces.web.entry.fields import Field, Form, Mistakes, choice, placed
-from outpace.surfaces.web.entry.forms_place import yes_no
 from outpace.surfaces.web.entry.page import FORM_ID, asked_in, new_id, person_of, remember, sent_by
+from outpace.surfaces.web.entry.shared_fields import yes_no
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
 from outpace.surfaces.web.rendering import query
 from outpace.surfaces.web.views import is_invented

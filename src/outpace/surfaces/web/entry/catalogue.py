@@ -16,11 +16,11 @@ from outpace.surfaces.web.entry import (
     forms_upkeep,
 )
 from outpace.surfaces.web.entry.fields import Form
-from outpace.surfaces.web.entry.forms_place import Known
+from outpace.surfaces.web.entry.shared_fields import Known
 
 FORMS: dict[str, Callable[[Known], Form]] = {
     "walk": forms_upkeep.walk,
-    "temperature": forms_place.typed_day,
+    "temperature": forms_house.typed_day,
     "card": forms_upkeep.card,
     "jar": forms_upkeep.jar,
     "stage": forms_house.stage,

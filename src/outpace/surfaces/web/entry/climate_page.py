@@ -15,7 +15,6 @@ from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.surfaces.web.asking import Answer, Asked, NothingYet
 from outpace.surfaces.web.entry.fields import Field, Form, Mistakes, choice, placed
-from outpace.surfaces.web.entry.forms_place import house_choice, zone_field
 from outpace.surfaces.web.entry.page import (
     FIELD_BYTES,
     FORM_ID,
@@ -25,6 +24,7 @@ from outpace.surfaces.web.entry.page import (
     remember,
     sent_by,
 )
+from outpace.surfaces.web.entry.shared_fields import house_choice, zone_field
 from outpace.surfaces.web.lag_page import LARGEST_BYTES, file_name
 from outpace.surfaces.web.pages import AnswersOf, AskedBy, page_of, signed_in
 from outpace.surfaces.web.rendering import query

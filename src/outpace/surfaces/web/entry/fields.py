@@ -302,15 +302,3 @@ def choice(name: str, label: str, choices: Sequence[tuple[str, str]], **more: An
         # A list to open shows its first answer: nobody shall have said that without choosing it.
         first = (("", say("choose")),)
     return Field(name, label, "choice", choices=(*first, *choices), **more)
-
-
-def minutes_field() -> Field:
-    """Return the field for the minutes that some work took."""
-    return Field(
-        "minutes",
-        say("Minutes of work it took"),
-        "number",
-        option="--minutes",
-        more=True,
-        note=say("all hands together; empty: unknown, not nothing"),
-    )

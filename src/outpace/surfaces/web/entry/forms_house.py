@@ -1,13 +1,22 @@
-"""What else is asked of a house: its bays, its own level for one aphid, how its crop stands."""
+"""What else is asked of a house: its bays, its own level for one aphid, its crop, a day's temperatures."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from outpace.language import say
-from outpace.measures import area_sign, read_area
+from outpace.measures import area_sign, degree_sign, read_area
 from outpace.surfaces.web.entry.fields import Field, Form, choice
-from outpace.surfaces.web.entry.forms_place import Known, house_choice, per_units, when_field, yes_no
+from outpace.surfaces.web.entry.shared_fields import (
+    Known,
+    house_choice,
+    is_yes,
+    per_units,
+    these,
+    when_field,
+    yes_no,
+    zone_field,
+)
 
 
 def zone(known: Known) -> Form:
@@ -53,8 +62,8 @@ def _make_zone(snapshot: Any, told: dict[str, Any]) -> Any:
         crop=crop,
         area_m2=read_area(told["area"], farm=there.area_unit) if told["area"] else None,
         plants=told["plants"],
-        door=None if told["door"] is None else told["door"] == "yes",
-        vent=None if told["vent"] is None else told["vent"] == "yes",
+        door=is_yes(told["door"]),
+        vent=is_yes(told["vent"]),
     )
     return Entered([row], say("{house}: {zone} is in the book.", house=row.house, zone=row.zone))
 
@@ -93,9 +102,7 @@ def _make_level(snapshot: Any, told: dict[str, Any]) -> Any:
     row = ActionLevel(
         farm=there.farm,
         house=place.house,
-        pest=told["pest"],
-        unit=told["unit"],
-        level=told["level"],
+        **these(told, "pest", "unit", "level"),
         since=day(told["since"], where="since") if told["since"] else None,
     )
     return Entered([row], say("{house}: you act from {level:g}.", house=row.house, level=row.level))
@@ -134,11 +141,38 @@ def _make_stage(snapshot: Any, told: dict[str, Any]) -> Any:
 
     there = pick_farm(snapshot, told["farm"])
     place = pick_house(snapshot, there, told["house"])
-    columns = ("leaves_per_plant", "height_m", "leaves_removed_share", "bbch")
     row = CropStage(
         farm=there.farm,
         house=place.house,
         time=moment(told["on"], zone_of_farm(there), where="`--on`"),
-        **{name: told[name] for name in columns},
+        **these(told, "leaves_per_plant", "height_m", "leaves_removed_share", "bbch"),
     )
     return Entered([row], say("{house}: crop stage written down.", house=row.house))
+
+
+def typed_day(known: Known) -> Form:
+    """Ask the day's lowest and highest temperature, read off a thermometer."""
+    degrees = degree_sign()
+    return Form(
+        "temperature",
+        say("Thermometer"),
+        say("How cold and how warm was it among the leaves on 1 day?"),
+        say("Keep the day"),
+        (
+            house_choice(known),
+            Field("on", say("Day"), "day", option="--on", need=True, value=known.get("today", "")),
+            Field("low", say("Lowest, {unit}", unit=degrees), option="--min", need=True),
+            Field("high", say("Highest, {unit}", unit=degrees), option="--max", need=True),
+            zone_field(known),
+        ),
+        _make_day,
+        onward=((say("Another day"), "/enter/temperature"), (say("A logger's file"), "/climate")),
+    )
+
+
+def _make_day(snapshot: Any, told: dict[str, Any]) -> Any:
+    from outpace.season.climate_typed import climate_from_day
+
+    return climate_from_day(
+        snapshot, told["house"], told["on"], told["low"], told["high"], **these(told, "farm", "zone")
+    )

@@ -5,9 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
-from outpace.surfaces.web.entry.forms_parcels import came_as, enemy_choice
-from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field
+from outpace.surfaces.web.entry.fields import Field, Form
+from outpace.surfaces.web.entry.shared_fields import (
+    Known,
+    came_as_choice,
+    enemy_choice,
+    house_choice,
+    order_and_line,
+    order_choice,
+    supplier_field,
+    these,
+    when_field,
+)
 
 
 def order(known: Known) -> Form:
@@ -20,9 +29,9 @@ def order(known: Known) -> Form:
         say("What did you order, and for which house?"),
         say("Keep the order"),
         (
-            Field("supplier", say("Supplier"), near=tuple(known["suppliers"]), need=True),
+            supplier_field(known, need=True),
             enemy_choice(known, need=True),
-            choice("form", say("It comes as"), came_as(), option="--form", need=True),
+            came_as_choice(say("It comes as"), option="--form", need=True),
             Field("packs", say("Packs"), "whole", need=True),
             Field("pack_size", say("Number in a pack"), "whole", note=empty),
             Field("delivery", say("It comes on"), "day", option="--delivery", need=True),
@@ -57,25 +66,21 @@ def _make_order(snapshot: Any, told: dict[str, Any]) -> Any:
     return order_from_words(
         snapshot,
         told,
-        delivery=told["delivery"],
-        house=told["house"],
         placed=told["on"],
-        release=told["release"],
-        farm=told["farm"],
+        **these(told, "delivery", "house", "release", "farm"),
     )
 
 
 def invoice(known: Known) -> Form:
     """Ask what an invoice says of an order."""
     currency = known.get("currency", "")
-    lines = [(f"{row['order']}|{row['line']}", row["said"]) for row in known.get("ordered", [])]
     return Form(
         "invoice",
         say("Invoice"),
         say("What did the order cost, and which number has its invoice?"),
         say("Keep the invoice"),
         (
-            choice("ordered", say("Order"), lines, need=True),
+            order_choice("ordered", say("Order"), known.get("ordered", []), need=True),
             Field("invoice", say("Number of the invoice"), note=say("for all lines of this order")),
             Field("unit_price", say("Price of a pack, {money}", money=currency), "number"),
             Field("freight", say("Freight of the order, {money}", money=currency), "number"),
@@ -90,13 +95,6 @@ def invoice(known: Known) -> Form:
 def _make_invoice(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.ordered import invoice_from_words
 
-    order, _, line = told["ordered"].rpartition("|")
-    return invoice_from_words(
-        snapshot,
-        order,
-        int(line),
-        invoice=told["invoice"],
-        unit_price=told["unit_price"],
-        freight=told["freight"],
-        farm=told["farm"],
-    )
+    order, line = order_and_line(told["ordered"])
+    prices = these(told, "invoice", "unit_price", "freight", "farm")
+    return invoice_from_words(snapshot, order, line, **prices)

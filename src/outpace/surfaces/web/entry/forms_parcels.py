@@ -4,48 +4,33 @@ from __future__ import annotations
 
 from typing import Any
 
-from outpace.errors import ExitCode, OutpaceError
 from outpace.language import say
 from outpace.measures import money
-from outpace.surfaces.web.entry.fields import Field, Form, choice, measured, minutes_field
-from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
-
-
-def came_as() -> tuple[tuple[str, str], ...]:
-    """Return the forms in which enemies are sold."""
-    return (
-        ("mummies", say("mummies")),
-        ("adults", say("adults")),
-        ("pupae", say("pupae")),
-        ("larvae", say("larvae")),
-        ("eggs", say("eggs")),
-    )
-
-
-def label_counts() -> tuple[tuple[str, str], ...]:
-    """Return what the number on a label may count."""
-    return (
-        ("units_in_pack", say("units in the pack")),
-        ("adults_expected", say("adults expected to come out")),
-        ("unknown", say("the label does not say")),
-    )
-
-
-def enemy_choice(known: Known, **more: Any) -> Field:
-    """Return the field that asks which enemy."""
-    listed = [(row["key"], row["latin"]) for row in known["enemies"]]
-    return choice("enemy", say("Natural enemy"), listed, option="--enemy", **more)
-
-
-def _lots(known: Known) -> list[tuple[str, str]]:
-    return [(row["lot"], row["said"]) for row in known["lots"]]
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
+from outpace.surfaces.web.entry.shared_fields import (
+    Known,
+    came_as_choice,
+    enemy_choice,
+    house_choice,
+    label_counts_choice,
+    lot_choice,
+    minutes_field,
+    missing,
+    order_and_line,
+    order_choice,
+    supplier_field,
+    these,
+    when_field,
+    yes_no,
+    zone_field,
+)
 
 
 def arrival(known: Known) -> Form:
     """Ask what came in a parcel."""
-    expected = [(f"{row['order']}|{row['line']}", row["said"]) for row in known["expected"]]
+    expected = known["expected"]
     asks_order = (
-        (choice("expected", say("Which order is it?"), expected, option="--order"),) if expected else ()
+        (order_choice("expected", say("Which order is it?"), expected, option="--order"),) if expected else ()
     )
     return Form(
         "arrival",
@@ -56,7 +41,7 @@ def arrival(known: Known) -> Form:
             *asks_order,
             Field("lot", say("Lot, as printed on the pack"), need=True),
             enemy_choice(known, note=say("empty: as ordered") if expected else ""),
-            choice("form", say("It came as"), came_as(), option="--form"),
+            came_as_choice(say("It came as"), option="--form"),
             Field(
                 "number",
                 say("Number on the labels, all packs together"),
@@ -64,14 +49,7 @@ def arrival(known: Known) -> Form:
                 option="--number",
                 note=say("empty: as ordered") if expected else "",
             ),
-            choice(
-                "label_counts",
-                say("What does that number count?"),
-                label_counts(),
-                need=True,
-                option="--label-counts",
-                value="unknown",
-            ),
+            label_counts_choice(need=True, option="--label-counts", value="unknown"),
             Field(
                 "packed",
                 say("Packed on"),
@@ -108,22 +86,19 @@ def _make_arrival(snapshot: Any, told: dict[str, Any]) -> Any:
     order, line = None, None
     ordered: dict[str, Any] = {}
     if told.get("expected"):
-        order, _, number = told["expected"].rpartition("|")
-        line = int(number)
+        order, line = order_and_line(told["expected"])
         rows = choices(snapshot, told["farm"])["expected"]
         ordered = next((row for row in rows if (row["order"], row["line"]) == (order, line)), {})
     values = {name: told[name] or ordered.get(name) for name in ("enemy", "form")}
     values["number"] = ordered.get("number") if told["number"] is None else told["number"]
-    _need(("enemy", "form", "number"), values)
+    _need(values)
     row = {
         "form": values["form"],
-        "label_counts": told["label_counts"],
         "labelled_number": values["number"],
-        "packs": told["packs"],
         "parcel_degc": told["parcel"],
-        "condition": told["condition"],
         "order": order,
         "line": line,
+        **these(told, "label_counts", "packs", "condition"),
     }
     return arrival_from_words(
         snapshot,
@@ -136,15 +111,10 @@ def _make_arrival(snapshot: Any, told: dict[str, Any]) -> Any:
     )
 
 
-def _need(names: tuple[str, ...], told: dict[str, Any]) -> None:
-    for name in names:
-        if told[name] is None:
-            raise OutpaceError(
-                say("nothing is entered here"),
-                where=name,
-                allowed=say("this is needed"),
-                code=ExitCode.USAGE,
-            )
+def _need(told: dict[str, Any]) -> None:
+    for name, value in told.items():
+        if value is None:
+            raise missing(name)
 
 
 def check(known: Known) -> Form:
@@ -155,7 +125,7 @@ def check(known: Known) -> Form:
         say("How many of the lot came out, and of how many?"),
         say("Keep the check"),
         (
-            choice("lot", say("Lot"), _lots(known), need=True),
+            lot_choice(known, say("Lot"), need=True),
             Field("looked_at", say("In the pot, or counted"), "whole", option="--looked-at"),
             Field(
                 "emerged",
@@ -189,22 +159,9 @@ def check(known: Known) -> Form:
 def _make_check(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.checking import check_from_words
 
-    counts = (
-        "looked_at",
-        "emerged",
-        "alive",
-        "females",
-        "sexed",
-        "ragged",
-        "days",
-        "degc",
-        "note",
-        "on",
-        "farm",
-    )
-    return check_from_words(
-        snapshot, told["lot"], jar=told["jar"] == "yes", **{name: told[name] for name in counts}
-    )
+    counted = these(told, "looked_at", "emerged", "alive", "females", "sexed", "ragged")
+    around = these(told, "days", "degc", "note", "on", "farm")
+    return check_from_words(snapshot, told["lot"], jar=told["jar"] == "yes", **counted, **around)
 
 
 def release(known: Known) -> Form:
@@ -217,10 +174,9 @@ def release(known: Known) -> Form:
         (
             house_choice(known),
             zone_field(known),
-            choice(
-                "lot",
+            lot_choice(
+                known,
                 say("Lot it came from"),
-                _lots(known),
                 option="--lot",
                 note=say("without one, tell enemy and form below"),
             ),
@@ -229,10 +185,8 @@ def release(known: Known) -> Form:
             measured("canopy", say("Temperature among the leaves"), "temperature", option="--canopy"),
             when_field(known),
             enemy_choice(known, more=True),
-            choice("form", say("They were let go as"), came_as(), option="--form", more=True),
-            choice(
-                "label_counts", say("The number counts"), label_counts(), option="--label-counts", more=True
-            ),
+            came_as_choice(say("They were let go as"), option="--form", more=True),
+            label_counts_choice(say("The number counts"), option="--label-counts", more=True),
             Field("person", say("Who let them go"), option="--person", more=True),
             minutes_field(),
         ),
@@ -249,22 +203,13 @@ def _make_release(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.parcels import release_from_words
 
     if told["lot"] is None:
-        _need(("enemy", "form"), told)
+        _need(these(told, "enemy", "form"))
     return release_from_words(
         snapshot,
         told["house"],
-        lot=told["lot"],
-        enemy=told["enemy"],
-        form=told["form"],
         label_counts=told["label_counts"] or "unknown",
-        number=told["number"],
-        on=told["on"],
-        farm=told["farm"],
-        zone=told["zone"],
-        points=told["points"],
         canopy_degc=told["canopy"],
-        person=told["person"],
-        minutes=told["minutes"],
+        **these(told, "lot", "enemy", "form", "number", "on", "farm", "zone", "points", "person", "minutes"),
     )
 
 
@@ -286,17 +231,11 @@ def pack(known: Known) -> Form:
         say("What does 1 pack hold, what does it cost, and by when must it be ordered?"),
         say("Keep the offer"),
         (
-            Field("supplier", say("Supplier"), near=tuple(known["suppliers"]), need=True),
+            supplier_field(known, need=True),
             enemy_choice(known, need=True),
-            choice("form", say("It comes as"), came_as(), need=True),
+            came_as_choice(say("It comes as"), need=True),
             Field("pack_size", say("Number in a pack"), "whole", need=True),
-            choice(
-                "label_counts",
-                say("What does that number count?"),
-                label_counts(),
-                need=True,
-                value="unknown",
-            ),
+            label_counts_choice(need=True, value="unknown"),
             Field("price", say("Price of a pack, {money}", money=currency), "number", need=True),
             Field("freight", say("Freight of a parcel, {money}", money=currency), "number"),
             choice("cutoff_weekday", say("Order by"), days, need=True),
@@ -348,7 +287,7 @@ def _make_pack(snapshot: Any, told: dict[str, Any]) -> Any:
         supplier=plain_name(told["supplier"], "supplier"),
         freight_per_parcel=told["freight"],
         valid_from=day(told["valid_from"], where="valid_from") if told["valid_from"] else None,
-        **{name: told[name] for name in columns},
+        **these(told, *columns),
     )
     said = say(
         "{supplier}: {size:,} {enemy} for {price}.",

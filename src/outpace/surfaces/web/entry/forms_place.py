@@ -1,4 +1,4 @@
-"""What is asked of a place: the farm, its houses, their zones and levels, a day's temperatures."""
+"""What is asked of a place: the farm, and its houses."""
 
 from __future__ import annotations
 
@@ -8,8 +8,7 @@ from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.language import say
 from outpace.measures import area, area_sign, degree_sign
 from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
-
-Known = dict[str, Any]
+from outpace.surfaces.web.entry.shared_fields import Known, is_yes, missing, per_units, these, yes_no
 
 CURRENCIES = (
     "EUR",
@@ -28,58 +27,6 @@ CURRENCIES = (
     "SEK",
 )
 """Offered while typing; any other code may be written."""
-
-
-def yes_no() -> tuple[tuple[str, str], ...]:
-    """Return the two answers to a plain question."""
-    return (("yes", say("yes")), ("no", say("no")))
-
-
-def per_units() -> tuple[tuple[str, str], ...]:
-    """Return what an action level may count by."""
-    return (
-        ("leaf", say("leaf")),
-        ("shoot", say("shoot")),
-        ("plant", say("plant")),
-        ("share_infested", say("share of plants with any")),
-    )
-
-
-def house_choice(known: Known, **more: Any) -> Field:
-    """Return the field that asks which house."""
-    names = [row["house"] for row in known["houses"]]
-    told: dict[str, Any] = {"need": True, "value": names[0] if len(names) == 1 else "", **more}
-    field = choice("house", say("House"), [(name, name) for name in names], **told)
-    if told["need"] and len(names) > 4:
-        return Field(**{**_plain(field), "choices": (("", say("choose")), *field.choices)})
-    return field
-
-
-def _plain(field: Field) -> dict[str, Any]:
-    return {name: getattr(field, name) for name in Field.__slots__}
-
-
-def zone_field(known: Known) -> Field:
-    """Return the field that asks which part of a house."""
-    zones = tuple(dict.fromkeys(zone for row in known["houses"] for zone in row["zones"]))
-    return Field(
-        "zone",
-        say("Bay, bed or block"),
-        option="--zone",
-        near=zones,
-        more=True,
-        note=say("empty: the whole house"),
-    )
-
-
-def when_field(known: Known, name: str = "on", option: str = "--on", label: str = "") -> Field:
-    """Return the field that asks when something happened; it opens with now."""
-    return Field(name, label or say("When"), "moment", option=option, value=known.get("now", ""))
-
-
-def name_of(told: dict[str, Any]) -> str:
-    """Return the name that a form was told."""
-    return str(told["name"] or "")
 
 
 def farm(known: Known) -> Form:
@@ -338,24 +285,19 @@ def _make_house(snapshot: Any, told: dict[str, Any]) -> Any:
                 )
             )
     values = {
-        "crop": told["crop"],
+        **these(told, "crop", "plants", "zones", "floor", "planted", "removed"),
         "length_m": told["length"],
         "width_m": told["width"],
-        "plants": told["plants"],
         "leaves_per_plant": told["leaves"],
-        "zones": told["zones"],
         "heating_setpoint_degc": told["heating"],
         "vent_setpoint_degc": told["venting"],
         "vent_area_m2": told["vent_area"],
-        "floor": told["floor"],
-        "planted": told["planted"],
-        "removed": told["removed"],
-        "bees_in": None if told["bees"] is None else told["bees"] == "yes",
+        "bees_in": is_yes(told["bees"]),
         "virus_sensitive": virus,
         "action_level": level,
         "action_unit": per,
     }
-    measures = {name: told[name] for name in ("area", "rows", "row_length", "spacing")}
+    measures = these(told, "area", "rows", "row_length", "spacing")
     row, remarks = house_from_words(snapshot, told["name"], values, measures, farm=told["farm"])
     sentence = say(
         "House {house}: {ground}, {plants:,} plants.",
@@ -374,45 +316,13 @@ def _ask_of_new(snapshot: Any, told: dict[str, Any]) -> None:
     if told["name"].casefold() in {row.house.casefold() for row in houses_of(snapshot, there)}:
         return
     rows = told["rows"] is not None and told["spacing"] and (told["row_length"] or told["length"])
-    missing = {
+    wanted = {
         "crop": None if told["crop"] else say("this is needed"),
         "length": None
         if told["area"] or (told["length"] and told["width"])
         else say("length and width, or the area"),
         "rows": None if told["plants"] or rows else say("rows and spacing, or the plants"),
     }
-    errors = [
-        OutpaceError(say("nothing is entered here"), where=name, allowed=allowed, code=ExitCode.USAGE)
-        for name, allowed in missing.items()
-        if allowed
-    ]
+    errors = [missing(name, allowed) for name, allowed in wanted.items() if allowed]
     if errors:
         raise ManyErrors(errors)
-
-
-def typed_day(known: Known) -> Form:
-    """Ask the day's lowest and highest temperature, read off a thermometer."""
-    degrees = degree_sign()
-    return Form(
-        "temperature",
-        say("Thermometer"),
-        say("How cold and how warm was it among the leaves on 1 day?"),
-        say("Keep the day"),
-        (
-            house_choice(known),
-            Field("on", say("Day"), "day", option="--on", need=True, value=known.get("today", "")),
-            Field("low", say("Lowest, {unit}", unit=degrees), option="--min", need=True),
-            Field("high", say("Highest, {unit}", unit=degrees), option="--max", need=True),
-            zone_field(known),
-        ),
-        _make_day,
-        onward=((say("Another day"), "/enter/temperature"), (say("A logger's file"), "/climate")),
-    )
-
-
-def _make_day(snapshot: Any, told: dict[str, Any]) -> Any:
-    from outpace.season.climate_typed import climate_from_day
-
-    return climate_from_day(
-        snapshot, told["house"], told["on"], told["low"], told["high"], farm=told["farm"], zone=told["zone"]
-    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice, measured, minutes_field
-from outpace.surfaces.web.entry.forms_place import Known, house_choice, zone_field
+from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
+from outpace.surfaces.web.entry.shared_fields import Known, house_choice, minutes_field, zone_field
 
 
 def spray(known: Known) -> Form:

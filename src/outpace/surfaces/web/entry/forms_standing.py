@@ -5,9 +5,16 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice
-from outpace.surfaces.web.entry.forms_parcels import enemy_choice
-from outpace.surfaces.web.entry.forms_place import Known, house_choice
+from outpace.surfaces.web.entry.fields import Field, Form
+from outpace.surfaces.web.entry.shared_fields import (
+    Known,
+    enemy_choice,
+    house_choice,
+    order_and_line,
+    order_choice,
+    supplier_field,
+    these,
+)
 
 
 def standing(known: Known) -> Form:
@@ -31,13 +38,7 @@ def standing(known: Known) -> Form:
                 option="--size",
                 note=say("only where several packs of it are on offer"),
             ),
-            Field(
-                "supplier",
-                say("Supplier"),
-                near=tuple(known["suppliers"]),
-                option="--supplier",
-                note=say("only where several sell it"),
-            ),
+            supplier_field(known, option="--supplier", note=say("only where several sell it")),
         ),
         _make_standing,
         care=(
@@ -57,27 +58,21 @@ def _make_standing(snapshot: Any, told: dict[str, Any]) -> Any:
     return standing_from_words(
         snapshot,
         told["house"],
-        enemy=told["enemy"],
-        packs=told["packs"],
-        deliveries=told["deliveries"],
         every_d=told["every"],
         pack_size=told["size"],
-        supplier=told["supplier"],
-        first=told["first"],
-        farm=told["farm"],
+        **these(told, "enemy", "packs", "deliveries", "supplier", "first", "farm"),
     )
 
 
 def change(known: Known) -> Form:
     """Ask for other packs of a delivery that is on order."""
-    orders = [(f"{row['order']}|{row['line']}", row["said"]) for row in known["expected"]]
     return Form(
         "change",
         say("Change an order"),
         say("How many packs of which delivery? 0 cancels it."),
         say("Change it"),
         (
-            choice("order", say("Delivery"), orders, need=True),
+            order_choice("order", say("Delivery"), known["expected"], need=True),
             Field("packs", say("Packs now; 0 cancels it"), "whole", need=True, option="--packs"),
         ),
         _make_change,
@@ -91,11 +86,5 @@ def change(known: Known) -> Form:
 def _make_change(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.orders_ahead import change_from_words
 
-    order, _, line = str(told["order"]).rpartition("|")
-    return change_from_words(
-        snapshot,
-        order or str(told["order"]),
-        packs=told["packs"],
-        line=int(line) if order and line.isdigit() else None,
-        farm=told["farm"],
-    )
+    order, line = order_and_line(told["order"])
+    return change_from_words(snapshot, order, line=line, **these(told, "packs", "farm"))

@@ -5,9 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.web.entry.fields import Field, Form, choice, minutes_field
-from outpace.surfaces.web.entry.forms_parcels import enemy_choice
-from outpace.surfaces.web.entry.forms_place import Known, house_choice, when_field, yes_no, zone_field
+from outpace.surfaces.web.entry.fields import Field, Form, choice
+from outpace.surfaces.web.entry.shared_fields import (
+    Known,
+    enemy_choice,
+    house_choice,
+    minutes_field,
+    these,
+    when_field,
+    yes_no,
+    zone_field,
+)
 
 
 def plants(known: Known) -> Form:
@@ -46,18 +54,8 @@ def plants(known: Known) -> Form:
 def _make_plants(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.upkeep import plants_in
 
-    values = {
-        name: told[name] for name in ("source", "number", "looked_at", "finds", "sprays_told", "sprays")
-    }
-    return plants_in(
-        snapshot,
-        told["crop"],
-        values,
-        batch=told["batch"],
-        house=told["house"],
-        on=told["on"],
-        farm=told["farm"],
-    )
+    values = these(told, "source", "number", "looked_at", "finds", "sprays_told", "sprays")
+    return plants_in(snapshot, told["crop"], values, **these(told, "batch", "house", "on", "farm"))
 
 
 def walk(known: Known) -> Form:
@@ -111,8 +109,9 @@ def walk(known: Known) -> Form:
 def _make_walk(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.walk_line import walk_from_line
 
-    more = ("house", "farm", "on", "unit", "chosen", "scout", "minutes")
-    return walk_from_line(snapshot, told["line"], **{name: told[name] for name in more})
+    return walk_from_line(
+        snapshot, told["line"], **these(told, "house", "farm", "on", "unit", "chosen", "scout", "minutes")
+    )
 
 
 def card(known: Known) -> Form:
@@ -146,13 +145,12 @@ def card(known: Known) -> Form:
 def _make_card(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.upkeep import card as from_words
 
-    more = ("winged", "hung", "zone", "on", "farm")
     return from_words(
         snapshot,
         told["house"],
         told["name"],
         taken=told["taken"] == "yes",
-        **{name: told[name] for name in more},
+        **these(told, "winged", "hung", "zone", "on", "farm"),
     )
 
 
@@ -202,8 +200,9 @@ def jar(known: Known) -> Form:
 def _make_jar(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.crop_jar import crop_jar
 
-    more = ("put_in", "wasps", "hyperparasitoids", "walked", "farm")
-    return crop_jar(snapshot, told["house"], **{name: told[name] for name in more})
+    return crop_jar(
+        snapshot, told["house"], **these(told, "put_in", "wasps", "hyperparasitoids", "walked", "farm")
+    )
 
 
 def banker(known: Known) -> Form:
@@ -231,8 +230,12 @@ def banker(known: Known) -> Form:
 def _make_banker(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.bankers import add_banker
 
-    more = ("set_out", "zone", "name", "note", "minutes", "farm")
-    return add_banker(snapshot, told["house"], told["plants"], **{name: told[name] for name in more})
+    return add_banker(
+        snapshot,
+        told["house"],
+        told["plants"],
+        **these(told, "set_out", "zone", "name", "note", "minutes", "farm"),
+    )
 
 
 def withdraw(known: Known) -> Form:
@@ -259,7 +262,7 @@ def withdraw(known: Known) -> Form:
 def _make_withdraw(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.bankers import withdraw_banker
 
-    return withdraw_banker(snapshot, told["banker"], on=told["on"], farm=told["farm"])
+    return withdraw_banker(snapshot, told["banker"], **these(told, "on", "farm"))
 
 
 def harvest(known: Known) -> Form:
@@ -290,8 +293,9 @@ def harvest(known: Known) -> Form:
 def _make_harvest(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.upkeep import harvest as from_words
 
-    more = ("amount", "unit", "zone", "on", "farm")
-    return from_words(snapshot, told["house"], told["code"], **{name: told[name] for name in more})
+    return from_words(
+        snapshot, told["house"], told["code"], **these(told, "amount", "unit", "zone", "on", "farm")
+    )
 
 
 def decision(known: Known) -> Form:
@@ -323,13 +327,12 @@ def decision(known: Known) -> Form:
 def _make_decision(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.upkeep import decision as from_words
 
-    more = ("reason", "verdict", "on", "farm")
     return from_words(
         snapshot,
         told["house"],
         told["chosen"],
         person=told["person"] or told.get("by"),
-        **{name: told[name] for name in more},
+        **these(told, "reason", "verdict", "on", "farm"),
     )
 
 
@@ -365,7 +368,6 @@ def permit(known: Known) -> Form:
 def _make_permit(snapshot: Any, told: dict[str, Any]) -> Any:
     from outpace.season.upkeep import permit as from_words
 
-    more = ("number", "country", "on", "farm")
     return from_words(
-        snapshot, told["enemy"], seen=told["seen"] == "yes", **{name: told[name] for name in more}
+        snapshot, told["enemy"], seen=told["seen"] == "yes", **these(told, "number", "country", "on", "farm")
     )
