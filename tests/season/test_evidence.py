@@ -159,3 +159,30 @@ def test_arrays_differ_by_shape_kind_and_every_number():
 def test_what_cannot_be_told_apart_has_no_digest():
     with pytest.raises(TypeError, match="no digest of"):
         digest_of([object()])
+
+
+NEXT_DAY = NOW + timedelta(days=1)
+TODAY = walk("e", "O", 0.1, 12)
+
+
+def test_a_walk_today_leaves_the_other_house_as_it_is_and_teaches_it_tomorrow(refits):
+    first, without = house(book()), house(book(at=NEXT_DAY))
+    refits.clear()
+    assert house(book(walks=[*WALKS, TODAY])) == first
+    assert refits == []
+    assert anew(ahead, book(walks=[*WALKS, TODAY]), "O") != anew(ahead, book(), "O")
+    refits.clear()
+    tomorrow = house(book(walks=[*WALKS, TODAY], at=NEXT_DAY))
+    assert refits
+    assert tomorrow["pests"] != without["pests"]
+    forget()
+    assert house(book(walks=[*WALKS, TODAY], at=NEXT_DAY)) == tomorrow
+
+
+def test_a_house_that_found_nothing_hears_of_the_aphid_next_door_tomorrow(refits):
+    clean = [walk("a", "H", 15, 0), walk("b", "H", 3, 0)]
+    today = [*clean, TODAY]
+    assert house(book(walks=today))["pests"] == house(book(walks=clean))["pests"]
+    told = house(book(walks=today, at=NEXT_DAY))["pests"]
+    assert {item["pest"] for item in told} == {"myzus_persicae"}
+    assert told != house(book(walks=clean, at=NEXT_DAY))["pests"]

@@ -120,10 +120,12 @@ def house_case(
     pests = pests_seen(rows)
     found = bool(pests)
     if not found:
+        # What is found elsewhere today tells of this house from tomorrow on, as all that houses teach each other.
+        midnight = datetime.combine(now.date(), time(), tzinfo=now.tzinfo)
         others = [
             pest
             for other in houses_of(snapshot, farm)
-            for pest in pests_seen(walks_of(snapshot, farm, other, other.planted))
+            for pest in pests_seen(walks_of(snapshot, farm, other, other.planted, until=midnight))
         ]
         pests = tuple(dict.fromkeys(others))[:1] or (UNKNOWN,)
 

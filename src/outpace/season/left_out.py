@@ -42,7 +42,7 @@ NEVER_THEN = (OwnFact,)
 """Tables that sum up seasons: what they hold may come from later."""
 
 
-def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo) -> Snapshot:
+def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo, *, sums: bool = False) -> Snapshot:
     """Return what had happened by a moment.
 
     Corrections that were made later stand as corrected. A forecast of the weather counts from its issue.
@@ -51,11 +51,17 @@ def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo) -> Snapshot:
     ----------
     zone : ZoneInfo
         Of the farm: a column that holds a day alone means its midnight there.
+    sums : bool, default False
+        Whether the tables that sum up seasons stay, as where the moment is of the season that is asked of.
     """
 
     def by_then(row: Any, column: str) -> bool:
         when = getattr(row, column)
         return when is None or _moment(when, zone) <= moment
+
+    def by_its_hour(row: Climate) -> bool:
+        when = row.issued if row.source == "forecast" else row.time
+        return when is None or when <= moment
 
     rows = dict(snapshot.rows)
 
@@ -68,12 +74,12 @@ def left_out(snapshot: Snapshot, moment: datetime, zone: ZoneInfo) -> Snapshot:
     walks = {row.walk for row in rows.get(TABLE_OF[Walk], ())}
     for kind in OF_WALK:
         keep(kind, lambda row: row.walk in walks)
-    keep(Climate, lambda row: by_then(row, "issued" if row.source == "forecast" else "time"))
+    keep(Climate, by_its_hour)
     # An order of which the day was not told was placed before its delivery, at the latest.
     keep(OrderLine, lambda row: by_then(row, "placed" if row.placed is not None else "delivery_date"))
     placed = {(row.order, row.line) for row in rows.get(TABLE_OF[OrderLine], ())}
     keep(Allocation, lambda row: (row.order, row.line) in placed)
-    for kind in NEVER_THEN:
+    for kind in () if sums else NEVER_THEN:
         keep(kind, lambda row: False)
     return Snapshot(
         as_of=moment.astimezone(UTC),

@@ -77,8 +77,10 @@ class HouseWalks:
         return told[-1] if told else None
 
 
-def walks_of(snapshot: Snapshot, farm: Farm, house: House, since: date | None = None) -> HouseWalks:
-    """Return the rows of one house's walks, of this crop where its planting date is known."""
+def walks_of(
+    snapshot: Snapshot, farm: Farm, house: House, since: date | None = None, *, until: datetime | None = None
+) -> HouseWalks:
+    """Return the rows of one house's walks, of this crop where its planting date is known, up to a moment."""
     walks = sorted(
         (
             walk
@@ -86,6 +88,7 @@ def walks_of(snapshot: Snapshot, farm: Farm, house: House, since: date | None = 
             if walk.farm == farm.farm
             and walk.house == house.house
             and (since is None or walk.time.date() >= since)
+            and (until is None or walk.time <= until)
         ),
         key=lambda walk: (walk.time, walk.walk),
     )

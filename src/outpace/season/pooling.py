@@ -1,11 +1,15 @@
-"""What the houses of a farm teach each other this season, and what last season left."""
+"""What the houses of a farm teach each other this season, and what last season left.
+
+A house learns from the others as they stood at the midnight that begins its day: what is entered of today moves the
+house it is of, and from tomorrow on the others.
+"""
 
 from __future__ import annotations
 
 import threading
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from typing import Any
 
 from outpace.estimation.assimilation import LEARNABLE, refit
@@ -21,7 +25,8 @@ from outpace.estimation.pooling import (
 from outpace.facts.table import Facts
 from outpace.season.case import HouseCase, house_case
 from outpace.season.evidence import case_digest
-from outpace.season.names import houses_of
+from outpace.season.left_out import left_out
+from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.own_facts import season_of
 from outpace.season.worked_out import once_from
 from outpace.terms.place import Farm, House
@@ -47,6 +52,8 @@ class Alone:
 
 _kept: OrderedDict[tuple[str, ...], Alone | None] = OrderedDict()
 _lock = threading.Lock()
+_then: deque[tuple[Snapshot, datetime, Snapshot]] = deque(maxlen=2)
+_cutting = threading.Lock()
 
 
 def beliefs_of(case: HouseCase, facts: Facts | None = None) -> Beliefs:
@@ -60,10 +67,11 @@ def beliefs_of(case: HouseCase, facts: Facts | None = None) -> Beliefs:
     farm, crop, known = case.farm, case.model.crop, case.facts
     others = [other for other in houses_of(case.snapshot, farm) if other.house != case.house.house]
     others.sort(key=lambda other: known.resolve_crop(other.crop) != crop)
+    then = at_midnight(case)
     teachers = [
         found
         for other in others[:MOST_HOUSES]
-        if (found := alone(case.snapshot, farm, other, facts)) is not None and found.ended is None
+        if (found := alone(then, farm, other, facts)) is not None and found.ended is None
     ]
     shares = of_farm_and_crop(known)
     planted = case.house.planted or case.first_day
@@ -77,6 +85,19 @@ def beliefs_of(case: HouseCase, facts: Facts | None = None) -> Beliefs:
             if belief != books:
                 beliefs[(pest, quantity)] = belief
     return beliefs
+
+
+def at_midnight(case: HouseCase) -> Snapshot:
+    """Return what had happened on the farm by the midnight that begins the day of a house."""
+    snapshot, farm = case.snapshot, case.farm
+    midnight = datetime.combine(case.day, time(), tzinfo=case.now.tzinfo)
+    with _cutting:
+        for held, until, found in _then:
+            if held is snapshot and until == midnight:
+                return found
+        found = left_out(snapshot, midnight, zone_of_farm(farm), sums=True)
+        _then.append((snapshot, midnight, found))
+    return found
 
 
 def carried(
