@@ -251,3 +251,30 @@ def test_where_nothing_holds_packs_that_help_clearly_are_ordered():
     assert any(told.counts)
     fall = told.chance_if_nothing - told.chance_above
     assert fall >= CLEARLY or told.days_above <= (1 - FEWER_DAYS / 2) * told.days_if_nothing
+
+
+def test_a_plan_is_the_same_whatever_the_number_of_threads():
+    def plans(threads):
+        asked = []
+        for number, (per_plant, limit) in enumerate(((0.05, 30.0), (0.3, 40.0), (0.1, 12.0))):
+            house = a_small_house(f"bay {number}", per_plant, limit, 3)
+            judge = a_house(
+                per_plant=per_plant, limit_per_plant=limit, members=256, degc=20.0, seed=90 + number
+            )
+            packs = [a_pack(size=500), a_pack(size=2000, price=90.0)]
+            offers, others = (tuple(offers_of(one, packs, days=(2, 9))) for one in (house, judge))
+            asked.append(Asked(house, offers, 0.25, lambda j=judge, o=others: (j, o)))
+        found = plan_farm(
+            asked, effort=replace(ALL, complete=0, tried=60, again=1, judged=8), threads=threads
+        )
+        told = house_plans(found, threads=threads)
+        tried = [(sorted(item.trials.seen), sorted(item.judge.seen)) for item in found.candidates]
+        return found.schedules, found.pooled, found.total, tried, [figures_of(plan) for plan in told]
+
+    assert plans(1) == plans(2) == plans(3)
+
+
+def figures_of(plan):
+    return {name: value for name, value in vars(plan).items() if name not in ("house", "offers", "seen")} | {
+        "peaks": plan.seen.peaks.tolist()
+    }

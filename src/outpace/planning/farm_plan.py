@@ -18,6 +18,7 @@ from outpace.planning.house_search import Search, can_try_all, try_all
 from outpace.planning.places import Schedule, arrival_of, places_of
 from outpace.planning.pooling import Line, Pooled, given_out
 from outpace.planning.settled import settled
+from outpace.planning.side_by_side import TOGETHER, of_each
 from outpace.planning.trials import Aim, Kind, Trials
 
 CLEARLY = 0.1
@@ -66,7 +67,13 @@ class FarmPlan:
         return tuple(got.get((place.goods, place.day), 0) for place in found.places)
 
 
-def plan_farm(asked: Sequence[Asked], *, budget: float | None = None, effort: Effort = THOROUGH) -> FarmPlan:
+def plan_farm(
+    asked: Sequence[Asked],
+    *,
+    budget: float | None = None,
+    effort: Effort = THOROUGH,
+    threads: int = TOGETHER,
+) -> FarmPlan:
     """Return the cheapest plan found for some houses that share packs, freight and orders.
 
     Parameters
@@ -77,14 +84,14 @@ def plan_farm(asked: Sequence[Asked], *, budget: float | None = None, effort: Ef
         Most that packs, freight and labour may come to. [farm's money]
     effort : Effort
         `THOROUGH` for a person's plan, `FAST` for many decisions in a row.
+    threads : int
+        Houses worked on at a time; of no effect on the plan.
     """
     parts = PARTS if len(asked) > 1 else 1
     found = [_begun(item, parts, effort) for item in asked]
-    complete = True
-    for item in found:
-        complete &= _bring_schedules(item, effort, len(asked))
+    complete = all(of_each(lambda item: _bring_schedules(item, effort, len(asked)), found, threads))
     stock = tuple(dict.fromkeys(arrival_of(offer) for item in asked for offer in item.offers))
-    chosen = settled(found, stock, budget, effort, complete=complete)
+    chosen = settled(found, stock, budget, effort, complete=complete, threads=threads)
     schedules = tuple(item.choices[c] for item, c in zip(found, chosen.choices, strict=True))
     needs = [
         Need(

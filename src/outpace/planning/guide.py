@@ -42,6 +42,7 @@ class Guide:
     spare: Mapping[tuple[Goods, date], int] = field(default_factory=dict)
     _days: list[tuple[int, ...]] = field(init=False)
     _known: dict[tuple[int, tuple[int, ...]], float] = field(init=False, default_factory=dict)
+    _costs: dict[Schedule, float] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         by_day: dict[date, list[int]] = {}
@@ -51,6 +52,12 @@ class Guide:
 
     def cost(self, schedule: Schedule) -> float:
         """Return packs, freight and labour of a schedule."""
+        total = self._costs.get(schedule)
+        if total is None:
+            total = self._costs[schedule] = self._of_days(schedule)
+        return total
+
+    def _of_days(self, schedule: Schedule) -> float:
         total = 0.0
         for d, members in enumerate(self._days):
             rungs = tuple(schedule[i] for i in members)

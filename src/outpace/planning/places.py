@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from math import ceil
 
 from outpace.planning.goods import Arrival, Goods
@@ -30,12 +31,12 @@ class Place:
     offers: tuple[Offer, ...]
     levels: tuple[int, ...]
 
-    @property
+    @cached_property
     def offer(self) -> Offer:
         """Return the first of the offers; in what is let go, they are alike."""
         return self.offers[0]
 
-    @property
+    @cached_property
     def goods(self) -> Goods:
         """Return enemy, form, and what the label counts."""
         return goods_of(self.offer)
@@ -45,7 +46,7 @@ class Place:
         """Return the day of delivery and release."""
         return self.offer.delivery
 
-    @property
+    @cached_property
     def units_per_label(self) -> float:
         """Return the units in the carrier for one that the label counts."""
         return self.offer.units / self.offer.pack.pack_size

@@ -22,6 +22,7 @@ from outpace.planning.offer import Offer as Offer
 from outpace.planning.offer import cost_of as cost_of
 from outpace.planning.offer import releases_of as releases_of
 from outpace.planning.places import Schedule, goods_of, numbers_of
+from outpace.planning.side_by_side import TOGETHER, of_each
 from outpace.planning.trials import Seen
 
 Counts = tuple[float, ...]
@@ -119,15 +120,17 @@ def _as_it_is(value: tuple[HouseOutlook, tuple[Offer, ...]]) -> tuple[HouseOutlo
     return value
 
 
-def house_plans(found: FarmPlan, *, others: bool = True) -> tuple[HousePlan, ...]:
+def house_plans(found: FarmPlan, *, others: bool = True, threads: int = TOGETHER) -> tuple[HousePlan, ...]:
     """Return the plan of each house of a farm.
 
     Parameters
     ----------
     others : bool
         Whether to judge cheaper and dearer plans too.
+    threads : int
+        Houses worked on at a time; of no effect on the plans.
     """
-    return tuple(_told(found, number, others=others) for number in range(len(found.candidates)))
+    return tuple(of_each(partial(_told, found, others=others), range(len(found.candidates)), threads))
 
 
 def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from functools import partial
 
 from outpace.planning.candidate_house import Candidate
 from outpace.planning.effort import Effort
@@ -16,6 +17,7 @@ from outpace.planning.goods import Arrival, Goods, cost_of_packs
 from outpace.planning.guide import Guide
 from outpace.planning.pack_programme import MONEY_STEP, Choice, Chosen, cheapest_choices
 from outpace.planning.places import Schedule
+from outpace.planning.side_by_side import TOGETHER, of_each
 
 ROUNDS = ((1.0, 3), (0.0, 2), (-1.0, 2))
 """Standard errors taken off in turn from what is told of a schedule, and the programmes solved at each at most."""
@@ -36,6 +38,7 @@ def settled(
     effort: Effort,
     *,
     complete: bool,
+    threads: int = TOGETHER,
 ) -> Chosen:
     """Return the choices of all houses, places in their lists of choices, and the packs that serve them.
 
@@ -43,51 +46,70 @@ def settled(
     ----------
     complete : bool
         Whether every schedule of every house was tried.
+    threads : int
+        Houses worked on at a time; of no effect on the choices.
     """
     capped = budget is not None
     open_ = [item for item in found if item.guides]
     if not complete and len(open_) > 1:
         before = float("inf")
         for _ in range(effort.again):
-            cost = _search_again(found, stock, budget, complete=complete)
+            cost = _search_again(found, stock, budget, complete=complete, threads=threads)
             if cost >= before - MONEY_STEP:
                 break
             before = cost
     best = float("inf")
     for surely, rounds in ROUNDS:
         for _ in range(rounds):
-            for item in open_:
-                known_only = len(item.told.known) >= effort.judged
-                _offer(item, None if known_only else surely, complete=complete, capped=capped)
+            of_each(
+                partial(_offer, surely=surely, judged=effort.judged, complete=complete, capped=capped),
+                open_,
+                threads,
+            )
             chosen = _solved(found, stock, budget)
             taken = [(item, item.choices[c]) for item, c in zip(found, chosen.choices, strict=True)]
             cost = _cost(found, chosen)
             if not capped and cost >= best - MONEY_STEP:
                 break
-            failed = [
-                (item, one)
-                for item, one in taken
-                if item.guides
-                and one not in item.lesser
-                and one not in item.told.known
-                and not item.passes(one)
-            ]
+            passed = of_each(_passes_if_new, taken, threads)
+            failed = [each for each, passes in zip(taken, passed, strict=True) if not passes]
             if not failed:
                 best = cost
-                for item, one in taken:
-                    if item.guides and item.judging is not None and not complete:
-                        item.search.thinner(one)
+                if not complete:
+                    of_each(_try_thinner, taken, threads)
                 break
-            for item, one in failed:
-                if item.judging is not None or not item.trials.spent:
-                    item.search.fuller(one)
-    for item in open_:
-        _offer(item, None, complete=complete, capped=capped)
+            of_each(_try_fuller, failed, threads)
+    of_each(partial(_offer, surely=None, complete=complete, capped=capped), open_, threads)
     return _solved(found, stock, budget, ties=effort.ties, close=0.0)
 
 
-def _offer(item: Candidate, surely: float | None, *, complete: bool, capped: bool) -> None:
-    """Set the choices of a house: what passed, and what should by so many standard errors; None for what passed."""
+def _passes_if_new(taken: tuple[Candidate, Schedule]) -> bool:
+    """Return whether a schedule that was taken passes, where that was not known of it and is asked of it."""
+    item, one = taken
+    return not item.guides or one in item.lesser or one in item.told.known or item.passes(one)
+
+
+def _try_thinner(taken: tuple[Candidate, Schedule]) -> None:
+    item, one = taken
+    if item.guides and item.judging is not None:
+        item.search.thinner(one)
+
+
+def _try_fuller(failed: tuple[Candidate, Schedule]) -> None:
+    item, one = failed
+    if item.judging is not None or not item.trials.spent:
+        item.search.fuller(one)
+
+
+def _offer(
+    item: Candidate, *, surely: float | None, complete: bool, capped: bool, judged: int | None = None
+) -> None:
+    """Set the choices of a house: what passed, and what should by so many standard errors; None for what passed.
+
+    So it is too where as many as ``judged`` are known.
+    """
+    if judged is not None and len(item.told.known) >= judged:
+        surely = None
     if complete:  # of one that was tried on all there are nothing is left to tell
         for one in item.trials.seen:
             item.told.tell(one)
@@ -171,12 +193,16 @@ def _cost(found: Sequence[Candidate], chosen: Chosen) -> float:
 
 
 def _search_again(
-    found: Sequence[Candidate], stock: Sequence[Arrival], budget: float | None, *, complete: bool
+    found: Sequence[Candidate],
+    stock: Sequence[Arrival],
+    budget: float | None,
+    *,
+    complete: bool,
+    threads: int,
 ) -> float:
     """Search each house once more with what the others order anyway; return what all cost before."""
     open_ = [item for item in found if item.guides]
-    for item in open_:
-        _offer(item, 0.0, complete=complete, capped=budget is not None)
+    of_each(partial(_offer, surely=0.0, complete=complete, capped=budget is not None), open_, threads)
     chosen = _solved(found, stock, budget)
     opened = frozenset(
         (arrival.pack.supplier, arrival.delivery)
@@ -191,12 +217,15 @@ def _search_again(
     for item, c in zip(found, chosen.choices, strict=True):
         for where, number in item.needs(item.choices[c]).items():
             needed[where] = needed.get(where, 0) + number
-    for item, c in zip(found, chosen.choices, strict=True):
-        if not item.guides:
-            continue
+
+    def again(taken: tuple[Candidate, int]) -> None:
+        item, c = taken
         own = item.needs(item.choices[c])
         spare = {where: max(0, n - needed.get(where, 0) + own.get(where, 0)) for where, n in bought.items()}
         guide = Guide(item.places, open_parcels=opened, spare=spare)
         item.search.cheapest(guide, [item.choices[c]])
         item.guides.append(guide)
+
+    taken = zip(found, chosen.choices, strict=True)
+    of_each(again, [(item, c) for item, c in taken if item.guides], threads)
     return _cost(found, chosen)

@@ -11,6 +11,7 @@ from outpace.planning.candidates import Candidate, fitting_enemies
 from outpace.planning.farm_plan import plan_farm
 from outpace.planning.questions import questions
 from outpace.planning.release_plan import HousePlan, house_plans
+from outpace.planning.side_by_side import of_each
 from outpace.season.course_words import TODAY
 from outpace.season.evidence import digest_of
 from outpace.season.farm_packs import Planned, cautions_of, rows_of
@@ -111,13 +112,12 @@ def plan(
         walked.append(house)
 
     def work() -> Answer:
-        asked: list[AskedHouse] = []
-        for house in walked:
+        def asking(house: House) -> AskedHouse | None:
             if progress:
                 progress(say("planning {house}", house=house.house))
-            item = ask(snapshot, there, house, facts=facts, below_published=below_published)
-            if item is not None:
-                asked.append(item)
+            return ask(snapshot, there, house, facts=facts, below_published=below_published)
+
+        asked = [item for item in of_each(asking, walked) if item is not None]
         used: list[Fact] = []
         if asked:
             used += _add_farm(answer, snapshot, there, asked, budget, others=others, facts=facts)
