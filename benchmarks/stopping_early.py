@@ -12,12 +12,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from outpace.estimation.stop_table import NEVER, StopTable, exact
 from outpace.estimation.stopping import (
-    NEVER,
-    StopTable,
     Taylor,
     count_chances,
-    exact,
     prior_weights,
     wrong_under,
 )

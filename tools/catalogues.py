@@ -31,7 +31,7 @@ from outpace.facts import table
 from outpace.records import columns
 from outpace.records.checks import in_words
 from outpace.season.audit_tables import SECTIONS
-from outpace.season.book_rows import parted
+from outpace.season.book_words import parted
 from outpace.surfaces.cli.main import build_app
 from outpace.surfaces.cli.spoken import texts_of
 from outpace.surfaces.sheets.told import WORDS

@@ -22,7 +22,8 @@ from benchmarks.virtual_house.truth import draw_truth
 
 from outpace.estimation.clumping import Sample
 from outpace.estimation.staleness import WARN_TIMES
-from outpace.estimation.stopping import HIGH, LOW, StopRule, where_it_stands
+from outpace.estimation.stop_table import HIGH, LOW, where_it_stands
+from outpace.estimation.stopping import StopRule
 from outpace.facts.table import Facts, load
 from outpace.season.sampled import clumping_on
 from outpace.season.walk_rules import rules_of_means

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from outpace.estimation import sampling as sp
+from outpace.estimation import stop_table
 from outpace.estimation import stopping as stop
 from outpace.estimation.precision_tables import green_table, kuno_table
 
@@ -22,7 +23,7 @@ LIMITS = {"least": 10, "most": 60, "error": 0.1}
 @settings(max_examples=40, deadline=None)
 def test_a_table_says_what_walds_lines_say_and_ends_at_its_last_look(low, times, k, least, more):
     lines = sp.stop_lines_negative_binomial(low, low * times, k)
-    table = stop.stop_table(lines, least=least, most=least + more)
+    table = stop_table.stop_table(lines, least=least, most=least + more)
     for n in range(least, least + more):
         for total in {0, *range(max(0, table.low[n - least] - 1), table.high[n - least] + 2)}:
             assert table.decide(total, n) == lines.decide(total, n)
@@ -35,8 +36,8 @@ def test_the_exact_characteristic_is_within_a_point_of_walks_drawn_apart(mean):
     # Source: 60,000 walks of negative binomial counts drawn by numpy and stopped by the table's own numbers alone.
     k = 0.4
     lines = sp.stop_lines_negative_binomial(0.25, 1.0, k)
-    table = stop.stop_table(lines, least=10, most=60)
-    found = stop.exact(table, stop.count_chances(mean, k, max(table.high)))
+    table = stop_table.stop_table(lines, least=10, most=60)
+    found = stop_table.exact(table, stop.count_chances(mean, k, max(table.high)))
     rng = np.random.default_rng(11)
     totals = rng.negative_binomial(k, k / (k + mean), size=(60_000, 60)).cumsum(axis=1)[:, 9:]
     under, over = totals <= np.array(table.low), totals >= np.array(table.high)
@@ -51,8 +52,8 @@ def test_the_characteristic_of_shares_is_that_of_the_binomial_law_at_a_fixed_num
     # Source: scipy's binomial law; a table that can only end at its last look is a fixed sample.
     from scipy.stats import binom
 
-    table = stop.StopTable(30, 30, (5,), (6,), tally=0)
-    found = stop.exact(table, [0.8, 0.2])
+    table = stop_table.StopTable(30, 30, (5,), (6,), tally=0)
+    found = stop_table.exact(table, [0.8, 0.2])
     assert found.low == pytest.approx(binom.cdf(5, 30, 0.2), abs=1e-12)
     assert (found.mean_looks, found.to_the_end) == (30.0, 1.0)
 
@@ -62,24 +63,24 @@ def test_a_walk_that_is_being_made_is_told_what_the_table_says_at_every_look():
     rng = np.random.default_rng(4)
     for _ in range(40):
         seen = rng.negative_binomial(0.25, 0.25 / (0.25 + rng.uniform(0.02, 3)), size=60).tolist()
-        ends = [stop.where_it_stands(table, seen[:n]) for n in range(61)]
+        ends = [stop_table.where_it_stands(table, seen[:n]) for n in range(61)]
         assert not any(end.end != "on" for end in ends[:10])
         stopped = next(end for end in ends if end.end != "on")
         assert stopped.looked_at <= 60
         # what comes after the stop changes nothing
-        assert stop.where_it_stands(table, seen) == stopped
+        assert stop_table.where_it_stands(table, seen) == stopped
         before = ends[stopped.looked_at - 1]
         if before.clean_more is not None:
             clean = [*seen[: before.looked_at], *[0] * before.clean_more]
-            assert stop.where_it_stands(table, clean).end == "low"
-            assert stop.where_it_stands(table, clean[:-1]).end == "on"
+            assert stop_table.where_it_stands(table, clean).end == "low"
+            assert stop_table.where_it_stands(table, clean[:-1]).end == "on"
 
 
 def test_a_tally_counts_units_and_not_aphids():
-    table = stop.StopTable(2, 4, (0, 0, 1), (3, 3, 2), tally=3)
-    assert stop.where_it_stands(table, [3, 50]).total == 1
+    table = stop_table.StopTable(2, 4, (0, 0, 1), (3, 3, 2), tally=3)
+    assert stop_table.where_it_stands(table, [3, 50]).total == 1
     with pytest.raises(ValueError, match="below 0"):
-        stop.where_it_stands(table, [-1])
+        stop_table.where_it_stands(table, [-1])
 
 
 def test_the_stated_error_is_kept_where_the_maximum_is_large_enough():
@@ -92,7 +93,7 @@ def test_more_clumping_than_stated_makes_a_rule_wrong_more_often():
     rule = stop.count_rule(0.25, 1.0, law, [1.0], **LIMITS)
     top = max(rule.table.high)
     wrong = [
-        stop.exact(rule.table, stop.count_chances(1.0, law.more_clumped(times).k(1.0), top)).low
+        stop_table.exact(rule.table, stop.count_chances(1.0, law.more_clumped(times).k(1.0), top)).low
         for times in (1.0, 1.5, 2.0)
     ]
     assert wrong == sorted(wrong)
@@ -109,7 +110,7 @@ def test_the_best_tally_is_the_one_least_often_wrong():
 def test_a_level_of_infested_plants_has_a_rule_of_its_own():
     rule = stop.share_rule(0.05, 0.2, [0.05, 0.2], **LIMITS)
     assert rule.wrong < 0.2
-    assert stop.where_it_stands(rule.table, [0] * 60).end == "low"
+    assert stop_table.where_it_stands(rule.table, [0] * 60).end == "low"
 
 
 def test_fixed_precision_tables_are_greens_and_kunos_totals_rounded_up():

@@ -8,6 +8,7 @@ from scipy.stats import norm
 
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation import sampling as sp
+from outpace.estimation import stop_table
 from outpace.estimation import stopping as stop
 
 # Source: Wald's closed forms, evaluated by hand (computed); alpha = beta = 0.1 unless said.
@@ -104,12 +105,12 @@ def test_an_iwao_rule_of_fifteen_to_fifty_units_decides_as_a_fixed_fifty_does_wi
     low = np.ceil(looks - half).astype(int) - 1
     high = np.floor(looks + half).astype(int) + 1
     low[-1], high[-1] = 50, 51
-    table = stop.StopTable(15, 50, tuple(low.tolist()), tuple(high.tolist()))
-    fixed = stop.StopTable(50, 50, (50,), (51,))
+    table = stop_table.StopTable(15, 50, tuple(low.tolist()), tuple(high.tolist()))
+    fixed = stop_table.StopTable(50, 50, (50,), (51,))
     looked = []
     for mean in (0.3, 0.6, 1.0, 1.5, 2.2):
         chances = stop.count_chances(mean, law.k(mean), max(table.high))
-        early, late = stop.exact(table, chances), stop.exact(fixed, chances)
+        early, late = stop_table.exact(table, chances), stop_table.exact(fixed, chances)
         assert early.low == pytest.approx(late.low, abs=0.11)
         looked.append(early.mean_looks)
     assert max(looked) == looked[2]

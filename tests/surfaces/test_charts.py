@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from outpace.surfaces import charts
+from outpace.surfaces import chart_series, charts
 from outpace.surfaces.marks import level_strip
 from outpace.surfaces.svg import Scale
 
@@ -22,7 +22,7 @@ AHEAD: dict[str, Any] = json.loads((Path(__file__).parent / "answers" / "ahead.j
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def drawn(answer: dict[str, Any], kind: charts.Kind = "aphids", size: charts.Size = charts.WIDE) -> str:
+def drawn(answer: dict[str, Any], kind: chart_series.Kind = "aphids", size: charts.Size = charts.WIDE) -> str:
     return charts.outlook(answer, answer["pests"][0], kind=kind, size=size, ident="t")
 
 
@@ -143,7 +143,7 @@ def test_a_forecast_of_nothing_but_zeros_can_be_drawn():
 
 def test_without_a_forecast_nothing_runs_on_after_the_last_walk():
     answer = {**copy.deepcopy(AHEAD), "pests": []}
-    (counted,) = charts.pests_of(answer)
+    (counted,) = chart_series.pests_of(answer)
     svg = charts.outlook(answer, counted, kind="aphids", size=charts.WIDE, ident="t")
     last_dot = max(float(dot.get("cx", "nan")) for dot in parts(svg, "circle", "walk"))
     right_edge = max(x for band in parts(svg, "polygon", "past") for x, _ in points(band))
@@ -169,9 +169,9 @@ def test_aphids_and_mummies_stand_on_one_time_axis():
 def test_a_zone_without_its_own_past_shows_that_of_its_house_and_says_so():
     answer = copy.deepcopy(AHEAD)
     answer["pests"][0]["zone"] = "north bay"
-    assert charts.tells_of_house(answer, answer["pests"][0])
+    assert chart_series.tells_of_house(answer, answer["pests"][0])
     assert len(parts(drawn(answer), "polygon", "past")) == 2
-    assert not charts.tells_of_house(AHEAD, AHEAD["pests"][0])
+    assert not chart_series.tells_of_house(AHEAD, AHEAD["pests"][0])
 
 
 @given(

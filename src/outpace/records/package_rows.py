@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
-from difflib import get_close_matches
 from typing import Any
 
 from outpace.errors import OutpaceError
@@ -25,6 +24,7 @@ from outpace.records.cells import (
 from outpace.records.checks import CLOCK_SLACK, YEARS, check_pairs, checker
 from outpace.records.columns import BOOKKEEPING, Column, Table, table
 from outpace.records.entries import Entry
+from outpace.records.package_header import places_of, ragged_hint
 from outpace.records.surroundings import Surroundings
 from outpace.records.tables import SERIES_COLUMNS
 
@@ -86,7 +86,8 @@ class TableRows:
                 OutpaceError(say("has no header"), where=f"`{self.shown}`", allowed=say("needs column names"))
             )
             return
-        plan = self._plan([cell.strip() for cell in header])
+        names = [cell.strip() for cell in header]
+        plan = places_of(names, self.table, self.bookkeeping, self.shown, self._around)
         if plan is None:
             return
         portion: list[Entry] = []
@@ -99,7 +100,7 @@ class TableRows:
                     "",
                     say("{cells} cells", cells=len(cells)),
                     say("the header names {header} columns", header=len(header)),
-                    _ragged(cells, header),
+                    ragged_hint(cells, header),
                 )
                 continue
             entry = self._row(number, cells, plan)
@@ -112,77 +113,6 @@ class TableRows:
         portion += self._settled()
         if portion:
             yield portion
-
-    # The header
-
-    def _plan(self, header: list[str]) -> dict[str, int] | None:
-        where = f"`{self.shown}`"
-        names = self.table.names
-        before = len(self._around.errors)
-        for at, name in enumerate(header):
-            if not name:
-                self._around.add(
-                    OutpaceError(
-                        say("column {at} has no name", at=at + 1),
-                        where=where,
-                        allowed=say("every column has one"),
-                    )
-                )
-            elif header.index(name) != at:
-                self._around.add(
-                    OutpaceError(
-                        say("column `{name}` stands twice", name=name),
-                        where=where,
-                        allowed=say("each name stands once"),
-                    )
-                )
-            elif name not in names and name not in self.bookkeeping:
-                self._around.add(self._unknown(name, header))
-        absent = [
-            column.stored
-            for column in self.table.columns
-            if column.required and column.stored not in header and column.stored != "farm"
-        ]
-        for name in absent:
-            self._around.add(
-                OutpaceError(
-                    say("column `{name}` is missing", name=name),
-                    where=where,
-                    allowed=say("needed: {needed}", needed=", ".join(self._needed())),
-                )
-            )
-        if len(self._around.errors) > before:
-            return None
-        if "farm" in names and "farm" not in header and self._around.only_farm() is None:
-            self._around.add(
-                OutpaceError(
-                    say("column `farm` is missing"),
-                    where=where,
-                    allowed=say("it may be left out only where there is one farm"),
-                    hint=say("add `farm.csv`, or a column `farm`"),
-                )
-            )
-            return None
-        return {name: at for at, name in enumerate(header)}
-
-    def _needed(self) -> list[str]:
-        return [column.stored for column in self.table.columns if column.required]
-
-    def _unknown(self, name: str, header: list[str]) -> OutpaceError:
-        names = [*self.table.names, *BOOKKEEPING]
-        near = get_close_matches(name.lower(), names, n=1)
-        if len(header) == 1 and any(mark in name for mark in ";\t|"):
-            hint = say("cells are parted by commas: save the file as CSV with commas")
-        elif near and near[0] not in header:
-            hint = say("did you mean `{near}`?", near=near[0])
-        else:
-            hint = say("remove the column, or rename it to one of these")
-        return OutpaceError(
-            say("unknown column `{name}`", name=name[:60]),
-            where=f"`{self.shown}`",
-            allowed=say("columns: {names}", names=", ".join(names)),
-            hint=hint,
-        )
 
     # The rows
 
@@ -398,9 +328,3 @@ class TableRows:
 
 def _times(count: int) -> str:
     return "once" if count == 1 else say("{count} times", count=count)
-
-
-def _ragged(cells: list[str], header: list[str]) -> str:
-    if len(cells) > len(header):
-        return say('text with a comma needs quotes: "20 looked at, 4 with greenfly"')
-    return say("every row needs as many commas as the header")

@@ -9,7 +9,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.estimation.bands import SHARE_INFESTED
-from outpace.estimation.stopping import HIGH, LOW, StopTable, where_it_stands
+from outpace.estimation.stop_table import HIGH, LOW, StopTable, where_it_stands
 from outpace.facts.table import Facts, load, weakest
 from outpace.language import say
 from outpace.planning.walk_route import Look, blocks, passes

@@ -11,8 +11,8 @@ from outpace.estimation.bands import SHARE_INFESTED
 from outpace.estimation.clumping import Clumping, Law, Sample, crowding_line
 from outpace.estimation.precision_tables import green_table, kuno_table
 from outpace.estimation.staleness import WARN_TIMES
+from outpace.estimation.stop_table import NEVER
 from outpace.estimation.stopping import (
-    NEVER,
     StopRule,
     best_tally,
     count_rule,

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from outpace.measures import temperature
-from outpace.surfaces import charts, wording
+from outpace.surfaces import chart_series, charts, wording
 from outpace.surfaces.svg import tag
 from outpace.surfaces.text import page
 
@@ -28,9 +28,9 @@ def chart_rows(answer: Answer, number: int) -> dict[str, Any]:
         Which pest, the binding one first, as the page of the house counts them.
     """
     pest = pests_in_order(answer)[number]
-    aphids = [day for part in charts.series(answer, pest, "aphids") for day in part]
-    mummies = charts.series(answer, pest, "mummies")[1]
-    walks = charts.walks_of(answer, pest)
+    aphids = [day for part in chart_series.series(answer, pest, "aphids") for day in part]
+    mummies = chart_series.series(answer, pest, "mummies")[1]
+    walks = chart_series.walks_of(answer, pest)
     releases = list(answer.get("releases") or ())
     dated = (*aphids, *mummies, *walks, *releases)
     days = sorted({str(row["date"])[:10] for row in dated} | {str(answer["as_of"])[:10]})
@@ -52,12 +52,12 @@ def chart_rows(answer: Answer, number: int) -> dict[str, Any]:
                 "low": walk.get("low"),
                 "high": walk.get("high"),
                 "hunted": bool(walk.get("hunted")),
-                "mummies": charts.mummies_per_unit(walk),
+                "mummies": chart_series.mummies_per_unit(walk),
             }
             for walk in walks
         ],
         "releases": [
-            {"date": str(row["date"])[:10], "label": charts.release_label(n)}
+            {"date": str(row["date"])[:10], "label": chart_series.release_label(n)}
             for n, row in enumerate(releases)
         ],
         "heat": [
@@ -74,7 +74,7 @@ def pests_in_order(answer: Answer) -> list[Answer]:
     def binds(pest: Answer) -> bool:
         return bound is not None and (pest["pest"], pest.get("zone")) == (bound["pest"], bound.get("zone"))
 
-    return sorted(charts.pests_of(answer), key=lambda pest: not binds(pest))
+    return sorted(chart_series.pests_of(answer), key=lambda pest: not binds(pest))
 
 
 def days_table(answer: Answer) -> str:
@@ -95,10 +95,10 @@ def days_table(answer: Answer) -> str:
         ]
     )
     for pest in pests_in_order(answer):
-        past, ahead = charts.series(answer, pest, "aphids")
-        mummies = {str(day["date"])[:10]: day for day in charts.series(answer, pest, "mummies")[1]}
+        past, ahead = chart_series.series(answer, pest, "aphids")
+        mummies = {str(day["date"])[:10]: day for day in chart_series.series(answer, pest, "mummies")[1]}
         chances = {str(day["date"])[:10]: day.get("chance_above_that_day") for day in pest["days"]}
-        walks = {str(walk["date"])[:10]: walk for walk in charts.walks_of(answer, pest)}
+        walks = {str(walk["date"])[:10]: walk for walk in chart_series.walks_of(answer, pest)}
         aphids = {str(day["date"])[:10]: ("past", day) for day in past}
         aphids |= {str(day["date"])[:10]: ("ahead", day) for day in ahead}
         scenario = str(answer.get("scenario_from") or "9999")[:10]

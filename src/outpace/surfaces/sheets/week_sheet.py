@@ -11,7 +11,7 @@ from typing import Any
 from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.measures import area as area_told
-from outpace.surfaces import charts, marks, wording
+from outpace.surfaces import chart_series, charts, marks, wording
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.text import page
 
@@ -149,13 +149,13 @@ def _task(task: Answer) -> dict[str, str]:
 
 
 def _chart(answer: Answer) -> dict[str, str]:
-    pest = wording.binding_pest(answer) or next(iter(charts.pests_of(answer)), None)
+    pest = wording.binding_pest(answer) or next(iter(chart_series.pests_of(answer)), None)
     drawn = charts.outlook(answer, pest, kind="aphids", size=charts.PRINT, ident="sheet") if pest else ""
     if not pest or not drawn:
         return {"chart": "", "chart_title": "", "chart_alt": "", "chart_note": ""}
     title, told = charts.described(answer, pest, "aphids")
     releases = [
-        f"{charts.release_label(number)} {page.day(release['date'])}: {page.figure(release['number'])} "
+        f"{chart_series.release_label(number)} {page.day(release['date'])}: {page.figure(release['number'])} "
         f"{page.name(release['enemy'])}"
         for number, release in enumerate(answer.get("releases") or ())
         if (page.as_date(answer["as_of"]) - page.as_date(release["date"])).days <= charts.LOOK_BACK_D
@@ -163,7 +163,7 @@ def _chart(answer: Answer) -> dict[str, str]:
     note = say("Dots: walks. Dark band: one in two; light band: nine in ten.")
     if pest["days"]:
         note += say(" Hatched: hot day. Grey: scenario.")
-    if charts.tells_of_house(answer, pest):
+    if chart_series.tells_of_house(answer, pest):
         note += say(" Dots: the whole house; ahead: {zone}.", zone=page.plain(pest["zone"]))
     return {
         "chart": drawn,

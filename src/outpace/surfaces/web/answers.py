@@ -216,7 +216,7 @@ class Answers(Deciding):
         """Return the plants that came in."""
 
         def work(snapshot: Snapshot, _: Progress) -> Answer:
-            from outpace.season.book_rows import plants_answer
+            from outpace.season.batches import plants_answer
 
             return plants_answer(snapshot, farm=asked.farm)
 

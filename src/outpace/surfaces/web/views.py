@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from outpace.facts.table import Facts, Species
 from outpace.language import say, to_say
-from outpace.surfaces import charts, marks, wording
+from outpace.surfaces import chart_series, charts, marks, wording
 from outpace.surfaces.text import page, plan_beside
 from outpace.surfaces.text.week import sentence as week_sentence
 from outpace.surfaces.web.what_if_view import by_unit, enemies_near, strip_of
@@ -68,7 +68,7 @@ def house_view(answer: Answer, offered: Sequence[Mapping[str, str]] = ()) -> dic
     """Return one house: what binds, its charts and tables, what to look out for."""
     bound = wording.binding_pest(answer)
     pests = []
-    told = sorted(charts.pests_of(answer), key=lambda pest: not _binds(pest, bound))
+    told = sorted(chart_series.pests_of(answer), key=lambda pest: not _binds(pest, bound))
     for number, pest in enumerate(told):
         drawn = _charts(answer, pest, number) if number < MOST_DRAWN else []
         pests.append(
@@ -79,12 +79,12 @@ def house_view(answer: Answer, offered: Sequence[Mapping[str, str]] = ()) -> dic
                 "by_unit": by_unit(pest.get("now_by_unit") or {}),
                 "no_mummies": [chart["kind"] for chart in drawn] == ["aphids"]
                 and any(day.get("mummies_closed") for day in pest["days"]),
-                "dots_of_house": charts.tells_of_house(answer, pest),
+                "dots_of_house": chart_series.tells_of_house(answer, pest),
                 "hidden_walks": _before_chart(answer, pest),
             }
         )
     releases = [
-        {**release, "label": charts.release_label(number)}
+        {**release, "label": chart_series.release_label(number)}
         for number, release in enumerate(answer.get("releases") or ())
     ]
     return {
@@ -147,7 +147,7 @@ def _before_chart(answer: Answer, pest: Answer) -> int:
     as_of = page.as_date(answer["as_of"])
     return sum(
         (as_of - page.as_date(walk["date"])).days > charts.LOOK_BACK_D
-        for walk in charts.walks_of(answer, pest)
+        for walk in chart_series.walks_of(answer, pest)
     )
 
 
