@@ -13,6 +13,7 @@ MAY_IMPORT = {
     "language": set(),
     "errors": {"language"},
     "measures": {"units", "errors", "language"},
+    "currency": {"measures", "language"},
     "terms": {"errors", "language"},
     "units": {"errors", "language"},
     "facts": {"errors", "language"},
@@ -33,10 +34,11 @@ MAY_IMPORT = {
         "terms",
         "units",
         "measures",
+        "currency",
         "errors",
         "language",
     },
-    "surfaces": {"season", "facts", "terms", "units", "measures", "errors", "language"},
+    "surfaces": {"season", "facts", "terms", "units", "measures", "currency", "errors", "language"},
 }
 
 

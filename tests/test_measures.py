@@ -11,7 +11,7 @@ from babel.numbers import get_currency_precision
 from hypothesis import given
 from hypothesis import strategies as st
 
-from outpace import measures
+from outpace import currency, measures
 from outpace.language import UNITS, Manner, manner_of, mannered, week_number, week_of, week_start, week_year
 
 AREAS = st.sampled_from(UNITS["area"])
@@ -140,7 +140,7 @@ def test_a_number_in_any_unit_has_the_readers_decimal_mark():
     with told(decimal=",", temperature="degf", area="mu"):
         assert measures.temperature(27.0) == "80,6 °F"
         assert measures.area(1500.0) == "2,25 mu"
-        assert measures.money(1204.5, "EUR") == "EUR 1\u00a0204,50"
+        assert currency.money(1204.5, "EUR") == "EUR 1\u00a0204,50"
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_a_number_in_any_unit_has_the_readers_decimal_mark():
     ],
 )  # fmt: skip
 def test_money_has_the_decimals_of_its_currency(code, digits):
-    shown = measures.money(1234.56789, code)
+    shown = currency.money(1234.56789, code)
     assert len(shown.partition(".")[2]) == digits == get_currency_precision(code)
     assert shown.startswith(f"{code} 1,23")
 

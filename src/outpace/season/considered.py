@@ -11,9 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from outpace.currency import money as amount
 from outpace.estimation.lot_quality import lot_quality
 from outpace.language import say, to_say
-from outpace.measures import money as amount
 from outpace.planning.course import standing_now
 from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.spray_clocks import Clock, Clocks, clocks_of

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
+from outpace.currency import money
 from outpace.language import say, say_many, to_say
-from outpace.measures import figure, money, per_area, rate_value
+from outpace.measures import figure, per_area, rate_value
 from outpace.season.course_steps import Ground, Step
 from outpace.season.judged import house_verdicts
 from outpace.season.outlook import Outlook

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
+from outpace.currency import money as amount
+from outpace.currency import money_rate
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Fact, load
 from outpace.language import say, say_many
-from outpace.measures import money as amount
-from outpace.measures import money_rate, per_area
+from outpace.measures import per_area
 from outpace.planning.economics import acting_level, injury_level
 from outpace.season.audit_tables import Within, within
 from outpace.season.moments import day, local_iso

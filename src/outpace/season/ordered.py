@@ -7,10 +7,10 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from outpace.currency import money
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts import table as facts_table
 from outpace.language import long_date, say, say_many
-from outpace.measures import money
 from outpace.season.enter import Entered, key_from, plain_name
 from outpace.season.moments import day, moment
 from outpace.season.names import pick_farm, pick_house, zone_of_farm

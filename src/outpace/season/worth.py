@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 
+from outpace.currency import money_rate
 from outpace.errors import ExitCode, OutpaceError
 from outpace.facts.table import Facts, load
 from outpace.language import say
-from outpace.measures import money_rate, per_area
+from outpace.measures import per_area
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm
 from outpace.season.own_facts import FARM_FIGURES

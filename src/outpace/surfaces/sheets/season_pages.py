@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from outpace.currency import amount, money_rate
 from outpace.language import say
-from outpace.measures import amount, money_rate, per_area, rate_value
+from outpace.measures import per_area, rate_value
 from outpace.surfaces.sheets import paper
 from outpace.surfaces.svg import Scale, tag
 from outpace.surfaces.text import page

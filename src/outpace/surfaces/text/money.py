@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from outpace.currency import money_rate
 from outpace.language import say
-from outpace.measures import area_figure, area_sign, money_rate, per_area
+from outpace.measures import area_figure, area_sign, per_area
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 

@@ -9,11 +9,11 @@ from datetime import date, datetime
 from typing import Any
 
 from outpace import measures
+from outpace.currency import money as money
 from outpace.language import day as written_day
 from outpace.language import say, say_many, to_say, written
 from outpace.language import week_of as written_week
 from outpace.measures import figure as figure
-from outpace.measures import money as money
 
 WIDTH = 80
 

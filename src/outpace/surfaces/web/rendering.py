@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, select_autoescape
 from markupsafe import Markup, escape
 
 from outpace import measures
+from outpace.currency import money_rate
 from outpace.language import NAMES, direction, is_reviewed, languages, say, say_many, spoken_language, to_say
 from outpace.surfaces import marks, wording
 from outpace.surfaces.text import page, vocabulary
@@ -242,7 +243,7 @@ def environment() -> Environment:
         house_path=house_path,
         query=query,
         money=page.money,
-        money_rate=measures.money_rate,
+        money_rate=money_rate,
         temperature=measures.temperature,
         degrees=measures.degrees,
         degree_sign=measures.degree_sign,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from outpace.currency import money
 from outpace.language import say
-from outpace.measures import money
 from outpace.surfaces.web.entry.fields import Field, Form, choice, measured
 from outpace.surfaces.web.entry.shared_fields import (
     Known,
