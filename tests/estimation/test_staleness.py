@@ -40,6 +40,14 @@ def test_a_walk_ahead_of_today_is_refused():
         staleness(MODEL, PARAMETERS, temperature(), last_walk=9.0, today=8.0, pest=0)
 
 
+def test_a_walk_of_before_the_temperatures_is_stale_and_no_error():
+    heat = temperature(mean=15.0, swing=0.0)
+    old = staleness(MODEL, PARAMETERS, heat, last_walk=-52.0, today=9.0, pest=0)
+    assert old.days == 61.0
+    assert old.closed
+    assert old.times_grown == staleness(MODEL, PARAMETERS, heat, last_walk=0.0, today=9.0, pest=0).times_grown
+
+
 def test_what_a_clean_walk_shows_holds_for_longer_in_the_cold():
     cold, warm = (
         days_until_grown(MODEL, PARAMETERS, temperature(mean=mean, swing=0.0), from_day=3, pest=0)

@@ -77,18 +77,19 @@ def staleness(
     temperature : array of float, shape (hours, members) or (hours, 1)
         From the midnight of day 0, at least to ``today``. [°C]
     last_walk, today : float
-        Days since day 0.
+        Days since day 0. A walk of before day 0 is as old as it is; growth is reckoned from day 0 on.
     """
     if today < last_walk:
         raise ValueError("the last walk lies ahead of today")
-    first, end = int(np.floor(last_walk)), int(np.ceil(today))
+    since = max(last_walk, 0.0)
+    first, end = int(np.floor(since)), int(np.ceil(today))
     end = min(end, temperature.shape[0] // 24)
     grown = 1.0
     if end > first:
         whole = growth_alone(
             model, parameters, temperature, pest=pest, first_day=first, days=end - first, seed=seed
         )
-        grown = float(whole ** ((today - last_walk) / (end - first)))
+        grown = float(whole ** ((today - since) / (end - first)))
     return Staleness(today - last_walk, grown)
 
 
