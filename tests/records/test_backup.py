@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 
 import pytest
+from tests.records.conftest import RESOLVERS
 from tests.records.rows import START, hours
 from tests.records.test_chain import tamper
 
 from outpace.errors import OutpaceError
 from outpace.records.book import Book
+from outpace.records.exchange import export_package, import_package
 from outpace.records.store import backup, restore
+from outpace.terms.place import House
 
 
 def test_a_copy_holds_what_the_book_holds(book, clock, tmp_path):
@@ -23,6 +27,22 @@ def test_a_copy_holds_what_the_book_holds(book, clock, tmp_path):
         assert back.row_counts()["climate"] == 30
         assert back.verify() == []
     assert sorted(path.name for path in place.parent.iterdir()) == ["farm.book"]
+
+
+def test_a_copy_that_is_written_on_here_too_is_a_device_of_its_own_and_merges(tmp_path, clock):
+    original = tmp_path / "farm.book"
+    with Book.open(original, create=True, clock=clock) as book:
+        book.record(START, by="Ana")
+        backup(book, tmp_path / "copy.book")
+    with Book.open(original, clock=clock) as book, Book.open(tmp_path / "copy.book", clock=clock) as copy:
+        first = book.snapshot().table(House)[0]
+        book.record([replace(first, plants=901)], by="Ana", correct=True)
+        copy.record([replace(first, plants=902)], by="Bo", correct=True)
+        done = import_package(book, export_package(copy, tmp_path / "copy"), by="Ana", resolve=RESOLVERS)
+        assert done.merged > 0
+        assert len({head.device for head in book.heads()}) == 2
+        assert [conflict.table for conflict in book.open_conflicts()] == ["houses"]
+        assert book.verify() == []
 
 
 def test_nothing_is_written_over(book, tmp_path):

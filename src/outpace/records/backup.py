@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+import secrets
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 
 from outpace.errors import OutpaceError
 from outpace.language import say
-from outpace.records.book import Book
+from outpace.records.book import COPY, Book
 
 
 def on_a_server() -> OutpaceError:
@@ -23,6 +24,8 @@ def on_a_server() -> OutpaceError:
 
 def backup(book: Book, path: str | Path) -> Path:
     """Write a copy of the book to one file, consistent whoever writes meanwhile, and check it.
+
+    A copy that is written on is a device of its own, on this machine too: both may grow and be merged later.
 
     Raises
     ------
@@ -79,6 +82,11 @@ def _copy(source: Path, target: Path) -> Path:
             )
         with closing(sqlite3.connect(part)) as new:
             new.execute("PRAGMA journal_mode = DELETE")
+            with new:
+                new.execute(
+                    "INSERT OR REPLACE INTO settings (name, value) VALUES (?, ?)",
+                    (COPY, secrets.token_hex(8)),
+                )
         os.replace(part, target)
     except sqlite3.DatabaseError as error:
         raise OutpaceError(

@@ -37,6 +37,10 @@ from outpace.terms.tables import TABLE_OF, TABLES, Snapshot
 Clock = Callable[[], datetime]
 
 
+COPY = "copy"
+"""The setting that a copy of a book has and its original has not: what tells their chains apart."""
+
+
 def _now() -> datetime:
     return datetime.now(UTC)
 
@@ -326,13 +330,13 @@ class Book:
     def device_id(self, connection: sa.Connection) -> str:
         """Return whose chain new events join: one id for this book on this machine.
 
-        A copy of the file on another machine gets another id, so both may grow and be merged later.
+        A copy gets another id, on another machine as here, so both may grow and be merged later.
         """
         if self._device is None:
-            book = connection.execute(
-                sa.select(settings.c.value).where(settings.c.name == "book")
-            ).scalar_one()
-            self._device = hashlib.sha256(f"{book} {socket.gethostname()}".encode()).hexdigest()[:10]
+            asked = sa.select(settings.c.name, settings.c.value).where(settings.c.name.in_(["book", COPY]))
+            named = {row.name: row.value for row in connection.execute(asked)}
+            parts = [named["book"], socket.gethostname(), *([named[COPY]] if COPY in named else [])]
+            self._device = hashlib.sha256(" ".join(parts).encode()).hexdigest()[:10]
         return self._device
 
 
