@@ -10,14 +10,16 @@ import zipfile
 from dataclasses import replace
 
 import pytest
-from tests.season.kept_farm import FARM, NOW, SPRAY, keep
+from pypdf import PdfReader
+from tests.season.kept_farm import FARM, LOT, NOW, SPRAY, keep
 
 from outpace.errors import OutpaceError
 from outpace.records.book import Book
 from outpace.season.audit import audit
 from outpace.surfaces.audit_files import audit_tables
-from outpace.surfaces.sheets import audit_pack
+from outpace.surfaces.sheets import audit_pack, paper
 from outpace.surfaces.tables import csv_bytes, xlsx_bytes
+from outpace.terms.place import PlantsIn
 
 FORMULA = "=HYPERLINK(1)"
 MARKUP = "#strong[x] *bold* $x$"
@@ -115,6 +117,57 @@ def test_a_farm_without_a_country_is_told_so(tmp_path):
         assert any(
             "No rules are kept" in line for line in audit(book, "2026-01-01", "2026-05-31")["cautions"]
         )
+
+
+def test_a_parcel_that_was_never_ordered_or_released_is_in_the_pack_of_its_farm(tmp_path):
+    with Book.open(tmp_path / "parcel.book", create=True, device="here", clock=lambda: NOW) as book:
+        keep(book)
+        gift = replace(LOT, lot="gift", order=None, line=None)
+        book.record([gift], by="Ida", recorded=NOW)
+        assert "gift" in [row["lot"] for row in rows(audit(book, "2026-01-01", "2026-05-31"), "arrivals")]
+        book.record([replace(FARM, farm="other cove")], by="Ida", recorded=NOW)
+        others = rows(audit(book, "2026-01-01", "2026-05-31", farm="other cove"), "arrivals")
+        assert [row["lot"] for row in others] == ["gift"]
+
+
+def test_what_a_raiser_could_not_tell_reads_unknown_and_stays_asked_for(tmp_path):
+    with Book.open(tmp_path / "raiser.book", create=True, device="here", clock=lambda: NOW) as book:
+        keep(book)
+        (batch,) = book.snapshot().table(PlantsIn)
+        book.record(
+            [replace(batch, sprays_told="unknown", sprays=None)], by="Ida", correct=True, recorded=NOW
+        )
+        pack = audit(book, "2026-01-01", "2026-05-31")
+        assert [row["sprays_told"] for row in rows(pack, "plants")] == ["unknown"]
+        assert [lack["fields"] for lack in pack["lacks"] if lack["section"] == "plants"] == [
+            ["sprayed (told)"]
+        ]
+
+
+# Source: trade reference, section 3, import and release: in England and Wales a licence is asked for under cover too.
+def test_an_enemy_that_came_without_a_permit_noted_is_listed_where_a_rule_asks(tmp_path):
+    with Book.open(tmp_path / "permit.book", create=True, device="here", clock=lambda: NOW) as book:
+        keep(book)
+        book.record(
+            [replace(LOT, lot="new", enemy="aphidius_ervi", order=None, line=None)], by="Ida", recorded=NOW
+        )
+        lacks = [
+            row for row in audit(book, "2026-01-01", "2026-05-31")["lacks"] if row["section"] == "permits"
+        ]
+        assert [(row["key"], row["law"]) for row in lacks] == [("Aphidius ervi", True)]
+
+
+def test_a_long_key_breaks_inside_its_column():
+    told = paper.table(("key",), [("big-glasshouse-20261121",)], longest=audit_pack.LONGEST_WORD)
+    assert max(map(len, told["rows"][0][0].split("\u200b"))) <= audit_pack.LONGEST_WORD
+
+
+def test_the_printed_pack_names_columns_and_records_by_their_headings(pack):
+    read = PdfReader(io.BytesIO(audit_pack.render(pack)))
+    told = " ".join(" ".join(page.extract_text() for page in read.pages).split())
+    assert "keep out h" in told
+    assert "reentry h" not in told
+    assert "Permits and list entries seen" in told
 
 
 def test_days_the_wrong_way_round_are_refused(book):

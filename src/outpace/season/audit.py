@@ -39,6 +39,9 @@ READ = (
     "decisions",
     "permits",
 )
+NOT_TOLD = (None, "unknown")
+"""What leaves a field open that a rule asks for; that nobody could tell it stands in the table all the same."""
+
 TIMES = ("time", "start", "arrived", "set_out")
 
 
@@ -74,6 +77,7 @@ def audit(
     sections: list[dict[str, Any]] = []
     lacks: list[dict[str, Any]] = []
     walks: set[str] = set()
+    filled: dict[str, list[dict[str, Any]]] = {}
     for section in SECTIONS:
         # A permit holds on; the day on which it was looked up may lie before the span.
         reach = within(there, date.min, ends) if section.name == "permits" else span
@@ -91,6 +95,8 @@ def audit(
             }
         )
         lacks += _lacks(section, rows, rules)
+        filled[section.name] = [cells for _, cells in rows]
+    lacks += _permits_lacking(filled["arrivals"], filled["permits"], there, rules)
     changes = [change for change in book.changes(READ, moment) if _belongs(change, there, span, walks)]
     total = sum(len(section["rows"]) for section in sections)
     by_law = len({(lack["section"], lack["key"]) for lack in lacks if lack["law"]})
@@ -115,11 +121,11 @@ def audit(
 
 def _sentence(farm: Farm, first: date, last: date, total: int, by_law: int) -> str:
     missing = (
-        say("complete nothing that a rule we keep asks for")
+        say("add nothing, no law in this pack asks for more")
         if not by_law
         else say_many(
-            "complete {n} record that a rule asks more of",
-            "complete {n} records that a rule asks more of",
+            "complete {n} record, a law asks for more",
+            "complete {n} records, a law asks for more",
             by_law,
         )
     )
@@ -150,7 +156,7 @@ def _lacks(
         for rule in asked:
             if when is not None and not rule.holds_on(date.fromisoformat(str(when)[:10])):
                 continue
-            absent = [say(titles.get(name, name)) for name in rule.fields if cells.get(name) is None]
+            absent = [say(titles.get(name, name)) for name in rule.fields if cells.get(name) in NOT_TOLD]
             if absent:
                 found.append(
                     {
@@ -164,6 +170,34 @@ def _lacks(
                     }
                 )
     return found
+
+
+def _permits_lacking(
+    arrivals: Iterable[dict[str, Any]],
+    permits: Iterable[dict[str, Any]],
+    farm: Farm,
+    rules: Sequence[RecordRule],
+) -> list[dict[str, Any]]:
+    """Return each enemy that came and of which no permit or list entry was noted, where a rule asks for one."""
+    looked_up = {row["enemy"] for row in permits if row["country"] == farm.country}
+    first: dict[str, str | None] = {}
+    for row in arrivals:
+        if row["enemy"] not in looked_up:
+            first.setdefault(row["enemy"], row["arrived"])
+    return [
+        {
+            "section": "permits",
+            "key": enemy,
+            "time": when,
+            "house": None,
+            "fields": [say("seen"), say("number")],
+            "law": rule.is_law,
+            "rule": rule.driver,
+        }
+        for rule in rules
+        if rule.record == "permits"
+        for enemy, when in first.items()
+    ]
 
 
 def _belongs(change: Change, farm: Farm, span: Within, walks: set[str]) -> bool:

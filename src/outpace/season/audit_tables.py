@@ -155,20 +155,24 @@ def _cell(value: Any, span: Within) -> Any:
 
 
 def _arrivals(snapshot: Snapshot, farm: Farm, span: Within) -> Iterator[tuple[str, Cells]]:
-    lines = {(row.order, row.line): row for row in snapshot.table(OrderLine) if row.farm == farm.farm}
-    ours = {row.lot for row in _own(snapshot.table(Release), farm)}
+    """Yield the lots of a farm: those that no order and no release ties to another farm alone."""
+    lines = {(row.order, row.line): row for row in snapshot.table(OrderLine)}
+    went: dict[str, set[str]] = {}
+    for release in snapshot.table(Release):
+        went.setdefault(release.lot, set()).add(release.farm)
     checks: dict[str, list[Check]] = {}
     for check in snapshot.table(Check):
         checks.setdefault(check.lot, []).append(check)
     found = []
     for lot in snapshot.table(Lot):
         line = lines.get((lot.order or "", lot.line or 0))
-        if (line is None and lot.lot not in ours) or not span.holds(lot.arrived):
+        farms = went.get(lot.lot, set()) | ({line.farm} if line else set())
+        if (farms and farm.farm not in farms) or not span.holds(lot.arrived):
             continue
         cells = {
             **{name: _cell(value, span) for name, value in _cells(lot).items()},
             "enemy": enemy_name(lot.enemy),
-            "label_counts": None if lot.label_counts == "unknown" else lot.label_counts.replace("_", " "),
+            "label_counts": lot.label_counts.replace("_", " "),
             "supplier": line.supplier if line else None,
             "invoice": line.invoice if line else None,
             "price": line.unit_price if line else None,
@@ -205,8 +209,7 @@ def _sprays(snapshot: Snapshot, farm: Farm, span: Within) -> Iterator[tuple[str,
 
 
 def _plants(row: PlantsIn, _: Within) -> Cells:
-    told = None if row.sprays_told in (None, "unknown") else row.sprays_told
-    return {"crop": crop_name(row.crop), "sprays_told": told}
+    return {"crop": crop_name(row.crop)}
 
 
 def _permits(row: Permit, _: Within) -> Cells:

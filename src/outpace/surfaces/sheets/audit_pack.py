@@ -18,6 +18,9 @@ MOST_KEYS = 12
 MOST_ROWS = 2_500
 """A table of more rows is no paper: the files hold it."""
 
+LONGEST_WORD = 14
+"""So many letters of a key fit into its column."""
+
 WIDE = ("what", "pests", "mummies", "others", "checks", "reason", "chosen", "finds", "sprays", "condition")
 NARROW = (
     "bbch",
@@ -41,6 +44,12 @@ def render(answer: Answer) -> bytes:
         "{from_} to {to}", from_=page.day(answer["from"], year=True), to=page.day(answer["to"], year=True)
     )
     place = answer["place"]
+    titles = {section["name"]: section["title"] for section in answer["sections"]}
+    columns = {
+        (section["name"], column["name"]): column["title"]
+        for section in answer["sections"]
+        for column in section["columns"]
+    }
     blocks = [
         paper.title(say("{farm}: records", farm=answer["farm"]), span),
         paper.line(answer["sentence"], bold=True),
@@ -57,12 +66,12 @@ def render(answer: Answer) -> bytes:
             )
         ),
         paper.points(answer["cautions"]),
-        *_lacking(answer["lacks"]),
+        *_lacking(answer["lacks"], titles),
     ]
     for section in answer["sections"]:
         blocks += _section(section)
     blocks += _corrections(answer["corrections"])
-    blocks += _rules(answer["rules"])
+    blocks += _rules(answer["rules"], titles, columns)
     footer = say("{farm} · {span} · book {head}", farm=answer["farm"], span=span, head=answer["head"][:16])
     return paper.document(
         say("Records of {farm}, {span}", farm=answer["farm"], span=span),
@@ -73,7 +82,7 @@ def render(answer: Answer) -> bytes:
     )
 
 
-def _lacking(lacks: Sequence[Answer]) -> list[paper.Block]:
+def _lacking(lacks: Sequence[Answer], titles: Mapping[str, str]) -> list[paper.Block]:
     blocks = [paper.heading(say("What is missing"))]
     if not lacks:
         return [*blocks, paper.line(say("Nothing that the rules below ask for is empty."))]
@@ -92,7 +101,7 @@ def _lacking(lacks: Sequence[Answer]) -> list[paper.Block]:
         rows.append(
             (
                 say("audit schemes") if by_scheme else say("law"),
-                section,
+                titles.get(section, section),
                 field,
                 counted[at],
                 say("{shown} and {more} more", shown=shown, more=more) if more > 0 else shown,
@@ -132,8 +141,10 @@ def _section(section: Answer) -> list[paper.Block]:
     narrow = (*NARROW, "chosen") if section["name"] == "scouting" else NARROW
     widths = [0.7 if name in narrow else 2 if name in WIDE else 1.2 for name in names]
     header = [section["columns"][at]["title"] for at in order]
-    cells = [[paper.soft(shown(row[at]), most=16) for at in order] for row in rows]
-    blocks.append(paper.table(header, cells, widths=widths, size=7 if len(order) <= 14 else 6))
+    cells = [[shown(row[at]) for at in order] for row in rows]
+    blocks.append(
+        paper.table(header, cells, widths=widths, size=7 if len(order) <= 14 else 6, longest=LONGEST_WORD)
+    )
     if empty:
         blocks.append(paper.line(say("Entered in none of them: {empty}.", empty=", ".join(empty))))
     return blocks
@@ -169,13 +180,16 @@ def _corrections(corrections: Sequence[Answer]) -> list[paper.Block]:
     return [*blocks, paper.table(header, rows, widths=(1, 1, 1.5, 0.8, 2, 5), size=7)]
 
 
-def _rules(rules: Sequence[Answer]) -> list[paper.Block]:
+def _rules(
+    rules: Sequence[Answer], titles: Mapping[str, str], columns: Mapping[tuple[str, str], str]
+) -> list[paper.Block]:
     rows = [
         (
             rule["region"],
-            rule["record"],
-            ", ".join(rule["fields"]).replace("_", " ") or "kept",
-            "" if rule["keep_y"] is None else say("{keep_y:g} years", keep_y=rule["keep_y"]),
+            titles.get(rule["record"], rule["record"]),
+            ", ".join(columns.get((rule["record"], name), name) for name in rule["fields"])
+            or say("that they are kept"),
+            say("not told") if rule["keep_y"] is None else say("{keep_y:g} years", keep_y=rule["keep_y"]),
             rule["since"] or say("not noted"),
             say("law") if rule["law"] else say("audit schemes"),
             rule["driver"] + (f" ({rule['note']})" if rule["note"] else ""),

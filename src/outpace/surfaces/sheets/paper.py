@@ -51,6 +51,7 @@ def table(
     widths: Sequence[float] = (),
     height: float = 0,
     size: float = 0,
+    longest: int = LONGEST_WORD,
 ) -> Block:
     """Return a table.
 
@@ -62,11 +63,13 @@ def table(
         Height of a row in mm, for forms to be filled by pen; 0 is as high as the text.
     size : float
         Size of the letters in pt; 0 is that of the document.
+    longest : int
+        So many letters of a word fit into the narrowest column; a longer one may break.
     """
     return {
         "kind": "table",
         "header": [soft(name) for name in header],
-        "rows": [[soft(cell) for cell in row] for row in rows],
+        "rows": [[soft(cell, longest) for cell in row] for row in rows],
         "columns": list(widths) or [0] * len(header),
         "height": height,
         "size": size,

@@ -12,6 +12,7 @@ from outpace.surfaces.text.trace import correction_lines
 
 def render(answer: Answer) -> str:
     """Return the answer of ``outpace book audit`` in lines of at most 80 columns."""
+    titles = {section["name"]: section["title"] for section in answer["sections"]}
     lines = page.fold(answer["sentence"])
     lines += page.heading(say("Records"))
     lines += page.columns(
@@ -30,7 +31,7 @@ def render(answer: Answer) -> str:
             "{section}, {n} time: {fields} ({asked}: {rule})",
             "{section}, {n} times: {fields} ({asked}: {rule})",
             times,
-            section=section,
+            section=titles.get(section, section),
             fields=fields,
             asked=asked,
             rule=rule,
@@ -42,7 +43,8 @@ def render(answer: Answer) -> str:
     for rule in answer["rules"]:
         keep = "" if rule["keep_y"] is None else say("; keep {keep_y:g} years", keep_y=rule["keep_y"])
         since = say("; since {since}", since=rule["since"]) if rule["since"] else ""
-        told = f"{rule['region']}, {rule['record']}: {rule['driver']}{since}{keep} ({rule['evidence']})"
+        records = titles.get(rule["record"], rule["record"])
+        told = f"{rule['region']}, {records}: {rule['driver']}{since}{keep} ({rule['evidence']})"
         lines += page.fold(told, first="  - ", rest="    ")
     lines += page.bullets(answer["cautions"])
     lines += [
