@@ -8,6 +8,8 @@ import shutil
 import struct
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -18,6 +20,7 @@ from outpace.errors import ManyErrors, OutpaceError
 from outpace.records import package_files
 from outpace.records.book import Book
 from outpace.records.exchange import import_package
+from outpace.terms.enemies import Lot
 
 Refuse = Callable[..., OutpaceError]
 
@@ -578,3 +581,21 @@ def test_a_path_that_is_not_there_is_said_so(refuse, tmp_path):
     assert "neither a folder, a zip nor CSV" in refuse(tmp_path / "notes.txt").what
     (tmp_path / "bad.zip").write_text("x")
     assert "is no zip" in refuse(tmp_path / "bad.zip").what
+
+
+def test_a_lot_is_not_packed_after_it_came_or_after_today(book):
+    lot = Lot(
+        lot="L-1",
+        enemy="aphidius_ervi",
+        form="adults",
+        label_counts="units_in_pack",
+        labelled_number=250,
+        packed=date(2026, 11, 14),
+        arrived=datetime(2026, 11, 10, 11, tzinfo=UTC),
+    )
+    with pytest.raises(OutpaceError, match="packed 2026-11-14 is more than arrived 2026-11-10"):
+        book.record([lot], by="Ana")
+    with pytest.raises(OutpaceError, match="packed 2099-01-01, lies in the future"):
+        book.record([replace(lot, packed=date(2099, 1, 1), arrived=None)], by="Ana")
+    # Where the day begins first it is the 11th already: a day alone does not say where it was written.
+    assert book.record([replace(lot, packed=date(2026, 11, 11))], by="Ana").new == 1

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
 import pytest
-from tests.season.kept_farm import FARM, HOUSE, LINE, LOT, NOW, at
+from pypdf import PdfReader
+from tests.season.kept_farm import BARE, FARM, HOUSE, LINE, LOT, NOW, at
 
 import outpace.surfaces.schemas
 from outpace.season.release_map import release_map
@@ -36,6 +38,17 @@ FINDS = (
     Count(walk="h1", unit_no=1, pest="myzus_persicae", aphids="12", zone="rest", plant="7"),
     Count(walk="h1", unit_no=2, pest="myzus_persicae", aphids="0", zone="north", plant="8"),
 )
+
+
+def test_a_spray_whose_harm_nobody_entered_holds_the_whole_lot_back_on_map_and_text():
+    # Source: design rule of care: an unknown residue means no release there, the parcel redirected.
+    answer = answer_of(NORTH, REST, replace(BARE, start=at(5, 30)))
+    assert "not entered, and unknown counts as danger" in answer["held"]
+    assert answer["sentence"].startswith("Release 0 of 3000 in south")
+    assert "belongs in another house" in points.render(answer)
+    words = " ".join(PdfReader(io.BytesIO(forms.release_sheet(answer))).pages[0].extract_text().split())
+    assert "Release 0 of 3000" in words
+    assert answer_of(NORTH, REST)["held"] is None
 
 
 def test_both_published_views_stand_beside_the_map_and_the_schema_holds():

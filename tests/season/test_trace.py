@@ -87,6 +87,11 @@ def test_back_from_each_harvest_and_on_from_each_lot_meet(book, harvest):
         assert "K-20" in [row["code"] for row in trace(book, lot["lot"])["harvests"]]
 
 
+def test_a_lot_tells_its_packing_and_its_arrival_in_words(harvest):
+    (lot,) = [lot for lot in harvest["lots"] if lot["lot"] == "L-2201"]
+    assert "packed Sun 5 Apr 2026; arrived Tue 7 Apr 2026" in lot["what"]
+
+
 def test_an_unknown_code_names_some_that_are_near(book):
     with pytest.raises(OutpaceError, match=re.escape("K-21")) as caught:
         trace(book, "K-21")

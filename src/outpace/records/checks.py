@@ -6,7 +6,7 @@ import re
 import zoneinfo
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from typing import Any
 
@@ -16,6 +16,8 @@ from outpace.terms.scouting import COUNT_CLASSES
 
 #: How far a phone's clock may run ahead before its entry counts as lying in the future.
 CLOCK_SLACK = timedelta(minutes=5)
+EARLIEST_ZONE = timedelta(hours=14)
+"""How far the earliest clocks of the world are ahead of UTC (recalled)."""
 
 LONGEST_TEXT = 4000
 MOST_APHIDS_ON_ONE_UNIT = 30_000
@@ -145,6 +147,8 @@ def _check_moment(column: Column) -> Checker:
 
 
 def _check_date(column: Column) -> Checker:
+    past = bool(column.rules.get("past"))
+
     def check(value: Any, now: datetime) -> Fault | None:
         if not YEARS[0] <= value.year <= YEARS[1]:
             return Fault(
@@ -152,9 +156,21 @@ def _check_date(column: Column) -> Checker:
                 f"{column.stored} {value}",
                 say("the year must be {years} to {years2}", years=YEARS[0], years2=YEARS[1]),
             )
+        if past and value > _last_day(now):
+            return Fault(
+                column.stored,
+                f"{column.stored} {value}",
+                say("lies in the future (it is {today})", today=f"{now:%Y-%m-%d}"),
+                say("what happened cannot lie ahead: check day, month and year"),
+            )
         return None
 
     return check
+
+
+def _last_day(moment: datetime) -> date:
+    """Return the day of a moment where on earth it is latest: a day alone does not say where it was."""
+    return (moment.astimezone(UTC) + EARLIEST_ZONE).date()
 
 
 def _check_text(column: Column) -> Checker:
@@ -308,6 +324,7 @@ ORDERED: dict[str, tuple[tuple[str, str], ...]] = {
     "houses": (("planted", "removed"),),
     "cards": (("hung", "taken"), ("hung", "time")),
     "sprays": (("start", "end"),),
+    "lots": (("packed", "arrived"),),
     "bankers": (("set_out", "withdrawn_on"),),
     "forecasts": (("q05", "q25"), ("q25", "q50"), ("q50", "q75"), ("q75", "q95")),
 }
@@ -350,7 +367,12 @@ def check_pairs(table: Table, values: dict[str, Any]) -> Iterator[Fault]:
     """Yield pairs of values that stand in the wrong order."""
     for low, high in ORDERED.get(table.name, ()):
         first, second = values.get(low), values.get(high)
-        if first is not None and second is not None and first > second:
+        if first is None or second is None:
+            continue
+        until = (
+            _last_day(second) if isinstance(second, datetime) and not isinstance(first, datetime) else second
+        )
+        if first > until:
             yield Fault(
                 low,
                 say(

@@ -340,8 +340,7 @@ def _sentence(answer: Answer) -> str:
             say("no forecast has two walks to stand on and one to judge it")
             if answer["mode"] == "replay"
             else say(
-                "no kept forecast has met a later walk; keep one with `outpace week --keep`, or add "
-                "`--replay`"
+                "no forecast that was kept has met a later walk; keep this week's with `outpace week --keep`"
             )
         )
         return say("Walk again by {today}: {how}.", today=weekday(today + timedelta(days=7)), how=how)

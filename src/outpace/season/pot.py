@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.lot_checks import GIVES_ADULTS, RIPENS, finished, heat_needed, share_due
-from outpace.facts.table import Facts
+from outpace.facts.table import Facts, load
 from outpace.language import say
 from outpace.measures import temperature
 from outpace.planning.arrival import check_ends, heat_so_far
-from outpace.season.names import houses_of
+from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.temperature import house_temperature
 from outpace.terms.enemies import Allocation, Check, Lot, Release
 from outpace.terms.place import Farm, House
@@ -210,3 +210,18 @@ def _not_counted(likely: str | None, day: int, today: date, run_d: float, where:
 
 def _text(day: date | None) -> str | None:
     return None if day is None else str(day)
+
+
+def counted_on(snapshot: Snapshot, farm: Farm, lot: Lot, known: dict[str, Warmth]) -> str | None:
+    """Return the day on which the pot of a lot can be counted; None where none stands or none can be told.
+
+    Parameters
+    ----------
+    known : dict
+        Warmth by house, filled on the way.
+    """
+    checks = [check for check in snapshot.table(Check) if check.lot == lot.lot]
+    facts = load()
+    pot = pot_of(snapshot, facts, farm, lot, snapshot.as_of.astimezone(zone_of_farm(farm)), known)
+    due = check_answer(facts, pot, with_warmth(pot, checks))["due"]
+    return due["likely"] if due else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ from outpace.records.columns import table_of
 from outpace.season.looked import looked_by_walk
 from outpace.season.names import zone_of_farm
 from outpace.season.sprayed import moment_words
+from outpace.season.words import weekday
 from outpace.terms.enemies import Banker, Check, Lot, OrderLine, Release
 from outpace.terms.place import Farm, PlantsIn
 from outpace.terms.scouting import Card, Walk
@@ -223,7 +224,11 @@ def harvest_entry(row: Harvest) -> Entry:
     )
 
 
-def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check]) -> str:
+def _day_year(when: date) -> str:
+    return f"{weekday(when)} {when.year}"
+
+
+def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check], zone: ZoneInfo) -> str:
     """Return a lot of enemies in one sentence: label, age, parcel, order, what its checks gave."""
     counts = {
         "units_in_pack": say("units in the pack"),
@@ -254,7 +259,16 @@ def lot_words(lot: Lot, line: OrderLine | None, checks: Iterable[Check]) -> str:
         )
     else:
         parts.append(say("no order entered"))
-    parts.append(say("packed {packed}", packed=lot.packed) if lot.packed else say("packing date not entered"))
+    parts.append(
+        say("packed {packed}", packed=_day_year(lot.packed))
+        if lot.packed
+        else say("packing date not entered")
+    )
+    parts.append(
+        say("arrived {arrived}", arrived=_day_year(lot.arrived.astimezone(zone).date()))
+        if lot.arrived
+        else say("arrival not entered")
+    )
     if lot.parcel_degc is not None:
         parts.append(say("parcel {warmth}", warmth=temperature(lot.parcel_degc)))
     if lot.condition:

@@ -31,6 +31,7 @@ from outpace.planning.release_points import (
 from outpace.season.judged import SPOT_KEPT_D
 from outpace.season.names import pick_farm, pick_house, zone_of_farm, zones_of
 from outpace.season.parcels import find_lot
+from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.words import weekday
 from outpace.terms.enemies import Allocation, Lot
 from outpace.terms.place import Farm, House
@@ -99,10 +100,19 @@ def release_map(
     layout = lay_out(plots, list(named), meant, reach, rules, carrier)
     usual = [usual_points(plot, rules) for plot in plots]
     today = snapshot.as_of.astimezone(zone_of_farm(there)).date()
+    held = release_hold(sprays_of(snapshot, load(), there, place), today)
     views = [_view(plots, list(named), meant, each, rules, layout) for each in reaches(load(), parcel.enemy)]
     return {
         "schema": "outpace.points/1",
-        "sentence": say_many(
+        "sentence": say(
+            "Release 0 of {number} in {house} on {day}: {held}.",
+            number=meant,
+            house=place.house,
+            day=weekday(today),
+            held=held,
+        )
+        if held
+        else say_many(
             "Release {number} in {house} at {n} point on {day}.",
             "Release {number} in {house} at {n} points on {day}.",
             len(layout.points),
@@ -110,6 +120,7 @@ def release_map(
             house=place.house,
             day=weekday(today),
         ),
+        "held": held,
         "farm": there.farm,
         "house": place.house,
         "lot": parcel.lot,

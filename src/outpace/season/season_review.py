@@ -14,11 +14,15 @@ from outpace.language import say, say_many
 from outpace.season.audit_tables import Within, within
 from outpace.season.forecasts_scored import review
 from outpace.season.levels import level_of
+from outpace.season.looked import pest_name
 from outpace.season.moments import day, local_iso
 from outpace.season.money import money
 from outpace.season.names import houses_of, pick_farm, zone_of_farm
 from outpace.season.observed import UNKNOWN, means_by_walk, pests_seen, walks_of
+from outpace.season.pot import Warmth, counted_on
+from outpace.season.register import enemy_name
 from outpace.season.words import weekday
+from outpace.season.wrong_enemies import refused
 from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Release
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
@@ -196,6 +200,8 @@ def _lots(snapshot: Snapshot, farm: Farm, span: Within) -> list[Answer]:
         if check.kind in ("emergence", "live count"):
             checks.setdefault(check.lot, []).append(check)
     facts, found = load(), []
+    today = snapshot.as_of.astimezone(span.zone).date().isoformat()
+    known: dict[str, Warmth] = {}
     for lot in snapshot.table(Lot):
         if lot.lot not in used:
             continue
@@ -203,6 +209,7 @@ def _lots(snapshot: Snapshot, farm: Farm, span: Within) -> list[Answer]:
         low, high = (
             clopper_pearson(last.positive, last.looked_at) if last and last.looked_at else (None, None)
         )
+        due = counted_on(snapshot, farm, lot, known) if last is None else None
         asked = facts.find(lot.enemy, "guideline_emergence") if lot.form in ("mummies", "pupae") else None
         found.append(
             {
@@ -214,6 +221,7 @@ def _lots(snapshot: Snapshot, farm: Farm, span: Within) -> list[Answer]:
                 "low": low,
                 "high": high,
                 "guideline": asked.value if asked else None,
+                "count_on": due if due and due > today else None,
             }
         )
     return found
@@ -229,6 +237,7 @@ def _changes(
 ) -> list[Answer]:
     """Return at most three things to change, those that touched the largest share of their kind first."""
     weighed: list[tuple[float, str, str]] = []
+    every = list(houses)
 
     def add(part: int, whole: int, what: str, why: str) -> None:
         if part and whole:
@@ -270,12 +279,31 @@ def _changes(
             lots=len(lots),
         ),
     )
-    bare = [lot for lot in lots if lot["looked_at"] is None]
+    bare = [lot for lot in lots if lot["looked_at"] is None and lot["count_on"] is None]
     add(
         len(bare),
         len(lots),
         say("Keep a pot of each lot and count it"),
         say("{bare} of {lots} lots were not checked", bare=len(bare), lots=len(lots)),
+    )
+    let_go = sum(len(house["releases"]) for house in every)
+    wrong = [(house, refused(house["releases"], house["pest"])) for house in every if house["first_find"]]
+    add(
+        sum(len(rows) for _, rows in wrong),
+        let_go,
+        say("Choose an enemy that accepts the aphid"),
+        ", ".join(
+            say_many(
+                "in {house} {n} release was of {enemy}, which does not accept {pest}",
+                "in {house} {n} releases were of {enemy}, which does not accept {pest}",
+                len(rows),
+                house=house["house"],
+                enemy=enemy_name(rows[0]["enemy"]),
+                pest=pest_name(house["pest"]),
+            )
+            for house, rows in wrong
+            if rows
+        ),
     )
     unsaid = [
         row for row in sprays if None in (row.end, row.reentry_h, row.harvest_interval_d, row.residual_d)
@@ -297,7 +325,6 @@ def _changes(
         say("Write down why"),
         say("{mute} of {decisions} decisions have no reason", mute=len(mute), decisions=len(decisions)),
     )
-    every = list(houses)
     stale = NO_VERDICT_D
     gaps = [house for house in every if (house["longest_gap_d"] or 0) > stale]
     add(
@@ -347,9 +374,15 @@ def _untested(houses: Iterable[Answer], lots: Sequence[Answer], scored: Answer) 
     unwalked = [house["house"] for house in houses if not house["walks"]]
     if unwalked:
         told.append(say("{unwalked}: no walk in this span.", unwalked=", ".join(unwalked)))
-    bare = sum(lot["looked_at"] is None for lot in lots)
+    bare = sum(lot["looked_at"] is None and lot["count_on"] is None for lot in lots)
     if bare:
-        told.append(say("The quality of {bare} lots: nobody counted a pot.", bare=bare))
+        told.append(
+            say_many(
+                "The quality of {n} lot: nobody counted a pot.",
+                "The quality of {n} lots: nobody counted a pot.",
+                bare,
+            )
+        )
     if not sum(row["forecasts"] for row in scored["by_days_ahead"]):
         told.append(say("The forecasts: none was kept that a later walk could judge."))
     return told

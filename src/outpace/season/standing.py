@@ -6,7 +6,8 @@ import dataclasses
 from datetime import date
 from typing import Any
 
-from outpace.season.names import houses_of, pick_farm, pick_house
+from outpace.season.moments import local_iso
+from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.parcels import find_lot
 from outpace.terms.place import Farm
 from outpace.terms.scouting import Walk
@@ -49,10 +50,14 @@ def houses_answer(snapshot: Snapshot, house: str | None = None, *, farm: str | N
 
 
 def lot_answer(snapshot: Snapshot, lot: str | None, *, farm: str | None = None) -> dict[str, Any]:
-    """Return a lot as it was written down, or none, with the farm and the day it is looked at."""
+    """Return a lot as it was written down, its arrival in the farm's time, or none, with farm and day."""
     there = pick_farm(snapshot, farm)
+    found = find_lot(snapshot, lot) if lot else None
+    told = _plain(found) if found else None
+    if found and told and found.arrived is not None:
+        told["arrived"] = local_iso(found.arrived, zone_of_farm(there))
     return {
         "farm": there.farm,
         "as_of": snapshot.as_of.isoformat(timespec="seconds"),
-        "lot": _plain(find_lot(snapshot, lot)) if lot else None,
+        "lot": told,
     }

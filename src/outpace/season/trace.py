@@ -205,7 +205,7 @@ def _lot_answer(known: Snapshot, lot: Lot, farm: Farm, zone: ZoneInfo) -> dict[s
         "houses": sorted({row.house for row in let_go}),
         "released": sum(row.number for row in let_go),
         "labelled_number": lot.labelled_number,
-        "what": f"{lot_words(lot, line, checks)}; {seen}",
+        "what": f"{lot_words(lot, line, checks, zone)}; {seen}",
     }
 
 

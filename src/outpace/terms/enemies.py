@@ -72,7 +72,7 @@ class Lot:
     label_counts: str = need(one_of=("units_in_pack", "adults_expected", "unknown"))
     labelled_number: int = need(least=0)
     packs: int | None = may(least=1)
-    packed: date | None = may()
+    packed: date | None = may(past=True)
     arrived: datetime | None = may(past=True)
     parcel_degc: float | None = may(least=-30, most=60)
     condition: str | None = may()

@@ -70,6 +70,17 @@ def test_the_arrival_card_asks_for_each_field_of_a_delivery_and_fills_in_what_is
     )[1]
     assert "L-2201" in filled
     assert "Aphidius ervi" in filled
+    lot = {
+        "lot": "L-2201",
+        "labelled_number": 500,
+        "label_counts": "adults_expected",
+        "packed": "2026-04-18",
+        "arrived": "2026-04-20T11:30+02:00",
+        "count_on": "2026-04-27",
+    }
+    filled = read(forms.arrival_card("example cove", "2026-04-20", lot))[1]
+    for told in ("500, adults to come", "Sat 18 Apr 2026", "Mon 20 Apr 2026, 11:30", "Mon 27 Apr 2026"):
+        assert told in filled
 
 
 def test_the_points_of_a_release_hold_every_animal_and_stand_within_the_house(answer):
@@ -130,3 +141,12 @@ def test_the_order_sheet_says_packs_cut_off_and_cost():
     assert (pages, tagged) == (1, True)
     for wanted in ("Invented Supply Two", "Aphidius ervi", "14:00", "EUR 109.00", "Received by"):
         assert wanted in words
+    assert "do not send it yet" not in words
+
+
+def test_an_order_that_waits_for_a_walk_is_not_printed_as_one_to_send():
+    order = json.loads((ANSWERS / "order.json").read_text(encoding="utf-8"))
+    later = [{**each, "provisional": True} for each in order["orders"]]
+    words = read(forms.order_sheet({**order, "orders": later, "farm": "moss bank"}))[1]
+    assert "Provisional: do not send it yet." in words
+    assert "Sent, by whom" not in words

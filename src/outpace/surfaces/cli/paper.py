@@ -122,7 +122,15 @@ def _paper(
         from outpace.season.standing import lot_answer
 
         answer = lot_answer(snapshot, lot, farm=farm)
-        return forms.arrival_card(answer["farm"], answer["as_of"], answer["lot"])
+        told = None
+        if lot is not None:
+            from outpace.season.names import pick_farm
+            from outpace.season.parcels import find_lot
+            from outpace.season.pot import counted_on
+
+            day = counted_on(snapshot, pick_farm(snapshot, farm), find_lot(snapshot, lot), {})
+            told = {**answer["lot"], "count_on": day}
+        return forms.arrival_card(answer["farm"], answer["as_of"], told)
     if what == "order-sheet":
         from outpace.season.order import order
 

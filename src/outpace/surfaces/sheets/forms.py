@@ -96,23 +96,28 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
         return "" if value is None else page.plain(page.name(str(value)) if name == "enemy" else value)
 
     fields = (
-        ("Lot", known("lot")),
+        (say("Lot"), known("lot")),
         (say("Enemy and form"), " ".join(part for part in (known("enemy"), known("form")) if part)),
         (
             say("Number on the label, and what it counts (in the pack / adults to come)"),
-            known("labelled_number"),
+            ", ".join(
+                part for part in (known("labelled_number"), _counts_words(told.get("label_counts"))) if part
+            ),
         ),
         (say("Supplier, order, invoice"), known("order")),
-        ("Packed", known("packed")),
-        (say("Arrived, day and time"), known("arrived")),
+        (say("Packed"), page.day(told["packed"], year=True) if told.get("packed") else ""),
+        (
+            say("Arrived, day and time"),
+            page.moment(told["arrived"], year=True) if told.get("arrived") else "",
+        ),
         (
             say("Temperature in the parcel, {unit}", unit=degree_sign()),
             "" if told.get("parcel_degc") is None else degrees(told["parcel_degc"]),
         ),
-        ("Condition", known("condition")),
+        (say("Condition"), known("condition")),
         (say("Taken in by"), ""),
         (say("Check pot: how many in it, where it stands"), ""),
-        (say("Count the pot on"), ""),
+        (say("Count the pot on"), page.day(told["count_on"], year=True) if told.get("count_on") else ""),
         (say("Emerged or alive, of how many, after how many days"), ""),
     )
     blocks = [
@@ -145,6 +150,13 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
         paper.pen(say("For your pen"), 40),
     ]
     return paper.document(say("Arrival card"), blocks, footer=say(LABEL_FIRST), size=11)
+
+
+def _counts_words(label_counts: str | None) -> str:
+    """Return what the number on the label counts; nothing where it is not known and is to be asked."""
+    if label_counts == "units_in_pack":
+        return say("in the pack")
+    return say("adults to come") if label_counts == "adults_expected" else ""
 
 
 def release_sheet(answer: Answer) -> bytes:
@@ -210,6 +222,7 @@ def release_sheet(answer: Answer) -> bytes:
             ),
             bold=True,
         ),
+        *([] if not answer["held"] else [paper.line(answer["sentence"], bold=True)]),
         *(
             paper.image(
                 _map(plot, answer["points"]),
@@ -242,11 +255,11 @@ def release_sheet(answer: Answer) -> bytes:
 def view_line(view: Answer) -> str:
     """Return what one published view of reach says of these points."""
     return say(
-        "If they get {metres:g} m from a point ({source}): {covered:.0%} of the floor is in reach of these points, and "
+        "If they get {metres:g} m from a point ({source}): {covered} of the floor is in reach of these points, and "
         "{wanted} would put all of it in reach.",
         metres=view["metres"],
         source=view["source"],
-        covered=view["covered_by_the_map"],
+        covered=page.share(view["covered_by_the_map"]),
         wanted=view["points_wanted"],
     )
 
@@ -308,6 +321,12 @@ def order_sheet(answer: Answer) -> bytes:
         blocks += [
             paper.heading(
                 say(
+                    "{supplier}: decide by {cutoff}, after the next walk",
+                    supplier=order["supplier"],
+                    cutoff=page.moment(order["cutoff"]),
+                )
+                if order["provisional"]
+                else say(
                     "{supplier}: order by {cutoff}",
                     supplier=order["supplier"],
                     cutoff=page.moment(order["cutoff"]),
@@ -346,7 +365,9 @@ def order_sheet(answer: Answer) -> bytes:
                     total=page.money(order["total"], currency),
                 )
             ),
-            paper.ticks(
+            paper.line(say("Provisional: do not send it yet."), bold=True)
+            if order["provisional"]
+            else paper.ticks(
                 [
                     say("Sent, by whom and when: "),
                     say("Confirmed: "),

@@ -50,7 +50,11 @@ def render(answer: Answer) -> bytes:
     blocks += [*_done(answer), *_houses(answer), *_lots(answer)]
     blocks += [
         paper.heading(say("Forecasts against later walks")),
-        paper.line(answer["forecasts"]["sentence"]),
+        paper.line(
+            answer["forecasts"]["sentence"]
+            if answer["forecasts"]["by_days_ahead"]
+            else say("None was kept that a later walk could judge.")
+        ),
         paper.heading(say("Not tested")),
         paper.points(answer["untested"]),
     ]
@@ -144,7 +148,7 @@ def _caption(house: Answer) -> str:
     turned = (
         say("turned {turned}", turned=page.day(house["turned"]))
         if house["turned"]
-        else say("did not turn in what was walked")
+        else say("had not turned by the last walk")
     )
     peak, level = house["peak"], house["level"]
     if not peak["mean"]:
@@ -256,11 +260,15 @@ def _lots(answer: Answer) -> list[paper.Block]:
             lot["lot"],
             page.name(lot["enemy"]),
             page.day(lot["arrived"]) if lot["arrived"] else "",
-            say("not checked")
+            say("pot until {day}", day=page.day(lot["count_on"]))
+            if lot["count_on"] is not None
+            else say("not checked")
             if lot["looked_at"] is None
             else say("{positive} of {looked_at}", positive=lot["positive"], looked_at=lot["looked_at"]),
-            "" if lot["low"] is None else say("{low:.0%} to {high:.0%}", low=lot["low"], high=lot["high"]),
-            "" if lot["guideline"] is None else f"{lot['guideline']:.0%}",
+            ""
+            if lot["low"] is None
+            else say("{low} to {high}", low=page.share(lot["low"]), high=page.share(lot["high"])),
+            "" if lot["guideline"] is None else page.share(lot["guideline"]),
         )
         for lot in lots[-MOST_LOTS:]
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from outpace.language import say
+from outpace.language import say, say_many
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
 
@@ -49,14 +49,16 @@ def render(answer: Answer) -> str:
     lines += page.heading(say("How far they get is disputed"))
     for view in answer["views"]:
         lines += page.fold(
-            say(
-                "{metres:g} m ({source}; {evidence}): {covered:.0%} of the floor in reach of these points; {wanted} "
-                "points would reach all of it.",
+            say_many(
+                "{metres:g} m ({source}; {evidence}): {covered} of the floor in reach of these points; {n} point "
+                "would reach all of it.",
+                "{metres:g} m ({source}; {evidence}): {covered} of the floor in reach of these points; {n} points "
+                "would reach all of it.",
+                view["points_wanted"],
                 metres=view["metres"],
                 source=view["source"],
                 evidence=view["evidence"],
-                covered=view["covered_by_the_map"],
-                wanted=view["points_wanted"],
+                covered=page.share(view["covered_by_the_map"]),
             ),
             first="  - ",
             rest="    ",
@@ -67,7 +69,8 @@ def render(answer: Answer) -> str:
         first="  - ",
         rest="    ",
     )
-    minds = [say("Shade, dry, out of the reach of ants; sticky cards near the points come down.")]
+    minds = [say("What came belongs in another house: `outpace arrival share`.")] if answer["held"] else []
+    minds += [say("Shade, dry, out of the reach of ants; sticky cards near the points come down.")]
     if answer["too_few"]:
         minds.append(say("Fewer than {n:g} fall to a point: use fewer points.", n=answer["least_number"]))
     if answer["left_out"]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from outpace.language import say
 from outpace.surfaces.text import page
 from outpace.surfaces.text.page import Answer
@@ -35,7 +37,15 @@ def render(answer: Answer) -> str:
                     short=parcels["short"],
                 ),
             ),
-            (say("goods"), page.money(money["goods"], answer["currency"])),
+            (say("enemies and freight"), page.money(money["goods"], answer["currency"])),
+            (
+                say("work"),
+                say("hours not in money")
+                if money["labour"] is None
+                else page.money(money["labour"], answer["currency"]),
+            ),
+            (say("sprays"), page.figure(answer["sprays"])),
+            (say("lots"), _lots(answer["lots"])),
         ]
     )
     for house in answer["houses"]:
@@ -57,7 +67,9 @@ def render(answer: Answer) -> str:
             )
         if house["first_release"]:
             rows.append((say("first release"), page.day(house["first_release"], year=True)))
-        if peak:
+        if peak and not peak["mean"]:
+            rows.append((say("highest"), say("no live aphid on plants taken as they came")))
+        elif peak:
             rows.append(
                 (
                     say("highest"),
@@ -72,7 +84,7 @@ def render(answer: Answer) -> str:
             rows.append(
                 (
                     say("turned"),
-                    page.day(house["turned"]) if house["turned"] else say("not in what was walked"),
+                    page.day(house["turned"]) if house["turned"] else say("had not turned by the last walk"),
                 )
             )
         lines += page.columns(rows)
@@ -81,3 +93,17 @@ def render(answer: Answer) -> str:
     lines += page.heading(say("Not tested"))
     lines += page.bullets(answer["untested"])
     return "\n".join(lines)
+
+
+def _lots(lots: Sequence[Answer]) -> str:
+    """Return how many lots were counted, and what of them was below its guideline for sure."""
+    counted = [lot for lot in lots if lot["looked_at"] is not None]
+    standing = sum(lot["count_on"] is not None for lot in lots)
+    poor = sum(bool(lot["guideline"]) and lot["high"] < lot["guideline"] for lot in counted)
+    told = say(
+        "{lots}: {counted} counted, {poor} below the guideline",
+        lots=len(lots),
+        counted=len(counted),
+        poor=poor,
+    )
+    return told + (say(", {standing} with a pot that still stands", standing=standing) if standing else "")
