@@ -9,7 +9,7 @@ import hashlib
 import socket
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -255,6 +255,7 @@ class Book:
         as_of: datetime | None = None,
         *,
         climate_since: datetime | None = None,
+        walked_since: date | None = None,
         only: Only | None = None,
     ) -> Snapshot:
         """Return all rows that were known at a moment.
@@ -265,12 +266,21 @@ class Book:
             The moment; default: everything recorded so far.
         climate_since : aware datetime, optional
             Leave out climate rows before this time, for speed over many seasons.
+        walked_since : date, optional
+            Leave out what was written down on walks before this day.
         only : mapping, optional
             Read these tables alone, and of each the rows whose columns have one of the values named. The head of such a
             part is empty: ask for it with :meth:`head`.
         """
         with reading(self.engine) as connection:
-            return known_at(connection, as_of, now=self.clock(), climate_since=climate_since, only=only)
+            return known_at(
+                connection,
+                as_of,
+                now=self.clock(),
+                climate_since=climate_since,
+                walked_since=walked_since,
+                only=only,
+            )
 
     def changes(self, tables: Iterable[str] = tuple(VERSIONS), as_of: datetime | None = None) -> list[Change]:
         """Return every correction and withdrawal in these tables that was known at a moment, oldest first."""

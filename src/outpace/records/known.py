@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import partial
+from operator import itemgetter
 from typing import Any
 
 import sqlalchemy as sa
@@ -30,6 +31,9 @@ from outpace.terms.tables import TABLES, Snapshot
 #: Which tables to read, and of each the values that a column may have; a table that is not named is not read.
 Only = Mapping[str, Mapping[str, Collection[Any]]]
 
+#: What was written down on a walk.
+OF_WALK = ("counts", "mummies", "seen", "walk_lines")
+
 
 def valid_at(versions: sa.Table, moment: str | None) -> sa.ColumnElement[bool]:
     """Return the condition that a version holds at a moment; None: now."""
@@ -48,6 +52,7 @@ def known_at(
     *,
     now: datetime,
     climate_since: datetime | None = None,
+    walked_since: date | None = None,
     only: Only | None = None,
 ) -> Snapshot:
     """Return the snapshot of a moment, rows sorted by their keys; with ``only`` a part of it."""
@@ -60,7 +65,8 @@ def known_at(
         if name == "climate":
             rows[name] = _climate(connection, moment, climate_since)
         else:
-            rows[name] = _rows(connection, table(name), moment, people, (only or {}).get(name, {}))
+            since = walked_since if name in OF_WALK else None
+            rows[name] = _rows(connection, table(name), moment, people, (only or {}).get(name, {}), since)
     # The head goes by every row of the book: a part that is asked for by itself goes without.
     head = _head(connection, moment) if only is None else ""
     return Snapshot(as_of=(as_of or now).astimezone(UTC), head=head, rows=rows)
@@ -72,16 +78,19 @@ def _rows(
     moment: str | None,
     people: People,
     wanted: Mapping[str, Collection[Any]],
+    walked_since: date | None = None,
 ) -> tuple[Any, ...]:
     versions = VERSIONS[described.name]
     columns = described.columns
     query = sa.select(*(versions.c[column.stored] for column in columns)).where(valid_at(versions, moment))
     for name, values in wanted.items():
         query = query.where(versions.c[name].in_(list(values)))
-    keys = [at for at, column in enumerate(columns) if column.key]
-    found = sorted(
-        connection.execute(query).all(), key=lambda row: [(row[at] is not None, row[at]) for at in keys]
-    )
+    if walked_since is not None:
+        # Moments are kept in UTC, days are those of a farm: two days more take in every zone.
+        walks = VERSIONS["walks"]
+        begun = (walked_since - timedelta(days=2)).isoformat()
+        query = query.where(versions.c.walk.in_(sa.select(walks.c.walk).where(walks.c.time >= begun)))
+    found = _sorted(connection.execute(query).all(), [at for at, column in enumerate(columns) if column.key])
     kind, names = described.row, [column.name for column in columns]
     # Text and numbers come as they are; with 100,000 counts it matters to leave them alone.
     made: list[tuple[str, Callable[[Any], Any]]] = [
@@ -96,6 +105,14 @@ def _rows(
             values[name] = make(values[name])
         rows.append(kind(**values))
     return tuple(rows)
+
+
+def _sorted(rows: Sequence[Any], keys: Sequence[int]) -> list[Any]:
+    """Return rows by the columns of their key, empty cells first."""
+    try:
+        return sorted(rows, key=itemgetter(*keys))
+    except TypeError:  # a cell is empty in some and told in others
+        return sorted(rows, key=lambda row: [(row[at] is not None, row[at]) for at in keys])
 
 
 def _climate(connection: sa.Connection, moment: str | None, since: datetime | None) -> tuple[Climate, ...]:

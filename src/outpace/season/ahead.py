@@ -260,7 +260,7 @@ def _release(row: dict[str, Any], case: HouseCase) -> dict[str, Any]:
 
 def _heat_days(case: HouseCase, days: int) -> list[Answer]:
     caution = case.facts.one("", "heat_caution").value
-    hours = case.temperature.hours[case.today * 24 : (case.today + days) * 24].mean(axis=1)
+    hours = case.temperature.mean[case.today * 24 : (case.today + days) * 24]
     maxima = daily_maxima(np.asarray(hours), case.day)
     return [{"date": str(day), "max": round(top, 1)} for day, top in maxima.items() if top >= caution]
 
@@ -286,7 +286,7 @@ def _first_mummies(case: HouseCase) -> dict[str, str] | None:
                 continue
             day = date.fromisoformat(row["date"])
             start = int(case.day_of(day)) * 24
-            hours = case.temperature.hours[start:].mean(axis=1)
+            hours = case.temperature.mean[start:]
             told = lag(
                 row["enemy"],
                 pest,

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from outpace.estimation.cards import CardSeen
 from outpace.estimation.observations import WHOLE_HOUSE
+from outpace.season.indexed import of_house
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Card
 from outpace.terms.tables import Snapshot
@@ -33,9 +34,8 @@ def card_readings(
         Day since day 0 of a moment.
     """
     by_card: dict[str, list[Card]] = defaultdict(list)
-    for row in snapshot.table(Card):
-        here = row.farm == farm.farm and row.house == house.house
-        if here and row.winged is not None and (house.planted is None or row.time.date() >= house.planted):
+    for row in of_house(snapshot, Card, farm, house):
+        if row.winged is not None and (house.planted is None or row.time.date() >= house.planted):
             by_card[row.card].append(row)
     found = []
     for rows in by_card.values():

@@ -20,6 +20,7 @@ from outpace.season.card_readings import card_readings
 from outpace.season.crop_ahead import WHOLE_HOUSE as WHOLE_HOUSE
 from outpace.season.crop_ahead import crop_days, stages_of, strips, zone_specs
 from outpace.season.hyper_signs import Signs, share_before_holes, signs_of, taken
+from outpace.season.indexed import of_house
 from outpace.season.levels import Level, level_of
 from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.observed import UNKNOWN, HouseWalks, pests_seen, seen, walks_of
@@ -152,7 +153,9 @@ def house_case(
         members=members,
         seed=seed,
     )
-    temperature = house_temperature(snapshot, known, farm, house, first_day, now, days, members)
+    temperature = house_temperature(
+        snapshot, known, farm, house, first_day, now, days, members, kept=facts is None
+    )
     hyper_share: Beta | None = None
     hyper_facts: tuple[Fact, ...] = ()
     if model.hyperparasitoids:
@@ -230,10 +233,8 @@ def _first_day(snapshot: Snapshot, farm: Farm, house: House, rows: HouseWalks, t
     starts = [walk.time.astimezone(zone).date() for walk in rows.walks]
     starts += [
         row.time.astimezone(zone).date()
-        for row in snapshot.table(Release)
-        if row.farm == farm.farm
-        and row.house == house.house
-        and (house.planted is None or row.time.date() >= house.planted)
+        for row in of_house(snapshot, Release, farm, house)
+        if (house.planted is None or row.time.date() >= house.planted)
     ]
     earliest = today - timedelta(days=LONGEST_PAST)
     return max(min([*starts, today]), earliest)
@@ -321,10 +322,7 @@ def _humidity(snapshot: Snapshot, farm: Farm, house: House, now: datetime) -> fl
     since = now - timedelta(days=HUMIDITY_D)
     found = [
         row.humidity_pct
-        for row in snapshot.table(Climate)
-        if row.humidity_pct is not None
-        and (row.farm, row.house) == (farm.farm, house.house)
-        and row.place != "outside"
-        and since <= row.time <= now
+        for row in of_house(snapshot, Climate, farm, house)
+        if row.humidity_pct is not None and row.place != "outside" and since <= row.time <= now
     ]
     return sum(found) / len(found) if found else None

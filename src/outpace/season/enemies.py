@@ -33,6 +33,7 @@ from outpace.planning.enemy_window import (
 from outpace.planning.spray_clocks import earliest
 from outpace.season.case import HouseCase
 from outpace.season.hyper_signs import HOLES_COUNT_D
+from outpace.season.indexed import of_house
 from outpace.season.leaf_crops import EATEN_AS_LEAVES
 from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.observed import UNKNOWN as UNNAMED
@@ -186,11 +187,8 @@ def _humidity(case: HouseCase) -> float | None:
     since: datetime = case.now - timedelta(days=HUMIDITY_D)
     found = [
         row.humidity_pct
-        for row in case.snapshot.table(Climate)
-        if (row.farm, row.house) == (case.farm.farm, case.house.house)
-        and row.humidity_pct is not None
-        and row.place != "outside"
-        and since <= row.time <= case.now
+        for row in of_house(case.snapshot, Climate, case.farm, case.house)
+        if row.humidity_pct is not None and row.place != "outside" and since <= row.time <= case.now
     ]
     return sum(found) / len(found) / 100 if found else None
 

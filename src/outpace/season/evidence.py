@@ -7,16 +7,24 @@ from collections.abc import Mapping
 from datetime import date, datetime, time
 from enum import Enum
 from hashlib import blake2b
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from outpace.season.case import HouseCase
 from outpace.terms.place import Farm, House
 from outpace.terms.tables import TABLE_OF, Snapshot
 from outpace.terms.upkeep import OwnFact
 
+if TYPE_CHECKING:
+    from outpace.season.case import HouseCase
+
 PLAIN = (str, int, float, bool, date, datetime, time, type(None))
+
+
+class Derived:
+    """What follows from other things by the program alone: ``rests_on``, their digest, stands for it in a digest."""
+
+    rests_on: str
 
 
 def digest_of(*things: Any) -> str:
@@ -74,6 +82,8 @@ def _add(marks: Any, thing: Any) -> None:
         _add(marks, thing.item())
     elif isinstance(thing, Enum):
         _add(marks, [type(thing).__qualname__, thing.name])
+    elif isinstance(thing, Derived):
+        _add(marks, [type(thing).__qualname__, thing.rests_on])
     elif isinstance(thing, PLAIN):
         told = repr(thing).encode()
         marks.update(b"%b%d:" % (type(thing).__name__.encode(), len(told)))

@@ -20,6 +20,7 @@ from outpace.estimation.observations import (
     of_enemies_by_colour,
 )
 from outpace.facts.table import Facts, load
+from outpace.season.indexed import indexed, of_house
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import PESTS_UNNAMED, Count, Mummies, Walk, WalkLine
 from outpace.terms.scouting import Seen as Sighting
@@ -84,20 +85,17 @@ def walks_of(
     walks = sorted(
         (
             walk
-            for walk in snapshot.table(Walk)
-            if walk.farm == farm.farm
-            and walk.house == house.house
-            and (since is None or walk.time.date() >= since)
-            and (until is None or walk.time <= until)
+            for walk in of_house(snapshot, Walk, farm, house)
+            if (since is None or walk.time.date() >= since) and (until is None or walk.time <= until)
         ),
         key=lambda walk: (walk.time, walk.walk),
     )
     mine = {walk.walk for walk in walks}
     return HouseWalks(
         tuple(walks),
-        _grouped(snapshot.table(Count), mine),
-        _grouped(snapshot.table(Mummies), mine),
-        _grouped(snapshot.table(WalkLine), mine),
+        _of_walks(snapshot.table(Count), mine),
+        _of_walks(snapshot.table(Mummies), mine),
+        _of_walks(snapshot.table(WalkLine), mine),
         crop_jars(snapshot.table(Sighting), mine),
     )
 
@@ -261,12 +259,8 @@ def ragged_holes(walks: HouseWalks, since: datetime) -> tuple[int, int]:
     return smooth + ragged, ragged
 
 
-def _grouped(rows: Sequence[OfWalk], mine: set[str]) -> dict[str, tuple[OfWalk, ...]]:
-    found: dict[str, list[OfWalk]] = defaultdict(list)
-    for row in rows:
-        if row.walk in mine:
-            found[row.walk].append(row)
-    return {walk: tuple(items) for walk, items in found.items()}
+def _of_walks(rows: tuple[OfWalk, ...], mine: set[str]) -> dict[str, tuple[OfWalk, ...]]:
+    return {walk: each for walk, each in indexed(rows, "walk").items() if walk in mine}
 
 
 def _pest_index(pest: str, pests: Sequence[str]) -> int | None:

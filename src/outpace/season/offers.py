@@ -40,13 +40,13 @@ def candidates(case: HouseCase, packs: Sequence[Pack]) -> tuple[Candidate, ...]:
     """Return the enemies on offer, ranked for this house."""
     looked, ragged = ragged_holes(case.rows, case.now - timedelta(days=28))
     fewest = case.facts.one("", "ragged_holes_least", stage="speaks against wasps").value
-    ahead = case.temperature.hours[case.today * 24 : (case.today + 14) * 24]
+    ahead = case.temperature.mean[case.today * 24 : (case.today + 14) * 24]
     return rank(
         case.facts,
         [pack.enemy for pack in packs],
         case.model.pests,
         mean_temperature=float(ahead.mean()),
-        hottest=float(ahead.mean(axis=1).max()),
+        hottest=float(ahead.max()),
         ragged_share=ragged / looked if looked >= fewest else None,
     )
 

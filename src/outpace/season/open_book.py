@@ -11,6 +11,7 @@ from outpace.records.exchange import Resolvers
 from outpace.records.store import Book, data_folder, default_book_url
 from outpace.season.moments import end_of
 from outpace.season.names import pick_farm, zone_of_farm
+from outpace.terms.place import House
 from outpace.terms.tables import Snapshot
 
 __all__ = ["Book", "Snapshot", "book_url", "data_folder", "moment_of", "open_book", "resolvers", "snapshot"]
@@ -18,6 +19,8 @@ __all__ = ["Book", "Snapshot", "book_url", "data_folder", "moment_of", "open_boo
 
 CLIMATE_BACK = timedelta(days=400)
 """So far back temperatures are read: this season, and the same weeks of the last one."""
+CROP_CLIMATE_BACK = timedelta(days=153)
+"""So far back they are read where only the crops that stand are asked of: no simulated past is longer (150 days)."""
 
 
 def book_url(url: str | None = None) -> str:
@@ -69,6 +72,28 @@ def snapshot(
     """
     moment = moment_of(book, as_of, farm)
     return book.snapshot(moment, climate_since=None if all_climate else climate_since(moment))
+
+
+def of_this_crop(
+    book: Book, as_of: str | None = None, farm: str | None = None, *, at: datetime | None = None
+) -> Snapshot:
+    """Return the same as :func:`snapshot`, without what only earlier crops tell: their counts, old temperatures.
+
+    What is told of the week, of a house ahead and of the plan reads walks from planting on and no past longer than
+    it simulates: ten seasons of counts are left where they lie. Where of any house it is not told when it was
+    planted, all counts are read.
+
+    Parameters
+    ----------
+    at : aware datetime, optional
+        The moment, where it is no day's end and not now.
+    """
+    moment = at or moment_of(book, as_of, farm)
+    houses = book.snapshot(moment, only={"houses": {}}).table(House)
+    planted = [house.planted for house in houses if house.planted is not None]
+    whole = len(planted) < len(houses) or not houses
+    since = (moment or datetime.now(UTC)) - CROP_CLIMATE_BACK
+    return book.snapshot(moment, climate_since=since, walked_since=None if whole else min(planted))
 
 
 def climate_since(moment: datetime | None = None) -> datetime:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
+from outpace.season.indexed import indexed
 from outpace.season.names import zone_of_farm
 from outpace.simulation.climate import fit_inside
 from outpace.terms.place import Climate, Farm, House
@@ -99,9 +100,7 @@ def _outdoor(
     zone = zone_of_farm(farm)
     issued: dict[int, tuple[bool, float, float]] = {}
     sums, seen = np.zeros(hours), np.zeros(hours)
-    for row in snapshot.table(Climate):
-        if row.farm != farm.farm or row.place != OUTSIDE:
-            continue
+    for row in indexed(snapshot.table(Climate), "farm", "place").get((farm.farm, OUTSIDE), ()):
         local = row.time.astimezone(zone)
         hour = (local.date() - first_day).days * 24 + local.hour
         if not 0 <= hour < hours:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,7 @@ from outpace.estimation.lot_quality import lot_quality
 from outpace.estimation.lot_storage import kept_after, stored_days
 from outpace.facts.table import Fact, Facts
 from outpace.language import say
+from outpace.season.indexed import of_house
 from outpace.simulation.model import Release as Let
 from outpace.simulation.model import Spray as Treated
 from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Release
@@ -54,11 +56,7 @@ class LetGo:
 def enemies_let_go(snapshot: Snapshot, farm: Farm, house: House) -> tuple[str, ...]:
     """Return the enemies released in the house or ordered for it."""
     lots = {lot.lot: lot for lot in snapshot.table(Lot)}
-    found = [
-        lots[row.lot].enemy
-        for row in snapshot.table(Release)
-        if row.farm == farm.farm and row.house == house.house and row.lot in lots
-    ]
+    found = [lots[row.lot].enemy for row in of_house(snapshot, Release, farm, house) if row.lot in lots]
     found += [item.line.enemy for item in on_the_way(snapshot, farm, house)]
     return tuple(dict.fromkeys(found))
 
@@ -80,13 +78,19 @@ def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, 
     for lot in snapshot.table(Lot):
         arrived[lot.order, lot.line] = arrived.get((lot.order, lot.line), 0) + lot.labelled_number
     done: dict[tuple[str | None, int | None, str | None], int] = {}
-    for row in snapshot.table(Release):
-        if row.farm == farm.farm and row.house == house.house and row.lot in of_line:
+    for row in of_house(snapshot, Release, farm, house):
+        if row.lot in of_line:
             place = (*of_line[row.lot], row.zone)
             done[place] = done.get(place, 0) + row.number
-    mine = [
-        part for part in snapshot.table(Allocation) if part.farm == farm.farm and part.house == house.house
-    ]
+    mine = of_house(snapshot, Allocation, farm, house)
+    zones_meant: dict[tuple[str, int], set[str | None]] = defaultdict(set)
+    for part in mine:
+        zones_meant[part.order, part.line].add(part.zone)
+    places_of: dict[tuple[str | None, int | None], list[tuple[str | None, int | None, str | None]]] = (
+        defaultdict(list)
+    )
+    for place in done:
+        places_of[place[:2]].append(place)
     found = []
     for part in mine:
         line = lines.get((part.order, part.line))
@@ -97,11 +101,9 @@ def on_the_way(snapshot: Snapshot, farm: Farm, house: House) -> tuple[OnTheWay, 
         meant = part.number if came is None else part.number * min(came / (line.packs * line.pack_size), 1.0)
         left = round(meant)
         # What was let go in the zone it was meant for counts there first, what went elsewhere wherever it is missing.
-        meant_zones = {other.zone for other in mine if (other.order, other.line) == (part.order, part.line)}
-        for place in list(done):
-            if place[:2] == (part.order, part.line) and (
-                place[2] == part.zone or place[2] not in meant_zones
-            ):
+        meant_zones = zones_meant[part.order, part.line]
+        for place in places_of[part.order, part.line]:
+            if place[2] == part.zone or place[2] not in meant_zones:
                 used = min(left, done[place])
                 done[place] -= used
                 left -= used
@@ -196,8 +198,8 @@ def let_go(
                 )
             )
 
-    for row in sorted(snapshot.table(Release), key=lambda item: item.time):
-        if row.farm == farm.farm and row.house == house.house and row.lot in lots:
+    for row in sorted(of_house(snapshot, Release, farm, house), key=lambda item: item.time):
+        if row.lot in lots:
             lot = lots[row.lot]
             day = day_of(row.time)
             if day >= 0:
@@ -245,9 +247,9 @@ def treated(
     longest = facts.one("", "residue_longest").value
     found: list[Treated] = []
     cautions: list[str] = []
-    for row in sorted(snapshot.table(Spray), key=lambda item: item.start):
+    for row in sorted(of_house(snapshot, Spray, farm, house), key=lambda item: item.start):
         day = day_of(row.start)
-        if row.farm != farm.farm or row.house != house.house or day < 0:
+        if day < 0:
             continue
         rng = np.random.Generator(np.random.Philox(key=[seed, int(row.start.timestamp())]))
         even = rng.random((4, members))

@@ -20,6 +20,7 @@ from outpace.planning.spray_clocks import (
     earliest,
     holding,
 )
+from outpace.season.indexed import of_house
 from outpace.season.names import zone_of_farm
 from outpace.season.words import weekday
 from outpace.terms.place import Farm, House
@@ -64,14 +65,10 @@ def sprays_of(snapshot: Snapshot, facts: Facts, farm: Farm, house: House) -> tup
     longest = timedelta(days=facts.one("", "residue_longest").value)
     found = [
         Sprayed(row, clocks_of(row, zone, bees_in=house.bees_in), zone, house.bees_in)
-        for row in snapshot.table(Spray)
-        if row.farm == farm.farm
-        and row.house == house.house
-        and (
-            house.planted is None
-            or row.start.astimezone(zone).date() >= house.planted
-            or row.start > now - longest
-        )
+        for row in of_house(snapshot, Spray, farm, house)
+        if house.planted is None
+        or row.start.astimezone(zone).date() >= house.planted
+        or row.start > now - longest
     ]
     return tuple(sorted(found, key=lambda item: (item.row.start, item.row.spray), reverse=True))
 

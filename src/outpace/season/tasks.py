@@ -188,7 +188,7 @@ def open_jars(case: HouseCase) -> list[tuple[Lot, date]]:
     }
     checks = case.snapshot.table(Check)
     longest_ago = case.day - timedelta(days=CHECK_LATE_D)
-    coolest = case.temperature.hours.min(axis=1, keepdims=True)
+    coolest = case.temperature.coolest[:, None]
     found = []
     for lot in case.snapshot.table(Lot):
         if lot.lot not in released or lot.arrived is None or lot.form in ("adults", "larvae"):

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import threading
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,11 +15,15 @@ from numpy.typing import NDArray
 
 from outpace.facts.table import Facts
 from outpace.language import long_date, say
+from outpace.season.evidence import Derived, digest_of
+from outpace.season.indexed import of_house
 from outpace.season.names import zone_of_farm
 from outpace.season.outdoor import Foreseen, follow, foreseen
-from outpace.simulation.climate import BETWEEN, FROM_OTHER_DAYS, hourly_ahead, prior_from_place
+from outpace.season.worked_out import once_from
+from outpace.simulation.climate import BETWEEN, FROM_OTHER_DAYS, Ahead, hourly_ahead, prior_from_place
 from outpace.terms.place import Climate, Farm, House
 from outpace.terms.tables import Snapshot
+from outpace.terms.upkeep import OwnFact
 
 Hours = NDArray[np.float64]
 
@@ -63,8 +70,8 @@ def recorded(snapshot: Snapshot, farm: Farm, house: House, first_day: date, last
     seen = {place: np.zeros(days * 24) for place in INSIDE}
     typed = logged = 0
     last: date | None = None
-    for row in snapshot.table(Climate):
-        if row.farm != farm.farm or row.house != house.house or row.source == "forecast":
+    for row in of_house(snapshot, Climate, farm, house):
+        if row.source == "forecast":
             continue
         if row.place not in sums or row.flag in ("spike", "stuck", "unlikely"):
             continue
@@ -95,16 +102,78 @@ def daily_maxima(hours: Hours, first_day: date) -> dict[date, float]:
     return {first_day + timedelta(days=int(d)): float(np.nanmax(shaped[d])) for d in np.flatnonzero(known)}
 
 
-@dataclass(frozen=True, slots=True)
-class HouseTemperature:
+class HouseTemperature(Derived):
     """Temperature of one house from day 0 on, past and ahead, and how it is told.
 
-    ``hours`` has shape (hours, members) and begins at the midnight of day 0. [°C]
+    The members' hours are laid out when they are first asked for: an answer that is kept by what it rests on does
+    without, and takes what it needs of them from what was kept beside.
+
+    Parameters
+    ----------
+    rests_on : str
+        The digest of all that the hours follow from.
+    laid_out : callable
+        Returns the hours.
+    today : int
+        Day index of today.
+    source : str
+        Where they come from, in words.
+    cautions : tuple of str
+    kept : bool
+        Whether what is read of the hours may be kept on the disk by what they rest on.
     """
 
-    hours: Hours
-    told: dict[str, Any]
-    cautions: tuple[str, ...]
+    def __init__(
+        self,
+        rests_on: str,
+        laid_out: Callable[[], Hours],
+        *,
+        today: int,
+        source: str,
+        cautions: tuple[str, ...],
+        kept: bool,
+    ) -> None:
+        self.rests_on, self.source, self.cautions = rests_on, source, cautions
+        self._laid_out, self._today, self._kept = laid_out, today, kept
+        self._hours: Hours | None = None
+        self._laying = threading.Lock()
+
+    @property
+    def hours(self) -> Hours:
+        """Return the temperature of each hour and member from the midnight of day 0 on. [°C]"""
+        with self._laying:
+            if self._hours is None:
+                self._hours = self._laid_out()
+            return self._hours
+
+    @property
+    def mean(self) -> Hours:
+        """Return the mean of the members by hour, shape (hours,). [°C]"""
+        return np.asarray(self._read["mean"])
+
+    @property
+    def coolest(self) -> Hours:
+        """Return that of the coolest member by hour, shape (hours,). [°C]"""
+        return np.asarray(self._read["coolest"])
+
+    @property
+    def told(self) -> dict[str, Any]:
+        """Return the mean of the next week with its 90 % range, and its source in words. [°C]"""
+        mean, low, high = (round(value, 1) for value in self._read["week"])
+        return {"mean_next_7_d": mean, "low": low, "high": high, "source": self.source}
+
+    @cached_property
+    def _read(self) -> dict[str, Any]:
+        return once_from("warmth", self.rests_on, self._summed) if self._kept else self._summed()
+
+    def _summed(self) -> dict[str, Any]:
+        week = self.hours[self._today * 24 :][: 7 * 24].mean(axis=0)
+        low, high = np.quantile(week, (0.05, 0.95))
+        return {
+            "mean": self.hours.mean(axis=1).tolist(),
+            "coolest": self.hours.min(axis=1).tolist(),
+            "week": [float(week.mean()), float(low), float(high)],
+        }
 
 
 def house_temperature(
@@ -116,6 +185,8 @@ def house_temperature(
     now: datetime,
     days: int,
     members: int,
+    *,
+    kept: bool = False,
 ) -> HouseTemperature:
     """Return the record of a house made whole and an ensemble of the days ahead.
 
@@ -130,6 +201,8 @@ def house_temperature(
         Local time; the record ends at the midnight that begins this day.
     days : int
         Days ahead, today included.
+    kept : bool, default False
+        Whether the facts are those of the books and of the farm, so that what is read of the hours may be kept.
     """
     today = now.date()
     begin = min(first_day, today - timedelta(days=RECORD_D))
@@ -143,36 +216,45 @@ def house_temperature(
         heating_setpoint=house.heating_setpoint_degc,
         vent_setpoint=house.vent_setpoint_degc,
     )
-    ahead = hourly_ahead(
-        facts,
-        record.hours,
-        days,
-        members,
-        _site_seed(farm),
-        course=course,
-        canopy_measured=record.place == "canopy",
-    )
     past = (today - begin).days * 24
     said = foreseen(snapshot, facts, farm, house, record.hours, begin, today, days)
-    if said is not None:
-        ahead.hours[past:] = follow(ahead.hours[past:], said)
-    hours = np.ascontiguousarray(ahead.hours[before * 24 :])
-    week = hours[(today - first_day).days * 24 :][: 7 * 24].mean(axis=0)
-    low, high = np.quantile(week, (0.05, 0.95))
+
+    def ahead(members: int) -> Ahead:
+        return hourly_ahead(
+            facts,
+            record.hours,
+            days,
+            members,
+            _site_seed(farm),
+            course=course,
+            canopy_measured=record.place == "canopy",
+        )
+
+    def laid_out() -> Hours:
+        hours = ahead(members).hours
+        if said is not None:
+            hours[past:] = follow(hours[past:], said)
+        return np.ascontiguousarray(hours[before * 24 :])
+
+    one = ahead(1)
     return HouseTemperature(
-        hours=hours,
-        told=_told(record, float(week.mean()), float(low), float(high), ahead.swings.fitted, said),
-        cautions=_cautions(record, ahead.flags[before * 24 :], (today - first_day).days, today, said),
-    )
+        digest_of(
+            record, before, (today - first_day).days, days, members, course, said, _site_seed(farm),
+            snapshot.table(OwnFact),
+        ),
+        laid_out,
+        today=(today - first_day).days,
+        source=_source(record, one.swings.fitted, said),
+        cautions=_cautions(record, one.flags[before * 24 :], (today - first_day).days, today, said),
+        kept=kept,
+    )  # fmt: skip
 
 
 def _site_seed(farm: Farm) -> int:
     return int.from_bytes(hashlib.sha256(farm.farm.encode()).digest()[:4], "big")
 
 
-def _told(
-    record: Recorded, mean: float, low: float, high: float, fitted: bool, said: Foreseen | None
-) -> dict[str, Any]:
+def _source(record: Recorded, fitted: bool, said: Foreseen | None) -> str:
     if record.last is None:
         words = say("no record: from place, season and set-points, a wide guess")
     elif record.source == "typed":
@@ -183,7 +265,7 @@ def _told(
         words += say(", then {days} days of an imported forecast", days=said.days)
     elif record.last is not None:
         words += say(", then its own swings") if fitted else say(", then swings that are assumed")
-    return {"mean_next_7_d": round(mean, 1), "low": round(low, 1), "high": round(high, 1), "source": words}
+    return words
 
 
 def _cautions(

@@ -90,11 +90,11 @@ def week_of(
     book: Book, as_of: str | None = None, farm: str | None = None
 ) -> tuple[Answer, Mapping[str, Answer]]:
     """Return this week and the forecast of each house, worked out once an hour while the book stays as it is."""
-    from outpace.season.open_book import snapshot
+    from outpace.season.open_book import of_this_crop
     from outpace.surfaces.week_asked import WeekAsked
 
     asked = WeekAsked(str(book.head()), farm=farm, as_of=as_of)
-    return asked.answer(lambda: snapshot(book, as_of, farm), say)
+    return asked.answer(lambda: of_this_crop(book, as_of, farm), say)
 
 
 def record(
