@@ -150,7 +150,7 @@ class Plain:
         self.stock = list(dict.fromkeys(arrival_of(o) for item in self.items for o in item.offers))
         self.open = [h for h, item in enumerate(self.items) if any(found.schedules[h]) and found.holds[h]]
         self.racers = {
-            h: Trials(item.judge.house, item.judge.places, item.asked.first_day, RACED)
+            h: Trials(item.judge.house.laid, item.judge.places, item.asked.first_day, RACED)
             for h, item in enumerate(self.items)
             if h in self.open
         }

@@ -234,10 +234,10 @@ def test_other_members_judge_by_the_upper_bound_of_the_chance():
     found = plan_farm([Asked(house, offers, 0.2, lambda: (judge, others))])
     (told,) = house_plans(found)
     assert told.feasible
-    seen = outcome(judge, releases_of(judge, told.offers, told.counts))
+    seen = outcome(judge, releases_of(judge, told.judge_offers, told.counts))
     above = seen.above[told.first_day :].any(axis=0)
     # The chance that is told is that of the judges, and not the search's.
-    assert told.house.members == 512
+    assert told.members == 512
     assert upper_bound(found.candidates[0].see(found.schedules[0])) <= 0.2
     assert abs(above.mean() - told.chance_above) < 0.06  # other luck of some members, by their groups
 
@@ -275,6 +275,6 @@ def test_a_plan_is_the_same_whatever_the_number_of_threads():
 
 
 def figures_of(plan):
-    return {name: value for name, value in vars(plan).items() if name not in ("house", "offers", "seen")} | {
-        "peaks": plan.seen.peaks.tolist()
-    }
+    return {
+        name: value for name, value in vars(plan).items() if name not in ("candidate", "offers", "seen")
+    } | {"peaks": plan.seen.members.peaks.tolist()}

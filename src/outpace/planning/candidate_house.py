@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import sqrt
 
+from outpace.planning.figures import Figures
 from outpace.planning.foretold import Foretold
 from outpace.planning.goods import Goods
 from outpace.planning.guide import Guide
-from outpace.planning.house_outlook import HouseOutlook
+from outpace.planning.house_outlook import AnyHouse, HouseOutlook, LaterHouse
 from outpace.planning.house_search import Search
 from outpace.planning.offer import Offer
 from outpace.planning.places import Place, Schedule, numbers_of, places_of
-from outpace.planning.trials import Aim, Seen, Trials
+from outpace.planning.trials import Aim, Seen, Trials, Tried
 
 CERTAIN = 1.645
 """Normal quantile of the upper 95 % bound."""
@@ -28,15 +29,19 @@ class Asked:
     """A house and what is asked for it.
 
     ``offers`` carry draws for the members of ``house``. ``judge`` makes the same house with other members, and the same
-    offers with draws for them; it is called where a house needs packs. Without it what is found is not judged again.
-    ``levels`` are the only numbers that may be let go, where given.
+    offers, in their order, with draws for them; it is called where a house needs packs, or, where ``judges`` tells how
+    many they are, where a run needs them. Without it what is found is not judged again.
+    ``levels`` are the only numbers that may be let go, where given. ``figures`` returns those of an earlier plan of the
+    very same house with these places, where any are kept.
     """
 
-    house: HouseOutlook
+    house: AnyHouse
     offers: tuple[Offer, ...]
     risk: float
     judge: Callable[[], tuple[HouseOutlook, tuple[Offer, ...]]] | None = None
     levels: tuple[int, ...] | None = None
+    judges: int | None = None
+    figures: Callable[[Sequence[Place]], Figures] | None = None
 
     @property
     def first_day(self) -> int:
@@ -62,7 +67,7 @@ class Candidate:
     choices: list[Schedule] = field(default_factory=list)
     guides: list[Guide] = field(default_factory=list)
     lesser: set[Schedule] = field(default_factory=set)
-    judge_offers: tuple[Offer, ...] = ()
+    _brought: Callable[[], tuple[HouseOutlook, tuple[Offer, ...]]] | None = None
 
     @property
     def told(self) -> Foretold:
@@ -79,7 +84,7 @@ class Candidate:
         """Return what a schedule is to reach on the members that judge, so that its upper bound is what is asked."""
         if self.judging is None or not self.reachable:
             return self.asked_for
-        members = self.judge.house.members
+        members = self.judge.ends[-1]
         return replace(self.asked_for, most=most_above(self.asked_for.most, members) / members)
 
     @property
@@ -95,22 +100,38 @@ class Candidate:
     @property
     def offers(self) -> tuple[Offer, ...]:
         """Return the offers with draws for the members that judge."""
-        return self.judge_offers or self.asked.offers
+        return self.asked.offers if self._brought is None else self._brought()[1]
 
     def call_judge(self) -> None:
-        """Bring in other members, if there are any."""
-        if self.asked.judge is not None and self.judging is None:
-            house, self.judge_offers = self.asked.judge()
-            places = places_of(self.judge_offers, parts=self.parts, levels=self.asked.levels)
-            self.search.aim_at(self.told.aim, Trials(house, places, self.asked.first_day, JUDGED_BY))
-            self.search.aim_at(self.wanted)
+        """Bring in other members, if there are any; they are laid out when a run first needs them."""
+        asked = self.asked
+        if asked.judge is None or self.judging is not None:
+            return
+        brought = self._brought = cache(asked.judge)
+        house: AnyHouse = (
+            brought()[0]
+            if asked.judges is None
+            else LaterHouse(
+                name=asked.house.name,
+                members=asked.judges,
+                today=asked.house.today,
+                horizon_d=asked.house.horizon_d,
+                lay=lambda: brought()[0],
+            )
+        )
+        trials = Trials(
+            house, self.places, asked.first_day, JUDGED_BY, figures=self.trials.figures, name="judge",
+            drawn=lambda: places_of(brought()[1], parts=self.parts, levels=asked.levels),
+        )  # fmt: skip
+        self.search.aim_at(self.told.aim, trials)
+        self.search.aim_at(self.wanted)
 
     @property
     def judged(self) -> int:
         """Return how many schedules were tried on other members."""
         return 0 if self.judging is None else self.judging.tried
 
-    def see(self, schedule: Schedule) -> Seen:
+    def see(self, schedule: Schedule) -> Tried:
         """Return how a schedule fares on all members that judge."""
         return self.judge.see_all(schedule)
 
@@ -133,7 +154,7 @@ class Candidate:
         """Return the schedules known to be what was asked for."""
         return [one for one in sorted(self.told.known) if self.told.known[one] <= 0 and self.passes(one)]
 
-    def upper(self, seen: Seen) -> float:
+    def upper(self, seen: Tried) -> float:
         """Return the upper 95 % bound of a chance where other members judged, else the chance."""
         return seen.chance if self.asked.judge is None else upper_bound(seen)
 
@@ -153,7 +174,7 @@ class Candidate:
         return sum(by_day.values())
 
 
-def upper_bound(seen: Seen) -> float:
+def upper_bound(seen: Seen | Tried) -> float:
     """Return the upper 95 % bound of the chance of being above (Wilson's, with a correction for whole members).
 
     Examples
@@ -163,7 +184,7 @@ def upper_bound(seen: Seen) -> float:
     >>> round(upper_bound(Seen(peaks, peaks * 0)), 4)
     0.1082
     """
-    return _upper(seen.chance, seen.peaks.size)
+    return _upper(seen.chance, seen.size)
 
 
 @lru_cache(maxsize=64)
@@ -172,7 +193,7 @@ def most_above(risk: float, members: int) -> int:
 
     Examples
     --------
-    >>> most_above(0.1082, 4096), most_above(0.1082, 20)
+    >>> most_above(0.1083, 4096), most_above(0.1083, 20)
     (410, 0)
     """
     low, high = 0, members

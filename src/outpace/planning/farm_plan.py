@@ -88,7 +88,7 @@ def plan_farm(
         Houses worked on at a time; of no effect on the plan.
     """
     parts = PARTS if len(asked) > 1 else 1
-    found = [_begun(item, parts, effort) for item in asked]
+    found = of_each(lambda item: _begun(item, parts, effort), asked, threads)
     complete = all(of_each(lambda item: _bring_schedules(item, effort, len(asked)), found, threads))
     stock = tuple(dict.fromkeys(arrival_of(offer) for item in asked for offer in item.offers))
     chosen = settled(found, stock, budget, effort, complete=complete, threads=threads)
@@ -123,7 +123,8 @@ def plan_farm(
 def _begun(asked: Asked, parts: int, effort: Effort) -> Candidate:
     """Return a house with its places and what can be asked of it: the risk, or the least that is in reach."""
     places = places_of(asked.offers, parts=parts, levels=asked.levels)
-    trials = Trials(asked.house, places, asked.first_day, effort.groups, effort.tried)
+    figures = None if asked.figures is None else asked.figures(places)
+    trials = Trials(asked.house, places, asked.first_day, effort.groups, effort.tried, figures=figures)
     aim = Aim("chance", asked.risk)
     return Candidate(asked, trials, places, Search(trials, aim, effort), parts, aim)
 

@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.planning.places import Schedule
-from outpace.planning.trials import FARTHEST, TOLD_APART, Aim, Trials
+from outpace.planning.trials import FARTHEST, TOLD_APART, Aim, Seen, Trials
+from outpace.planning.trials import told as named
 
 Array = NDArray[np.float64]
 
@@ -63,13 +64,16 @@ class Beside:
         """Return where a schedule lies by the first groups: a soft quantile in log density, or days."""
         found = self._levels.get((schedule, groups))
         if found is None:
-            seen = self.trials.see(schedule, groups)
-            if self.aim.kind == "days":
-                found = float(seen.days[: self._members(groups)].mean())
-            else:
-                found = soft_quantile(self._logs(schedule, groups), self.aim.most)
+            self.trials.see(schedule, groups)
+            name = f"{self._named(groups)} level {named(schedule)}"
+            (found,) = self.trials.figures.of(name, lambda: (self._level(schedule, groups),))
             self._levels[schedule, groups] = found
         return found
+
+    def _level(self, schedule: Schedule, groups: int) -> float:
+        if self.aim.kind == "days":
+            return float(self._fared(schedule, groups).days.mean())
+        return soft_quantile(self._logs(schedule, groups), self.aim.most)
 
     def told(self, schedule: Schedule, known: Mapping[Schedule, float], groups: int = 1) -> Told | None:
         """Return what is told of a schedule from the gaps of those that are known; None where none is.
@@ -91,23 +95,29 @@ class Beside:
 
     def _beside(self, schedule: Schedule, near: Schedule, gap: float, groups: int) -> Told:
         apart = self.level(schedule, groups) - self.level(near, groups)
-        if self.aim.kind == "days":
-            size = self._members(groups)
-            off = self.trials.see(schedule, groups).days[:size] - self.trials.see(near, groups).days[:size]
-            doubt = float(off.std()) / sqrt(size)
-        else:
-            one, other = self._logs(schedule, groups), self._logs(near, groups)
-            at = self.level(near, groups)
-            weights = _nearness(one - at - apart) + _nearness(other - at)
-            off = weights * (one - other - apart)
-            doubt = float(np.sqrt((off * off).sum()) / max(weights.sum(), 1e-9))
+        name = f"{self._named(groups)} doubt {named(schedule)} {named(near)}"
+        (doubt,) = self.trials.figures.of(name, lambda: (self._doubt(schedule, near, apart, groups),))
         return Told(gap + apart, max(LEAST_DOUBT, doubt, PER_APART * abs(apart)))
 
-    def _members(self, groups: int) -> int:
-        return sum(house.members for _, house in self.trials.parts[:groups])
+    def _doubt(self, schedule: Schedule, near: Schedule, apart: float, groups: int) -> float:
+        """Return the standard error of how far two schedules lie apart."""
+        if self.aim.kind == "days":
+            off = self._fared(schedule, groups).days - self._fared(near, groups).days
+            return float(off.std()) / sqrt(off.size)
+        one, other = self._logs(schedule, groups), self._logs(near, groups)
+        at = self.level(near, groups)
+        weights = _nearness(one - at - apart) + _nearness(other - at)
+        off = weights * (one - other - apart)
+        return float(np.sqrt((off * off).sum()) / max(weights.sum(), 1e-9))
+
+    def _named(self, groups: int) -> str:
+        return f"{self.trials.name} {self.trials.ends[groups - 1]} {self.aim.name}"
+
+    def _fared(self, schedule: Schedule, groups: int) -> Seen:
+        return self.trials.fared(schedule, self.trials.ends[groups - 1])
 
     def _logs(self, schedule: Schedule, groups: int) -> Array:
-        peaks = self.trials.see(schedule, groups).peaks[: self._members(groups)]
+        peaks = self._fared(schedule, groups).peaks
         return np.clip(np.log(np.maximum(peaks, 1e-9)), -FARTHEST, FARTHEST)
 
 
@@ -172,7 +182,7 @@ class Foretold:
 
     def _tell(self, schedule: Schedule) -> Told:
         found = Told(0.0, FARTHEST)
-        parts = len(self.few.parts) if self.judge is self.few else min(TELLERS, len(self.few.parts))
+        parts = len(self.few.ends) if self.judge is self.few else min(TELLERS, len(self.few.ends))
         for groups in range(1, parts + 1):
             seen = self.few.see(schedule, groups)
             if self.judge is self.few and self.few.saw_all(schedule):

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -64,6 +65,11 @@ class HouseOutlook:
         """Return the number of members."""
         return self.parameters.members
 
+    @property
+    def laid(self) -> HouseOutlook:
+        """Return the house itself, as `LaterHouse` does when it is first needed."""
+        return self
+
     def some(self, members: int) -> HouseOutlook:
         """Return the same house with its first members only, for a search that is quick."""
         return self if members >= self.members else self.between(0, members)
@@ -91,6 +97,32 @@ class HouseOutlook:
     def wandering(self, aphids: Array) -> Array:
         """Return the aphids of a run, shape (days + 1, pests, zones, members), moved by what no equation has."""
         return aphids if self.ways is None else aphids * self.ways[: len(aphids)]
+
+
+class LaterHouse:
+    """A house that is laid out when a run first needs it: what was tried before may tell all that is asked.
+
+    Parameters
+    ----------
+    name, members, today, horizon_d
+        As `HouseOutlook` has them.
+    lay : callable
+        Returns the house.
+    """
+
+    def __init__(
+        self, *, name: str, members: int, today: int, horizon_d: int, lay: Callable[[], HouseOutlook]
+    ) -> None:
+        self.name, self.members, self.today, self.horizon_d = name, members, today, horizon_d
+        self._lay = lay
+
+    @cached_property
+    def laid(self) -> HouseOutlook:
+        """Return the house."""
+        return self._lay()
+
+
+AnyHouse = HouseOutlook | LaterHouse
 
 
 def from_today(hours: Array, today: int) -> Array:

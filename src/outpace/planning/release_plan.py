@@ -6,7 +6,7 @@ All chances of a house come from the members that judged its plan, so that no tw
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 from math import isfinite
@@ -16,14 +16,14 @@ from outpace.planning.effort import THOROUGH, Effort
 from outpace.planning.farm_plan import FarmPlan, plan_farm
 from outpace.planning.goods import Goods
 from outpace.planning.guide import Guide
-from outpace.planning.house_outlook import HouseOutlook, outcome
+from outpace.planning.house_outlook import HouseOutlook
 from outpace.planning.offer import Cost as Cost
 from outpace.planning.offer import Offer as Offer
 from outpace.planning.offer import cost_of as cost_of
 from outpace.planning.offer import releases_of as releases_of
 from outpace.planning.places import Schedule, goods_of, numbers_of
 from outpace.planning.side_by_side import TOGETHER, of_each
-from outpace.planning.trials import Seen
+from outpace.planning.trials import Tried
 
 Counts = tuple[float, ...]
 
@@ -41,17 +41,17 @@ class HousePlan:
 
     ``counts`` are the packs of each offer that it is given, in parts of a pack where it shares one. ``chance_above`` is
     the chance of being above the level on any day from the first day that an order can act, ``not_preventable`` that
-    of being above before it, ``upper`` the upper 95 % bound of the first. ``house`` has the members that judged it,
-    ``offers`` the draws for them, ``seen`` how it fares on each.
+    of being above before it, ``upper`` the upper 95 % bound of the first. ``candidate`` knows the members that judged
+    it, and ``judge_offers`` have the draws for them; ``seen`` tells how it fares on these.
     ``feasible`` tells whether the risk is met; where it is not, ``counts`` are the least
     that brings about all that releases can, or nothing where they would not help clearly. ``frontier`` has points of
     cost by itself, chance and counts. ``money_ends`` tells that a plan holds the house, but not within the budget.
     ``least_chance`` and ``least_cost`` are those of as many packs as are tried on every delivery.
     """
 
-    house: HouseOutlook
+    candidate: Candidate
     offers: tuple[Offer, ...]
-    seen: Seen
+    seen: Tried
     counts: Counts
     cost: Cost
     chance_above: float
@@ -72,6 +72,16 @@ class HousePlan:
     money_ends: bool = False
     least_chance: float = 0.0
     least_cost: float = 0.0
+
+    @property
+    def members(self) -> int:
+        """Return how many members judged it."""
+        return self.candidate.judge.ends[-1]
+
+    @property
+    def judge_offers(self) -> tuple[Offer, ...]:
+        """Return the offers with draws for the members that judged it."""
+        return self.candidate.offers
 
 
 def plan_house(
@@ -135,8 +145,7 @@ def house_plans(found: FarmPlan, *, others: bool = True, threads: int = TOGETHER
 
 def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:
     item = found.candidates[number]
-    house = item.judge.house
-    offers = item.offers
+    offers = item.asked.offers
     given = found.given(number)
     counts = _bought(found, item, offers) if len(found.candidates) == 1 else counts_of(item, offers, given)
     first_day = item.asked.first_day
@@ -153,14 +162,14 @@ def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:
         else Cost(*_own_part(found, item), item.labour(found.schedules[number]))
     )
     return HousePlan(
-        house=house,
+        candidate=item,
         offers=offers,
         seen=seen,
         counts=counts,
         cost=cost,
         chance_above=seen.chance,
         chance_if_nothing=nothing.chance,
-        not_preventable=_chance_before(house, first_day),
+        not_preventable=item.judge.chance_before(),
         feasible=found.holds[number],
         first_day=first_day,
         frontier=_frontier(item, offers, seen) if others else (),
@@ -179,12 +188,6 @@ def _told(found: FarmPlan, number: int, *, others: bool) -> HousePlan:
         least_chance=seen.chance if found.holds[number] else item.see(item.search.full).chance,
         least_cost=Guide(item.places).cost(item.search.full),
     )
-
-
-def _chance_before(house: HouseOutlook, first_day: int) -> float:
-    """Return the chance of being above before the first day on which an order can act; no day after it is run."""
-    days = min(first_day, house.horizon_d)
-    return outcome(replace(house, horizon_d=days)).chance_before(first_day)
 
 
 def _bought(found: FarmPlan, item: Candidate, offers: Sequence[Offer]) -> Counts:
@@ -253,7 +256,7 @@ def a_week_later(offers: Sequence[Offer], counts: Counts) -> Counts | None:
 
 
 def _frontier(
-    item: Candidate, offers: Sequence[Offer], seen: Seen
+    item: Candidate, offers: Sequence[Offer], seen: Tried
 ) -> tuple[tuple[float, float, Counts], ...]:
     """Return the schedules that no other beats in both cost and chance, cheapest first, judged."""
     guide = Guide(item.places)
@@ -287,5 +290,5 @@ def _ties(item: Candidate, offers: Sequence[Offer], best: Schedule) -> tuple[Cou
 
 
 __all__ = [
-    "Cost", "HousePlan", "Offer", "Seen", "cost_of", "house_plans", "plan_house", "releases_of",
+    "Cost", "HousePlan", "Offer", "cost_of", "house_plans", "plan_house", "releases_of",
 ]  # fmt: skip

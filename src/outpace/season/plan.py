@@ -121,6 +121,9 @@ def plan(
         used: list[Fact] = []
         if asked:
             used += _add_farm(answer, snapshot, there, asked, budget, others=others, facts=facts)
+            for item in asked:
+                if item.earlier is not None:
+                    item.earlier.keep()
         used += [fact for item in asked for fact in item.used]
         for name in ("packs", "freight", "labour"):
             answer["cost"][name] = round(answer["cost"][name], 2)

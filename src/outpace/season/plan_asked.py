@@ -11,12 +11,13 @@ from outpace.facts.table import Fact, Facts
 from outpace.planning.candidate_house import Asked
 from outpace.planning.candidates import Candidate
 from outpace.planning.delivery_calendar import slots
-from outpace.planning.house_outlook import HouseOutlook
+from outpace.planning.house_outlook import HouseOutlook, LaterHouse
 from outpace.planning.offer import Offer
 from outpace.season.enemies import cold_caution, surroundings
 from outpace.season.evidence import digest_of
 from outpace.season.offers import DELIVERIES_AHEAD_D, candidates, offers_for, packs_in_force, use_of
 from outpace.season.outlook import Outlook, for_planning, outlook
+from outpace.season.plan_kept import Earlier, Standing, standing_from
 from outpace.season.sprayed import release_hold, sprays_of
 from outpace.season.studied import domain_cautions
 from outpace.season.wrong_enemies import wrong_enemies
@@ -34,7 +35,8 @@ OTHER_MEMBERS = 1
 class AskedHouse:
     """One house on its way into the plan of the farm, with the facts and cautions that go with it.
 
-    ``studied`` are the cautions of warmth beyond what was studied.
+    ``studied`` are the cautions of warmth beyond what was studied; ``earlier`` what earlier plans found, and keeps what
+    this one finds.
     """
 
     found: Outlook
@@ -44,6 +46,7 @@ class AskedHouse:
     used: tuple[Fact, ...]
     cautions: tuple[str, ...]
     studied: tuple[str, ...] = ()
+    earlier: Earlier | None = None
 
 
 def ask(
@@ -56,34 +59,46 @@ def ask(
         return None
     packs = packs_in_force(snapshot, case.day)
     ranked = candidates(case, packs)
-    use = use_of(case, mean_over_level(found))
+
+    def look() -> Standing:
+        use = use_of(case, mean_over_level(found))
+        return Standing(use, tuple(cold_caution(found)), tuple(found.posterior.facts))
+
+    standing = look() if facts is not None else standing_from(asked_digest(found), look)
     floor = not below_published and not has_learned(found)
 
-    def offered(seen: Outlook, planner: HouseOutlook) -> tuple[tuple[Offer, ...], tuple[Fact, ...]]:
-        return offers_for(seen.case, packs, ranked, use=use, floor=floor, members=planner.members)
+    def offered(seen: Outlook, members: int) -> tuple[tuple[Offer, ...], tuple[Fact, ...]]:
+        return offers_for(seen.case, packs, ranked, use=standing.use, floor=floor, members=members)
 
     def judge() -> tuple[HouseOutlook, tuple[Offer, ...]]:
         others = outlook(snapshot, farm, house, facts=facts, members=JUDGES, other=OTHER_MEMBERS)
-        planner = for_planning(others, HORIZON_D)
-        return planner, offered(others, planner)[0]
+        return for_planning(others, HORIZON_D), offered(others, JUDGES)[0]
 
-    planner = for_planning(found, HORIZON_D)
-    offers, used = offered(found, planner)
+    planner = LaterHouse(
+        name=house.house,
+        members=case.members,
+        today=case.today,
+        horizon_d=HORIZON_D,
+        lay=lambda: for_planning(found, HORIZON_D),
+    )
+    offers, used = offered(found, case.members)
+    earlier = None if facts is not None else Earlier(found, JUDGES, HORIZON_D)
     risk = farm.risk if farm.risk is not None else case.facts.one("", "accepted_risk").value
     fitting = [item.enemy for item in ranked if item.fits]
     ahead = case.temperature.hours[case.today * 24 : (case.today + HORIZON_D) * 24]
     return AskedHouse(
         found=found,
-        asked=Asked(planner, offers, risk, judge),
+        asked=Asked(planner, offers, risk, judge, judges=JUDGES, figures=earlier),
         ranked=ranked,
-        use=use,
+        use=standing.use,
         used=(
             *used,
             *(fact for item in ranked if item.fits for fact in item.facts),
-            *found.posterior.facts,
+            *standing.facts,
         ),
-        cautions=(*wrong_enemies(case), *cold_caution(found)),
+        cautions=(*wrong_enemies(case), *standing.cold),
         studied=tuple(domain_cautions(case.facts, [*case.model.pests, *fitting], ahead)),
+        earlier=earlier,
     )
 
 

@@ -209,7 +209,7 @@ def search_told(found: FarmPlan, planned: Sequence[Planned]) -> Answer:
     return {
         "tried": tried,
         "judged": sum(item.done.judged for item in planned),
-        "members": {item.name: item.done.house.members for item in planned},
+        "members": {item.name: item.done.members for item in planned},
         "upper_95": {item.name: round(item.done.upper, 3) for item in planned},
         "gap": round(found.gap, 4),
         "complete": found.complete,

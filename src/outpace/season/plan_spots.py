@@ -29,7 +29,7 @@ def spots_told(item: Candidate, planned: Planned, used: list[Fact]) -> list[Answ
     case = planned.found.case
     if not case.found:
         return []
-    house = item.judge.house
+    house = item.judge.house.laid
     ground = Ground(case=case, house=house, levels=(), risk=0.0, loss_per_unit_day=None)
     plants = spot_plants(case, None, ground.fact("spot_plants_share"))
     minutes = ground.fact("hand_minutes_per_plant").value * plants
@@ -68,7 +68,7 @@ def spots_told(item: Candidate, planned: Planned, used: list[Fact]) -> list[Answ
 
 def _fares(item: Candidate, deeds: Sequence[Spray]) -> tuple[float, float]:
     """Return chance and days above of a house in which this is done and nothing is bought, as the plan's are."""
-    house, first_day = item.judge.house, item.asked.first_day
+    house, first_day = item.judge.house.laid, item.asked.first_day
     treated = replace(house, sprays=(*house.sprays, *deeds))
     peaks, days = [], []
     for first, part in item.judge.parts:  # the same parts as the plan's, so that both meet the same luck

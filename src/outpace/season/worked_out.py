@@ -74,6 +74,20 @@ def once_from(kind: str, digest: str, work: Callable[[], Answer]) -> Answer:
     return _read(path) or _kept(path, work(), PARTS, PARTS_KEPT)
 
 
+def kept_part(kind: str, digest: str) -> Answer | None:
+    """Return a part that :func:`keep_part` has kept, in whatever language it was asked; None where there is none."""
+    return _read(_part(kind, digest))
+
+
+def keep_part(kind: str, digest: str, part: Answer) -> None:
+    """Keep a part that grows: numbers that mean the same in every language, and rest on what the digest is of."""
+    _kept(_part(kind, digest), part, PARTS, PARTS_KEPT)
+
+
+def _part(kind: str, digest: str) -> Path:
+    return folder() / f"part-{_digest([_program(), kind, digest])}.json.gz"
+
+
 def forget() -> None:
     """Delete all that is kept, as when a name is erased from the book."""
     for path in folder().glob("*.json.gz"):
