@@ -12,7 +12,7 @@ from tests.season.sprayed_house import FARM, FULL, HOUSE, NOW, known, parcel, sp
 
 from outpace.errors import OutpaceError
 from outpace.facts.table import load
-from outpace.season import sprayed
+from outpace.season import spray_efficacy, sprayed
 from outpace.season.ahead import ahead
 from outpace.season.spray import spray_from_words
 from outpace.season.spray_standing import spray_answer
@@ -242,7 +242,20 @@ def test_efficacy_comes_from_walks_before_and_after_beside_an_unsprayed_part():
     assert found["efficacy"]["value"] == pytest.approx(0.925)
     assert found["efficacy"]["low"] < 0.925 < found["efficacy"]["high"]
     assert "an efficacy of 92 %" in found["words"]
+    # Source: Sun-Shepard gives the same as Henderson-Tilton (derived); Abbott takes the later counts alone,
+    # 1 - 20/240 of the same example. Where the unsprayed part grew, no share of it is known to have died.
+    beside = {each["method"]: each["value"] for each in found["efficacy"]["beside"]}
+    assert beside == {"Sun-Shepard": pytest.approx(0.925), "Abbott": pytest.approx(1 - 20 / 240)}
+    assert "Abbott 92 %, as if both parts had begun alike" in found["words"]
     assert {"taylor_a", "taylor_b"} <= {fact["key"].split()[1] for fact in answer["facts"]}
+
+
+def test_schneider_orelli_stands_beside_where_the_unsprayed_part_fell_too():
+    # Source: Schneider-Orelli 1947 (formula recalled): 80 % gone beside 20 % gone gives 75 %, as Abbott of deaths.
+    told = spray_efficacy._beside(treated_before=10, treated_after=2, control_before=10, control_after=8)
+    assert {each["method"]: each["value"] for each in told} == {
+        method: pytest.approx(0.75) for method in ("Sun-Shepard", "Abbott", "Schneider-Orelli")
+    }
 
 
 def test_without_an_unsprayed_part_the_change_is_told_and_no_efficacy():

@@ -283,11 +283,18 @@ class _Counts:
     ) -> list[Walk | Count | Mummies | WalkLine]:
         result: list[Walk | Count | Mummies | WalkLine] = []
         for number, cells in rows:
+            told_wrong = len(self._errors)
             looked, infested = self._whole(number, cells, "looked_at"), self._whole(number, cells, "infested")
+            if len(self._errors) > told_wrong:
+                continue
             if not looked or infested is None or infested > looked:
                 self._refuse(
                     number,
-                    say("{infested} infested of {looked} looked at", infested=infested, looked=looked),
+                    say(
+                        "{infested} infested of {looked} looked at",
+                        infested=say("nothing") if infested is None else infested,
+                        looked=say("nothing") if looked is None else looked,
+                    ),
                     say("both numbers, infested no more than looked at"),
                     say("leave the row out if nothing was looked at"),
                 )

@@ -120,7 +120,12 @@ def _sentence(seen: Preview) -> str:
             "Answer {n} question before the import.", "Answer {n} questions before the import.", number
         )
     days = (report.last - report.first).days + 1 if report.first and report.last else 0
-    return say("Ready to import: {kept:,} readings of {days} days.", kept=report.kept, days=days)
+    return say_many(
+        "Ready to import: {kept:,} readings of {n} day.",
+        "Ready to import: {kept:,} readings of {n} days.",
+        days,
+        kept=report.kept,
+    )
 
 
 def climate_from_file(

@@ -8,7 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from outpace.estimation.efficacy import efficacy_range, henderson_tilton
+from outpace.estimation.efficacy import (
+    abbott,
+    efficacy_range,
+    henderson_tilton,
+    schneider_orelli,
+    sun_shepard,
+)
 from outpace.estimation.observations import interval_of, middle_of
 from outpace.facts.table import Fact, Facts
 from outpace.language import say
@@ -120,16 +126,39 @@ def _told(
         "low": min(low, value),
         "high": max(high, value),
         "method": "Henderson-Tilton",
+        "beside": _beside(**means),
     }
     answer["words"] = say(
         "{change}; against the unsprayed part that is an efficacy of {value} (9 in 10: {low} to {high}, "
-        "Henderson-Tilton)",
+        "Henderson-Tilton; beside it {others})",
         change=change,
         value=_signed(value),
         low=_signed(low),
         high=_signed(high),
+        others="; ".join(
+            say("{method} {value}, {of}", method=each["method"], value=_signed(each["value"]), of=each["of"])
+            for each in answer["efficacy"]["beside"]
+        ),
     )
     return answer
+
+
+def _beside(
+    *, treated_before: float, treated_after: float, control_before: float, control_after: float
+) -> list[Answer]:
+    """Return the efficacy by the other usual formulas, each with what it takes for granted.
+
+    Schneider-Orelli takes shares that died; where the unsprayed part grew none of it is known to have died.
+    """
+    fall, grown = 1 - treated_after / treated_before, control_after / control_before - 1
+    told = [
+        (say("the same by how both parts changed"), "Sun-Shepard", sun_shepard(fall, grown)),
+        (say("as if both parts had begun alike"), "Abbott", abbott(treated_after, control_after)),
+    ]
+    if fall >= 0 and grown <= 0:
+        of = say("as if all that is missing had died")
+        told.append((of, "Schneider-Orelli", schneider_orelli(fall, -grown)))
+    return [{"method": method, "value": value, "of": of} for of, method, value in told]
 
 
 def _signed(share: float) -> str:

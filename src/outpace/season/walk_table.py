@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from outpace.errors import ExitCode, OutpaceError
+from outpace.errors import ExitCode, ManyErrors, OutpaceError
 from outpace.facts.table import load
 from outpace.intake.table_map import FIELDS, TableMap, preview_table, read_counts
 from outpace.language import say, say_many
 from outpace.season.enter import Entered
 from outpace.season.names import houses_of, pick_farm, pick_house
 from outpace.season.open_book import book_url
+from outpace.terms.place import Farm
 from outpace.terms.scouting import PESTS_UNNAMED, Walk
 from outpace.terms.tables import Snapshot
 
@@ -85,12 +86,28 @@ def told_map(columns: Sequence[str], date_order: str | None) -> TableMap:
     return TableMap(found, date_order)
 
 
-def preview_counts(path: Path, told: TableMap, shelf: MapShelf) -> dict[str, Any]:
-    """Return what a table seems to hold and what is still to be told, as ``outpace.table/1``; nothing is recorded."""
+def preview_counts(
+    snapshot: Snapshot, path: Path, told: TableMap, shelf: MapShelf, **how: Any
+) -> dict[str, Any]:
+    """Return what a table seems to hold and what is still to be told, as ``outpace.table/1``; nothing is recorded.
+
+    Parameters
+    ----------
+    how : optional
+        Unit, how plants were chosen, house, pest and farm, as for `counts_from_table`.
+    """
     _must_exist(path)
     seen, known = _seen(path, told, shelf)
     columns: Mapping[str, str] = seen.proposed.columns
     left = len(seen.questions)
+    refused: list[str] = []
+    if not left:
+        try:
+            _read(snapshot, path, seen.proposed, **how)
+        except ManyErrors as errors:
+            refused = [error.line() for error in errors.errors]
+        except OutpaceError as error:
+            refused = [error.line()]
     return {
         "schema": "outpace.table/1",
         "file": str(path),
@@ -98,8 +115,17 @@ def preview_counts(path: Path, told: TableMap, shelf: MapShelf) -> dict[str, Any
             "Answer {n} question before the import.", "Answer {n} questions before the import.", left
         )
         if left
-        else say("{rows} rows are ready: import them.", rows=len(seen.sheet.rows)),
-        "ready": not left,
+        else say_many(
+            "Mend {n} mistake before the import; until then nothing enters.",
+            "Mend {n} mistakes before the import; until then nothing enters.",
+            len(refused),
+        )
+        if refused
+        else say_many(
+            "{n} row is ready: import it.", "{n} rows are ready: import them.", len(seen.sheet.rows)
+        ),
+        "ready": not left and not refused,
+        "refused": refused,
         "remembered": known,
         "columns": [
             {"heading": heading, "field": columns.get(heading)} for heading in seen.sheet.headings if heading
@@ -147,30 +173,9 @@ def counts_from_table(
         With every row that cannot be read, with the questions that are open, or for a house that is not known.
     """
     _must_exist(path)
-    there = pick_farm(snapshot, farm)
     seen, _ = _seen(path, told, shelf)
-    facts = load()
-
-    def species(name: str) -> str:
-        plain = name.strip().casefold()
-        return plain if plain in PESTS_UNNAMED else facts.resolve(name, "pest")
-
-    rows = read_counts(
-        path,
-        seen.proposed,
-        farm=there.farm,
-        time_zone=there.time_zone,
-        species=species,
-        unit=unit,
-        chosen=chosen,
-        house=pick_house(snapshot, there, house).house if house else None,
-        pest=species(pest),
-    )
-    known = {row.house.casefold(): row.house for row in houses_of(snapshot, there)}
+    rows = _read(snapshot, path, seen.proposed, unit=unit, chosen=chosen, house=house, pest=pest, farm=farm)
     walks = [row for row in rows if isinstance(row, Walk)]
-    for walk in walks:
-        if walk.house.casefold() not in known:
-            pick_house(snapshot, there, walk.house)
     shelf.keep(seen.fingerprint, seen.proposed)
     left = say(" Columns left out: {left_out}.", left_out=", ".join(seen.left_out)) if seen.left_out else ""
     houses = len({walk.house for walk in walks})
@@ -183,6 +188,54 @@ def counts_from_table(
     )
     cautions = (say("How the columns were read is remembered for tables with the same headings."),)
     return Entered(list(rows), sentence, cautions)
+
+
+def _read(
+    snapshot: Snapshot,
+    path: Path,
+    told: TableMap,
+    *,
+    unit: str,
+    chosen: str,
+    house: str | None,
+    pest: str,
+    farm: str | None,
+) -> Sequence[Any]:
+    """Return the rows of a table for the houses of a farm; every house that is not known is told."""
+    there = pick_farm(snapshot, farm)
+    facts = load()
+
+    def species(name: str) -> str:
+        plain = name.strip().casefold()
+        return plain if plain in PESTS_UNNAMED else facts.resolve(name, "pest")
+
+    rows = read_counts(
+        path,
+        told,
+        farm=there.farm,
+        time_zone=there.time_zone,
+        species=species,
+        unit=unit,
+        chosen=chosen,
+        house=pick_house(snapshot, there, house).house if house else None,
+        pest=species(pest),
+    )
+    known = {row.house.casefold() for row in houses_of(snapshot, there)}
+    strange = dict.fromkeys(
+        row.house for row in rows if isinstance(row, Walk) and row.house.casefold() not in known
+    )
+    faults = [fault for name in strange if (fault := _not_picked(snapshot, there, name)) is not None]
+    if faults:
+        raise faults[0] if len(faults) == 1 else ManyErrors(faults)
+    return rows
+
+
+def _not_picked(snapshot: Snapshot, farm: Farm, house: str) -> OutpaceError | None:
+    try:
+        pick_house(snapshot, farm, house)
+    except OutpaceError as error:
+        return error
+    return None
 
 
 def _must_exist(path: Path) -> None:

@@ -111,3 +111,24 @@ def test_a_workbook_of_temperatures_enters_as_its_text_would(farm, tmp_path):
     )
     assert entered.code == 0, entered.err
     assert "6 rows" in entered.out
+
+
+def test_a_preview_tells_every_row_and_house_that_the_import_would_refuse(farm, tmp_path):
+    wrong = [["2026-11-03", "Long tunnel", "lots", ""], ["2026-11-31", "Long tunnel", "2", ""]]
+    table = csv_of(tmp_path / "own.csv", [*ROWS, *wrong])
+    shown = farm("walk", "import", table, *NAMED, "--preview")
+    assert shown.code == 3
+    assert "Mend 2 mistakes" in shown.out
+    assert "row 4" in shown.out
+    assert "row 5" in shown.out
+    told = farm("walk", "import", table, *NAMED, "--preview", "--json")
+    answer = json.loads(told.out)
+    jsonschema.validate(answer, SCHEMA)
+    assert (answer["ready"], len(answer["refused"])) == (False, 2)
+    houses = [["2026-11-03", "Nowhere", "2", ""], ["2026-11-04", "Elsewhere", "2", ""]]
+    table = csv_of(tmp_path / "other.csv", [*ROWS, *houses])
+    answer = json.loads(farm("walk", "import", table, *NAMED, "--preview", "--json").out)
+    assert [name in line for name, line in zip(("Nowhere", "Elsewhere"), answer["refused"], strict=True)] == [
+        True
+    ] * 2
+    assert "None" not in farm("walk", "import", table, *NAMED).err

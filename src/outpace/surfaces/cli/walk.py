@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -245,22 +245,14 @@ def import_table(
     from outpace.surfaces.text.table import render
 
     told, shelf = told_map(columns or (), date_order), MapShelf.of(entry.book)
+    how: dict[str, Any] = {"unit": unit, "chosen": chosen, "house": house, "pest": pest, "farm": entry.farm}
     if preview:
-        answer = preview_counts(file, told, shelf)
+        with entry.open_book() as opened:
+            answer = preview_counts(door.known(opened), file, told, shelf, **how)
         door.show(answer, entry.as_json, render)
         if not answer["ready"]:
             raise typer.Exit(int(ExitCode.ACTION_DUE))
         return
     with entry.open_book() as opened:
-        entered = counts_from_table(
-            door.known(opened),
-            file,
-            told,
-            shelf,
-            unit=unit,
-            chosen=chosen,
-            house=house,
-            pest=pest,
-            farm=entry.farm,
-        )
+        entered = counts_from_table(door.known(opened), file, told, shelf, **how)
         entry.record(opened, entered)

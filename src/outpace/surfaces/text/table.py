@@ -21,6 +21,9 @@ def render(answer: Answer) -> str:
     lines += [
         line for row in answer["first_rows"] for line in page.fold(" | ".join(row), first="  ", rest="    ")
     ]
+    if answer["refused"]:
+        lines += page.heading(say("What cannot be read"))
+        lines += page.bullets(answer["refused"])
     for question in answer["questions"]:
         lines += page.heading(question["text"])
         lines += page.columns(
