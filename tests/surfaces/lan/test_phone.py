@@ -12,9 +12,9 @@ import pytest
 import uvicorn
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
-from tests.surfaces.web.chromium import AXE, PHONE
+from tests.surfaces.web.chromium import PHONE
 from tests.surfaces.web.conftest import ExampleAnswers
-from tests.surfaces.web.served import chromium, visit
+from tests.surfaces.web.served import chromium, rules_broken, visit
 
 from outpace.surfaces.lan.access import Access
 from outpace.surfaces.lan.authority import papers
@@ -24,11 +24,6 @@ from outpace.surfaces.web.app import create_app
 pytestmark = pytest.mark.browser
 
 PASSWORD = "four words none expects"
-
-
-def broken_rules(page) -> list[str]:
-    page.evaluate(AXE.read_text())
-    return [fault["id"] for fault in page.evaluate("axe.run()")["violations"]]
 
 
 def test_the_walk_opens_without_signal_once_the_phone_has_signed_in(tmp_path):
@@ -62,9 +57,9 @@ def test_the_walk_opens_without_signal_once_the_phone_has_signed_in(tmp_path):
         with chromium(f"--ignore-certificate-errors-spki-list={trusted}") as browser:
             page = visit(browser, f"https://127.0.0.1:{port}/count", PHONE).page
             assert "/sign-in?to=%2Fcount" in page.url
-            assert broken_rules(page) == []
+            assert rules_broken(page) == []
             page.goto(f"https://127.0.0.1:{port}/trust")
-            assert broken_rules(page) == []
+            assert rules_broken(page) == []
             assert page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
             page.go_back()
             page.fill("#name", "Ana")

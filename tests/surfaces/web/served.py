@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
-from tests.surfaces.web.chromium import FLAGS
+from tests.surfaces.web.chromium import AXE, FLAGS
 
 
 @contextmanager
@@ -66,3 +66,18 @@ def visit(browser: Browser, url: str, size: tuple[int, int], **options: Any) -> 
     watched.page.goto(url)
     watched.page.wait_for_load_state("networkidle")
     return watched
+
+
+# Rules that hold are counted only: to describe every element that keeps them takes as long as to look.
+BROKEN = """axe.run({ resultTypes: ['violations'] }).then(found => ({
+  held: found.passes.length,
+  broken: found.violations.flatMap(fault => fault.nodes.map(node => [fault.id, node.html.slice(0, 120)])),
+}))"""
+
+
+def rules_broken(page: Page) -> list[tuple[str, str]]:
+    """Return every accessibility rule that a page breaks, each with the element that breaks it."""
+    page.evaluate(AXE.read_text())
+    found = page.evaluate(BROKEN)
+    assert found["held"], "no rule was looked at"
+    return [(rule, element) for rule, element in found["broken"]]

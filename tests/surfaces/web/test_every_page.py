@@ -9,9 +9,9 @@ from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import Browser, Page
-from tests.surfaces.web.chromium import AXE, DESK, PHONE
+from tests.surfaces.web.chromium import DESK, PHONE
 from tests.surfaces.web.every_page import example_pages
-from tests.surfaces.web.served import chromium
+from tests.surfaces.web.served import chromium, rules_broken
 
 from outpace import language
 from outpace.surfaces.web import rendering
@@ -137,19 +137,12 @@ DAYS = """() => {
 )
 def test_no_accessibility_rule_is_broken_on_any_page(browser, shown, size, scheme, spoken):
     address, pages = shown
-    rules = AXE.read_text()
     broken = []
     with screen(browser, size, locale=spoken, color_scheme=scheme) as page:
         for name, path in pages.items():
             open_all(page, address + path)
             assert page.evaluate("document.documentElement.lang") == spoken
-            page.evaluate(rules)
-            found = page.evaluate("axe.run()")
-            broken += [
-                (name, fault["id"], node["html"][:120])
-                for fault in found["violations"]
-                for node in fault["nodes"]
-            ]
+            broken += [(name, *fault) for fault in rules_broken(page)]
     assert broken == []
 
 

@@ -14,8 +14,9 @@ from typing import Any
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page, sync_playwright
-from tests.surfaces.web.chromium import AXE, DESK, FLAGS, PHONE
+from tests.surfaces.web.chromium import DESK, FLAGS, PHONE
 from tests.surfaces.web.conftest import example
+from tests.surfaces.web.served import rules_broken
 
 from outpace.season.open_book import open_book
 from outpace.surfaces.web.answers import Answers
@@ -228,7 +229,6 @@ def test_the_whole_week_from_an_empty_book_to_a_printed_sheet(browser, address, 
 
 def no_rule_is_broken(browser: Browser, address: str) -> None:
     """Check every page of entries for rules of access, for scrolling sideways and for small things to tap."""
-    rules = AXE.read_text()
     paths = [*PAGES, *(f"/enter/{form}" for form in FORMS)]
     for size, scheme, options in (
         (PHONE, "dark", {"has_touch": True, "is_mobile": True}),
@@ -239,9 +239,7 @@ def no_rule_is_broken(browser: Browser, address: str) -> None:
             hand.go(path)
             hand.page.evaluate("document.querySelectorAll('details').forEach(item => { item.open = true })")
             assert hand.page.evaluate("document.documentElement.scrollWidth") <= size[0], path
-            hand.page.evaluate(rules)
-            found = hand.page.evaluate("axe.run()")["violations"]
-            assert [(fault["id"], fault["nodes"][0]["html"]) for fault in found] == [], path
+            assert rules_broken(hand.page) == [], path
             if size == PHONE:
                 # 15 mm on a phone of 360 px and 66 mm width are 57 px or more at its usual scale.
                 heights = hand.page.evaluate(
