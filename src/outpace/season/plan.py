@@ -196,6 +196,14 @@ def _add_farm(
             )
         answer["cautions"] += [f"{house.house}: {text}" for text in (*item.cautions, *item.studied)]
         answer["studied"] += [f"{house.house}: {text}" for text in item.studied]
+        if len(case.zones) > 1:
+            answer["cautions"].append(
+                say(
+                    "{house}: the plan's chance is that any of its zones goes above your level; the page of the house "
+                    "tells of each zone by itself",
+                    house=house.house,
+                )
+            )
         held = release_hold(sprays_of(snapshot, case.facts, farm, house), case.day)
         if held is not None:
             answer["cautions"].append(
