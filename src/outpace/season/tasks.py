@@ -203,10 +203,21 @@ def open_jars(case: HouseCase) -> list[tuple[Lot, date]]:
         ended = check_ends(case.facts, lot.enemy, arrived, coolest[since:]).likely
         if ended is not None and ended < longest_ago:
             continue
-        due = check_ends(case.facts, lot.enemy, arrived, case.temperature.hours[since:]).likely
+        due = _check_ends(case, lot, arrived, since)
         if due is not None and due >= longest_ago:
             found.append((lot, due))
     return found
+
+
+def _check_ends(case: HouseCase, lot: Lot, arrived: date, since: int) -> date | None:
+    """Return the likely end of a lot's check in the warmth of a house from an hour on."""
+
+    def ends() -> dict[str, str | None]:
+        likely = check_ends(case.facts, lot.enemy, arrived, case.temperature.hours[since:]).likely
+        return {"likely": None if likely is None else str(likely)}
+
+    told = case.temperature.read("check ends", (lot.enemy, arrived, since), ends)["likely"]
+    return None if told is None else date.fromisoformat(told)
 
 
 def _checks(case: HouseCase) -> list[Task]:

@@ -162,9 +162,13 @@ class HouseTemperature(Derived):
         mean, low, high = (round(value, 1) for value in self._read["week"])
         return {"mean_next_7_d": mean, "low": low, "high": high, "source": self.source}
 
+    def read(self, kind: str, asked: tuple[Any, ...], work: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+        """Return what is read of the hours, as kept by what they rest on and by all else that is asked."""
+        return once_from(kind, digest_of(self.rests_on, asked), work) if self._kept else work()
+
     @cached_property
     def _read(self) -> dict[str, Any]:
-        return once_from("warmth", self.rests_on, self._summed) if self._kept else self._summed()
+        return self.read("warmth", (), self._summed)
 
     def _summed(self) -> dict[str, Any]:
         week = self.hours[self._today * 24 :][: 7 * 24].mean(axis=0)

@@ -26,8 +26,8 @@ Answer = dict[str, Any]
 
 KEPT = 24
 """So many answers stay; the ones longest unused go first."""
-PARTS_KEPT = 600
-"""So many parts of answers stay: a farm of twenty houses has 41 a day."""
+PARTS_KEPT = 1200
+"""So many parts of answers stay: a farm of twenty houses has 61 a day, and one for each jar that stands in a house."""
 ANSWERS, PARTS = "answer-*.json.gz", "part-*.json.gz"
 
 PROGRAM = Path(__file__).parent.parent
