@@ -152,8 +152,17 @@ def test_the_walk_of_an_auditor_works_and_ends_at_every_record(tmp_path: Path, m
         assert outcome(shlex.split(line)[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
         told[line] = capsys.readouterr().out
     behind = told["outpace trace KL-21"]
-    shown = re.search(r"^```text\n(.*?)^```$", text, re.M | re.S)[1]
-    assert behind.startswith(shown)
+    shown = re.findall(r"^```text\n(.*?)^```$", text, re.M | re.S)
+    pack = next(answer for line, answer in told.items() if line.startswith("outpace book audit"))
+    assert [behind.startswith(shown[0]), pack.startswith(shown[1]), len(shown)] == [True, True, 2]
+    # What the page says of their order and of what is missing.
+    at = [
+        behind.index(heading) for heading in ("\nHarvests", "\nLots of", "\nIn their order", "\nCorrections")
+    ]
+    assert at == sorted(at)
+    assert "Arrivals of enemies, 1 time: supplier, invoice" in " ".join(pack.split())
+    for record in ("arrived Tue 14 Apr 2026", "no order entered", "registration number not entered"):
+        assert record in " ".join(behind.split())
     for record in (
         "2 with live aphids",
         "no live aphid found",
