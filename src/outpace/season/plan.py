@@ -312,11 +312,11 @@ def _add_infeasible(
             not_preventable=percent(done.not_preventable),
         )
     else:
-        why = say("more packs, up to twice the published rates, do not bring it within your risk")
+        why = say("even twice the published rates leave more risk than you accept")
     packs = any(done.counts)
     if packs:
         why = say(
-            "{why}; the plan orders what brings it to {chance}, and days above your level from {before} to {after}",
+            "{why}; what the plan orders leaves {chance}, and {after} days above your level in place of {before}",
             why=why,
             chance=percent(done.chance_above),
             before=f"{done.days_if_nothing:.1f}",
