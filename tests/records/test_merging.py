@@ -250,11 +250,26 @@ DEEDS = st.lists(
 
 # Both withdraw a row, and one brings it back before they meet: an earlier rule listed a conflict on one side only.
 BROUGHT_BACK = [("phone", "withdraw", 1, 0), ("laptop", "withdraw", 1, 2), ("phone", "correct", 1, 0)]
+# One takes back what it said first and comes to say what the other says: which is first in a book must not matter.
+COME_ROUND = [
+    ("laptop", "count", 2, 1),
+    ("phone", "count", 2, 0),
+    ("laptop", "correct", 2, 0),
+    ("laptop", "carry", 1, 0),
+]
+SAME_HOUR = [
+    ("laptop", "hour", 2, 1),
+    ("phone", "hour", 2, 0),
+    ("laptop", "hour", 2, 0),
+    ("laptop", "carry", 1, 0),
+]
 
 
 @settings(max_examples=8, deadline=None)
 @given(DEEDS)
 @example(BROUGHT_BACK)
+@example(COME_ROUND)
+@example(SAME_HOUR)
 def test_whatever_is_entered_corrected_and_merged_both_books_stay_whole_and_agree_in_the_end(deeds):
     clock = Clock()
     with tempfile.TemporaryDirectory() as place:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import itertools
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import groupby, product
 from operator import itemgetter
 from typing import Any
 
@@ -37,10 +37,14 @@ class Lost:
 
 @dataclass(slots=True)
 class Replayed:
-    """The versions that the events of one table make, in order, and which of them lost."""
+    """The versions that the events of one table make, in order, and which of them lost.
+
+    ``places`` has, by key, the events that say what stands: more than one where devices said the same apart.
+    """
 
     versions: list[dict[str, Any]]
     lost: list[Lost]
+    places: dict[str, list[Place]]
 
 
 def replay(
@@ -55,7 +59,7 @@ def replay(
     beside it; where both say the same they count as one.
     """
     standing: dict[str, tuple[dict[str, Any], list[Place]]] = {}
-    told = Replayed([], [])
+    told = Replayed([], [], {})
     for event in stream:
         content = json.loads(event["content"])
         version = version_of(described, event["event"], event["key"], event["recorded"], event["by"], content)
@@ -75,6 +79,7 @@ def replay(
             places.append(place)
         else:
             told.lost.append(Lost(version, before))
+    told.places = {key: places for key, (_, places) in standing.items()}
     return told
 
 
@@ -152,7 +157,7 @@ def climate_ends(connection: sa.Connection, seen: Knowledge) -> Iterator[Climate
         .join(events, climate.c.event == events.c.event)
         .order_by(climate.c.series, climate.c.time, events.c.position)
     )
-    for _, rows in itertools.groupby(
+    for _, rows in groupby(
         connection.execute(query).mappings().all(), key=lambda row: (row["series"], row["time"])
     ):
         ends: list[ClimateEnd] = []
@@ -185,7 +190,7 @@ def climate_ends(connection: sa.Connection, seen: Knowledge) -> Iterator[Climate
         for end in ends:  # what stands at last settles it, or is what it lost to
             if end.lost_to is not None and standing is not None:
                 alike = [other.place for other in ends if other.values == end.values]
-                end.lost_to = None if _settled(seen, standing.place, end.place, alike) else standing
+                end.lost_to = None if _settled(seen, places, end.place, alike) else standing
         yield from ends
 
 
@@ -208,7 +213,7 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
                 for version in told.versions
                 if version["row_key"] == key and _alike(described, version, lost.version, people.name)
             ]
-            if _settled(seen, _place(now["event"]), _place(lost.version["event"]), alike):
+            if _settled(seen, told.places[key], _place(lost.version["event"]), alike):
                 continue
             differs = {}
             for column in described.columns:
@@ -253,12 +258,15 @@ def open_conflicts(connection: sa.Connection) -> list[Conflict]:
     return found
 
 
-def _settled(seen: Knowledge, standing: Place, lost: Place, alike: Iterable[Place]) -> bool:
-    """Say whether what stands was written in sight of a lost event, or of one that said the same apart from it."""
+def _settled(seen: Knowledge, standing: Iterable[Place], lost: Place, alike: Iterable[Place]) -> bool:
+    """Say whether what stands was written in sight of a lost event, or of one that said the same apart from it.
+
+    Any of the events that say what stands will do, so that both sides tell the same whichever came first to them.
+    """
     return any(
-        seen.knows(standing, place)
-        and (place == lost or not (seen.knows(place, lost) or seen.knows(lost, place)))
-        for place in alike
+        seen.knows(place, other)
+        and (other == lost or not (seen.knows(other, lost) or seen.knows(lost, other)))
+        for place, other in product(standing, alike)
     )
 
 
@@ -344,7 +352,7 @@ def _differing_batches(connection: sa.Connection) -> list[str]:
     rows = connection.execute(query.order_by(climate.c.event).execution_options(yield_per=10_000))
     found = {
         event: batch_digest((keys[row[1]], row[2], row[3:]) for row in batch)
-        for event, batch in itertools.groupby(rows, key=itemgetter(0))
+        for event, batch in groupby(rows, key=itemgetter(0))
     }
     problems = [
         say(
