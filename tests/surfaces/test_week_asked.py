@@ -11,7 +11,7 @@ from outpace.season.worked_out import once
 from outpace.surfaces.week_asked import WeekAsked
 week = WeekAsked("head", farm="Invented", as_of="2026-05-04")
 if sys.argv[1] == "keep":
-    once(week._question, "head", lambda: {"week": {"houses": []}, "houses": {"North": {}}})
+    once(week.question, "head", lambda: {"week": {"houses": []}, "houses": {"North": {}}})
 def read():
     raise AssertionError("the book is read")
 assert week.known() == ({"houses": []}, {"North": {}})

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 from outpace.errors import ManyErrors, OutpaceError
 from outpace.language import say
 from outpace.records.canonical import key_words, plain, plain_row, recorded_text, row_key
-from outpace.records.chain import Chain, Head, heads
+from outpace.records.chain import Chain, Head, entered_since, heads
 from outpace.records.changes import Change, changes_of
 from outpace.records.checks import check_row
 from outpace.records.columns import table, table_of
@@ -298,6 +298,17 @@ class Book:
         """Return the digest that stands for the whole book; it changes with every entry."""
         with reading(self.engine) as connection:
             return head_at(connection, as_of)
+
+    def entered_since(
+        self, head: str, *, after: datetime, until: datetime | None = None
+    ) -> frozenset[str] | None:
+        """Return the tables written to since the book had a head and was asked as of a moment.
+
+        None where the head is of no event of this book, as when two devices' chains have not met since.
+        """
+        ended = None if until is None else recorded_text(until)
+        with reading(self.engine) as connection:
+            return entered_since(connection, head, after=recorded_text(after), until=ended)
 
     def heads(self) -> list[Head]:
         """Return the last event of each device's chain."""

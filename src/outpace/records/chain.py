@@ -105,6 +105,37 @@ def joint_head(connection: sa.Connection) -> str:
     return digest(canonical_json([[head.device, head.hash] for head in found]))
 
 
+def entered_since(
+    connection: sa.Connection, head: str, *, after: str, until: str | None = None
+) -> frozenset[str] | None:
+    """Return the tables that were written to since a book had a head; None where it is of no event of this book.
+
+    Parameters
+    ----------
+    head : str
+        As :func:`joint_head` told it.
+    after : str
+        The moment of which the book was asked then: what became known later counts too, wherever it stands.
+    until : str, optional
+        What became known later than this is not asked for. Left out: now.
+    """
+    # The head stands near the end of the book: looked for from there, few events are read.
+    last = (
+        sa.select(events.c.position).where(events.c.hash == head).order_by(events.c.position.desc()).limit(1)
+    )
+    position = connection.execute(last).scalar()
+    if position is None:
+        return None
+    found = sa.select(events.c.table).distinct()
+    if until is not None:
+        found = found.where(events.c.recorded <= until)
+    rows = [
+        *connection.execute(found.where(events.c.position > position)).scalars(),
+        *connection.execute(found.where(events.c.recorded > after)).scalars(),
+    ]
+    return frozenset(rows)
+
+
 class Chain:
     """Adds events to one device's chain within one transaction; they are written by :meth:`flush`.
 

@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from outpace.errors import OutpaceError
 from outpace.facts import table as facts_table
-from outpace.records.exchange import Resolvers
+from outpace.records.cells import Resolvers
 from outpace.records.store import Book, data_folder, default_book_url
 from outpace.season.moments import end_of
 from outpace.season.names import pick_farm, zone_of_farm

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from datetime import date
@@ -12,11 +12,13 @@ from outpace.facts.table import Facts
 from outpace.language import say
 from outpace.season.ahead import ahead
 from outpace.season.house_sentence import sentence_of
-from outpace.season.names import houses_of, pick_farm
+from outpace.season.names import houses_of, pick_farm, pick_house, zone_of_farm
 from outpace.season.order import order
 from outpace.season.plan import plan as plan_of
+from outpace.season.plan_of_day import Since, keep_plan, standing_plan
 from outpace.season.tasks import due_orders, task
-from outpace.terms.place import House
+from outpace.season.week_part import part_of
+from outpace.terms.place import Farm, House
 from outpace.terms.tables import Snapshot
 
 Answer = dict[str, Any]
@@ -45,11 +47,67 @@ def week_with_houses(
     farm: str | None = None,
     facts: Facts | None = None,
     progress: Progress | None = None,
+    head: str = "",
 ) -> tuple[Answer, dict[str, Answer]]:
-    """Return this week and each house's forecast with the week's tasks in it, as sheets need them."""
+    """Return this week and each house's forecast with the week's tasks in it, as sheets need them.
+
+    Parameters
+    ----------
+    head : str, optional
+        Of the whole book: with it the plan is kept for the sheets of single houses, see `week_of_houses`.
+    """
     there = pick_farm(snapshot, farm)
     houses = houses_of(snapshot, there)
+    aheads = _looked_ahead(snapshot, there, houses, facts, progress)
+    plan = _planned(snapshot, there, facts, progress, head)
+    return _told(snapshot, there, houses, aheads, plan, facts), aheads
 
+
+def week_of_houses(
+    snapshot: Snapshot,
+    names: Sequence[str],
+    *,
+    farm: str | None = None,
+    progress: Progress | None = None,
+    head: str,
+    since: Since,
+) -> tuple[Answer, dict[str, Answer]]:
+    """Return the week of some houses alone and their forecasts: no other house is looked ahead in.
+
+    What the plan asks for comes from the last plan of the day while it stands, see `plan_of_day`. Where anything was
+    entered since, ``plan_of`` of the week and of each forecast says of what moment it is. Else the plan of the whole
+    farm is worked out.
+
+    Parameters
+    ----------
+    head : str
+        Of the whole book.
+    since : callable
+        Returns what was written to since a head.
+    """
+    there = pick_farm(snapshot, farm)
+    houses = tuple(dict.fromkeys(pick_house(snapshot, there, name) for name in names))
+    aheads = _looked_ahead(snapshot, there, houses, None, progress)
+    found = standing_plan(snapshot, there, head, since)
+    plan, older = found or (_planned(snapshot, there, None, progress, head), False)
+    answer = part_of(
+        _told(snapshot, there, houses, aheads, plan, None),
+        [house.house for house in houses_of(snapshot, there)],
+        list(aheads),
+    )
+    if older:
+        for told in (answer, *aheads.values()):
+            told["plan_of"] = plan["as_of"]
+    return answer, aheads
+
+
+def _looked_ahead(
+    snapshot: Snapshot,
+    there: Farm,
+    houses: Sequence[House],
+    facts: Facts | None,
+    progress: Progress | None,
+) -> dict[str, Answer]:
     def look(house: House) -> Answer:
         if progress:
             progress(say("looking ahead in {house}", house=house.house))
@@ -59,8 +117,27 @@ def week_with_houses(
     # the context of the asker, in which the language stands.
     with ThreadPoolExecutor(max_workers=TOGETHER, thread_name_prefix="house") as together:
         begun = {house.house: together.submit(copy_context().run, look, house) for house in houses}
-        aheads = {name: each.result() for name, each in begun.items()}
+        return {name: each.result() for name, each in begun.items()}
+
+
+def _planned(
+    snapshot: Snapshot, there: Farm, facts: Facts | None, progress: Progress | None, head: str
+) -> Answer:
     plan = plan_of(snapshot, farm=there.farm, facts=facts, others=False, progress=progress)
+    if head and facts is None:
+        keep_plan(plan, snapshot, there, head)
+    return plan
+
+
+def _told(
+    snapshot: Snapshot,
+    there: Farm,
+    houses: Sequence[House],
+    aheads: dict[str, Answer],
+    plan: Answer,
+    facts: Facts | None,
+) -> Answer:
+    """Return the week of some houses of a farm by its plan; the tasks of the plan go into their forecasts too."""
     orders = order(snapshot, farm=there.farm, facts=facts, plan=plan)
     rows = []
     for house in houses:
@@ -76,7 +153,7 @@ def week_with_houses(
     rows.sort(key=lambda row: (RANK[row["verdict_word"]], row["ends_well"] or 0.0, row["house"]))
     answer: Answer = {
         "schema": "outpace.week/1",
-        "as_of": plan["as_of"],
+        "as_of": snapshot.as_of.astimezone(zone_of_farm(there)).isoformat(timespec="seconds"),
         "farm": there.farm,
         "currency": there.currency,
         "book_head": snapshot.head,
@@ -97,7 +174,7 @@ def week_with_houses(
     answer["sentence"] = (
         rows[0]["sentence"] if rows else say("Add a first house today: `outpace house NAME`.")
     )
-    return answer, aheads
+    return answer
 
 
 def _row(told: Answer, area_m2: float) -> Answer:

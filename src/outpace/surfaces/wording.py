@@ -185,3 +185,13 @@ def minded(answer: Mapping[str, Any], *, whole: bool = False) -> list[str]:
             )
         )
     return lines
+
+
+def plan_moment(answer: Mapping[str, Any]) -> str:
+    """Return of what moment the plan is that tasks come from, where it is older than what is known; else nothing."""
+    if not answer.get("plan_of"):
+        return ""
+    return say(
+        "Orders are those of the plan of {moment}, older than this forecast: `outpace plan` makes it anew.",
+        moment=page.moment(answer["plan_of"]),
+    )

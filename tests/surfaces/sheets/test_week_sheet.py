@@ -157,3 +157,11 @@ def test_writing_leaves_one_whole_file_or_a_plain_message(tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["south.pdf"]
     with pytest.raises(OutpaceError, match="cannot write it"):
         week_sheet.write(example("ahead"), tmp_path / "nowhere" / "south.pdf")
+
+
+@pytest.mark.pdf
+def test_the_sheet_says_of_what_moment_its_orders_are_only_where_the_plan_is_older():
+    answer = example("ahead")
+    assert "older than this forecast" not in words_of(sheet(answer))
+    said = words_of(sheet({**answer, "plan_of": "2026-04-21T06:05:00+02:00"}))
+    assert "plan of Tue 21 Apr, 06:05, older than this forecast" in said

@@ -11,7 +11,9 @@ from datetime import UTC, datetime
 import pytest
 
 from outpace.errors import OutpaceError
+from outpace.season.enter import Entered
 from outpace.season.open_book import open_book
+from outpace.surfaces.sheets import week_sheet
 from outpace.surfaces.web.answers import Answers
 from outpace.surfaces.web.asking import Asked, NothingYet, StillWorking
 from outpace.terms.place import Farm, House
@@ -38,7 +40,7 @@ class Season:
         self.gate.set()
         self.failure: Exception | None = None
 
-    def week_with_houses(self, snapshot, *, farm=None, progress=None):
+    def week_with_houses(self, snapshot, *, farm=None, progress=None, head=""):
         self.calls.append(("week", snapshot.as_of.isoformat()))
         self.threads.add(threading.current_thread().name)
         progress("house 1 of 1")
@@ -49,6 +51,10 @@ class Season:
         week = {"schema": "outpace.week/1", "houses": [{"house": house} for house in houses]}
         ordered = {"sentence": "Order 2 packs.", "tasks": [{"kind": "order"}]}
         return week, {house: {**self.one(house), **ordered} for house in houses}
+
+    def week_of_houses(self, snapshot, names, *, farm=None, progress=None, head, since):
+        self.calls.append(("alone", snapshot.as_of.isoformat()))
+        return {"houses": []}, {name: {**self.one(name), "plan_of": "this morning"} for name in names}
 
     def one(self, house):
         return {"schema": "outpace.ahead/1", "house": house, "sentence": "Walk 20 plants.", "tasks": []}
@@ -62,9 +68,10 @@ class Season:
 def season(monkeypatch, tmp_path) -> Season:
     monkeypatch.setenv("OUTPACE_CACHE", str(tmp_path / "answers"))
     stand_in = Season()
-    for name, door in (("week", "week_with_houses"), ("ahead", "ahead")):
+    for name, doors in (("week", ("week_with_houses", "week_of_houses")), ("ahead", ("ahead",))):
         module = types.ModuleType(f"outpace.season.{name}")
-        setattr(module, door, getattr(stand_in, door))
+        for door in doors:
+            setattr(module, door, getattr(stand_in, door))
         monkeypatch.setitem(sys.modules, module.__name__, module)
     return stand_in
 
@@ -223,6 +230,93 @@ def test_the_houses_to_choose_from_are_those_of_the_farm_and_none_without_a_book
     assert run(Answers(book_url), lambda answers: answers.houses(Asked(farm="nowhere"))) == []
     none = Answers(str(tmp_path / "no such.book"))
     assert run(none, lambda answers: answers.houses(Asked())) == []
+
+
+def test_the_sheet_of_a_house_does_not_wait_for_the_week_and_is_of_it_once_it_is_known(
+    book_url, season, monkeypatch
+):
+    monkeypatch.setattr(week_sheet, "render", lambda answer, *, head: dict(answer))
+    season.gate.clear()
+
+    async def work(answers):
+        week = asyncio.ensure_future(answers.week(Asked()))
+        before = await asyncio.wait_for(answers.sheet(Asked(), "south"), 20)
+        assert not week.done()
+        season.gate.set()
+        await week
+        return before, await Answers(book_url).sheet(Asked(), "south")
+
+    before, after = run(Answers(book_url), work)
+    assert before["plan_of"] == "this morning"
+    assert after["sentence"] == "Order 2 packs."
+    assert "plan_of" not in after
+    assert sorted(name for name, _ in season.calls) == ["alone", "week"]
+
+
+def test_the_sheet_of_a_house_is_still_printed_where_the_plan_cannot_be_told(book_url, season, monkeypatch):
+    monkeypatch.setattr(week_sheet, "render", lambda answer, *, head: dict(answer))
+
+    def failing(known, names, **how):
+        return season.week_with_houses(known, progress=how["progress"])
+
+    monkeypatch.setattr(sys.modules["outpace.season.week"], "week_of_houses", failing)
+    season.failure = OutpaceError("another house has no plants")
+    sheet = run(Answers(book_url), lambda answers: answers.sheet(Asked(), "south"))
+    assert sheet["sentence"] == "Walk 20 plants."
+
+
+def enter(answers, house):
+    more = House(farm="cove", house=house, crop="cucumber", area_m2=50.0, plants=90)
+    return answers.enter(lambda known, told: Entered([more], "noted"), {}, by="tester")
+
+
+def test_after_an_entry_the_week_is_worked_out_and_who_asks_meanwhile_waits_for_it(book_url, season):
+    async def work(answers):
+        await answers.begin()
+        season.gate.clear()
+        await enter(answers, "north")
+        while len(season.calls) < 2:
+            await asyncio.sleep(0.01)
+        waiting = [asyncio.ensure_future(answers.week(Asked())) for _ in range(3)]
+        await asyncio.sleep(0.05)
+        assert not any(each.done() for each in waiting)
+        season.gate.set()
+        return [names(each) for each in await asyncio.gather(*waiting)]
+
+    found = run(Answers(book_url, quiet_s=0.05), work)
+    assert [sorted(each) for each in found] == [["north", "south"]] * 3
+    assert len(season.calls) == 2
+
+
+def test_an_entry_while_a_week_is_worked_out_has_it_worked_out_once_more_and_no_two_at_a_time(
+    book_url, season
+):
+    async def work(answers):
+        await answers.begin()
+        season.gate.clear()
+        await enter(answers, "north")
+        while len(season.calls) < 2:
+            await asyncio.sleep(0.01)
+        for house in ("west", "east"):
+            await enter(answers, house)
+        await asyncio.sleep(0.1)
+        assert len(season.calls) == 2
+        season.gate.set()
+        while len(season.calls) < 3:
+            await asyncio.sleep(0.01)
+        return names(await answers.week(Asked()))
+
+    assert sorted(run(Answers(book_url, quiet_s=0.02), work)) == ["east", "north", "south", "west"]
+    assert len(season.calls) == 3
+
+
+def test_what_writes_nothing_has_nothing_worked_out(book_url, season):
+    async def work(answers):
+        await answers.enter(lambda known, told: Entered([HOUSE], "noted"), {}, by="tester")
+        await asyncio.sleep(0.1)
+
+    run(Answers(book_url, quiet_s=0.0), work)
+    assert season.calls == []
 
 
 def test_a_start_on_an_empty_book_goes_on_quietly(tmp_path, season):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import getpass
 import json
 import sys
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, nullcontext, suppress
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -87,13 +87,25 @@ def speak_as(known: Snapshot, farm: str | None) -> None:
 
 
 def week_of(
-    book: Book, as_of: str | None = None, farm: str | None = None
+    book: Book,
+    as_of: str | None = None,
+    farm: str | None = None,
+    *,
+    houses: Sequence[str] | None = None,
 ) -> tuple[Answer, Mapping[str, Answer]]:
-    """Return this week and the forecast of each house, worked out once an hour while the book stays as it is."""
-    from outpace.season.open_book import of_this_crop
-    from outpace.surfaces.week_asked import WeekAsked
+    """Return this week and the forecast of each house, worked out once an hour while the book stays as it is.
 
-    asked = WeekAsked(str(book.head()), farm=farm, as_of=as_of)
+    With ``houses`` it is the week of these alone.
+    """
+    from outpace.season.open_book import of_this_crop
+    from outpace.surfaces.week_asked import HousesAsked, WeekAsked
+
+    head = str(book.head())
+    asked = (
+        HousesAsked(houses, lambda: nullcontext(book), head, farm=farm, as_of=as_of)
+        if houses
+        else WeekAsked(head, farm=farm, as_of=as_of)
+    )
     return asked.answer(lambda: of_this_crop(book, as_of, farm), say)
 
 

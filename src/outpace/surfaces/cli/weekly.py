@@ -63,6 +63,7 @@ def _keep(asked: Asked, houses: list[str] | None, by: str | None) -> None:
 
 
 def week(
+    houses: HousesOption = None,
     sheets: Annotated[
         Path | None,
         typer.Option("--sheets", metavar="DIR", help="Write one printable page a house there, PDF."),
@@ -79,17 +80,17 @@ def week(
     *,
     asked: Asked,
 ) -> None:
-    """Show this week for every house: how it stands, what to do, on which day."""
+    """Show this week for every house: how it stands, what to do, on which day; with --house for that one at once."""
     from outpace.surfaces.text.week import render
 
     if keep:
-        _keep(asked, None, by)
+        _keep(asked, houses, by)
     with door.book_at(asked.book) as opened:
-        answer, houses = door.week_of(opened, asked.as_of, asked.farm)
+        answer, told = door.week_of(opened, asked.as_of, asked.farm, houses=houses)
     if sheets is not None:
         from outpace.surfaces.cli.week_files import write_sheets
 
-        write_sheets(answer, houses, sheets, progress=door.say)
+        write_sheets(answer, told, sheets, progress=door.say)
     if calendar is not None:
         from outpace.surfaces.cli.week_files import write_calendar
 

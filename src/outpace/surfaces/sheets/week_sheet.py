@@ -122,6 +122,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
         "sentence": clip(answer.get("sentence") or "", 220),
         "tasks": [_task(task) for task in tasks[:MOST_TASKS]],
         "more_tasks": say("And {more} more: see the page of this house.", more=more) if more > 0 else "",
+        "plan_of": clip(wording.plan_moment(answer), 200),
         **_chart(answer),
         "look_out": [[clip(seen, 140), clip(then, 180)] for seen, then in wording.look_out(answer)],
         "mind": [clip(line, 260) for line in mind][:MOST_LINES],

@@ -110,6 +110,7 @@ def render(answer: Answer) -> str:
     if mind:
         lines += [*page.heading(say("Mind")), *page.bullets(mind)]
     lines += [""]
+    lines += page.fold(wording.plan_moment(answer)) if answer.get("plan_of") else []
     lines += page.fold(
         say("From all that was recorded until {as_of}.", as_of=page.moment(answer["as_of"], year=True))
     )

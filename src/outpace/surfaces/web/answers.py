@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,8 +13,9 @@ from typing import TYPE_CHECKING, Any
 from outpace.errors import OutpaceError
 from outpace.language import manner, say
 from outpace.surfaces.web.asking import KEPT, Answer, Asked, NothingYet, Progress
+from outpace.surfaces.web.beforehand import QUIET_S, Beforehand
 from outpace.surfaces.web.deciding import Deciding
-from outpace.surfaces.week_asked import WeekAsked
+from outpace.surfaces.week_asked import HousesAsked, WeekAsked
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -22,17 +25,42 @@ SHOWN_D = 28
 
 
 class Answers(Deciding):
-    """The questions that pages ask."""
+    """The questions that pages ask.
+
+    Parameters
+    ----------
+    book_url, now
+        As in `Asking`.
+    quiet_s : float
+        So many seconds after the last entry the week is worked out anew, before anyone asks.
+    """
+
+    def __init__(
+        self, book_url: str, *, now: Callable[[], datetime] | None = None, quiet_s: float = QUIET_S
+    ) -> None:
+        super().__init__(book_url, now=now)
+        self._asked_last, self._begun = Asked(), False
+        self._beforehand = Beforehand(self.begin, quiet_s)
 
     async def begin(self) -> None:
-        """Work out the week with all its houses, so that the first to ask need not wait.
+        """Work out the week with all its houses as it was last asked for, so that the next to ask need not wait.
 
-        What goes wrong here is told to the first who asks.
+        What goes wrong here is told to the first who asks. After the first time it stands back behind what is asked.
         """
-        try:
-            await self.week(Asked())
-        except OutpaceError:
-            return
+        with suppress(OutpaceError):
+            await self._week_with_houses(self._asked_last, pool=self._behind if self._begun else None)
+        self._begun = True
+
+    def entered(self) -> None:
+        """Work out the week of the book as it is now, shortly."""
+        # By a clock that stands still what is entered now is not known yet.
+        if not self._fixed:
+            self._beforehand.entered()
+
+    def close(self) -> None:
+        """Begin nothing any more."""
+        self._beforehand.cancel()
+        super().close()
 
     async def farms(self) -> list[str]:
         """Return the names of the farms in the book."""
@@ -151,7 +179,9 @@ class Answers(Deciding):
             with open_book(self.book_url) as book:
                 return take_walks(book, tables, by=by, device=device, correct=correct)
 
-        return await self._told_by(self._quick, work)
+        found = await self._told_by(self._quick, work)
+        self.entered()
+        return found
 
     async def keep_photo(self, name: str, content: bytes) -> None:
         """Keep a photo beside the book."""
@@ -309,8 +339,29 @@ class Answers(Deciding):
         return await self._told_by(self._quick, work)
 
     async def sheet(self, asked: Asked, house: str) -> bytes:
-        """Return the printed page of one house, as PDF."""
-        answer = await self.ahead(asked, house)
+        """Return the printed page of one house, as PDF; it does not wait for the week of the others."""
+
+        def alone(head: str, moment: datetime) -> HousesAsked:
+            from outpace.season.open_book import open_book
+
+            return HousesAsked(
+                [house],
+                lambda: open_book(self.book_url),
+                head,
+                farm=asked.farm,
+                as_of=asked.as_of,
+                at=moment,
+                fixed=self._fixed,
+            )
+
+        answer: Answer
+        try:
+            (answer,) = (await self._ask_kept(("sheet", house), asked, alone))[1].values()
+        except NothingYet:
+            raise
+        except OutpaceError:
+            # What hinders the plan may lie in another house.
+            answer = await self.ahead(asked, house)
         head = await self.head()
 
         def work() -> bytes:
@@ -320,8 +371,12 @@ class Answers(Deciding):
 
         return await self._told_by(self._heavy, work)
 
-    async def _week_with_houses(self, asked: Asked) -> tuple[Answer, Mapping[str, Answer]]:
+    async def _week_with_houses(
+        self, asked: Asked, pool: ThreadPoolExecutor | None = None
+    ) -> tuple[Answer, Mapping[str, Answer]]:
         def week(head: str, moment: datetime) -> WeekAsked:
             return WeekAsked(head, farm=asked.farm, as_of=asked.as_of, at=moment, fixed=self._fixed)
 
-        return await self._ask_kept(("week",), asked, week)
+        if asked.as_of is None:
+            self._asked_last = asked
+        return await self._ask_kept(("week",), asked, week, pool=pool)

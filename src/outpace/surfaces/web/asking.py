@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from outpace.errors import ExitCode, OutpaceError
 from outpace.language import manner, say
+from outpace.surfaces.web.beforehand import low_priority_pool
 
 if TYPE_CHECKING:
     from outpace.season.open_book import Snapshot
@@ -77,6 +78,7 @@ class Asking:
         self._now = now or (lambda: datetime.now(UTC))
         self._quick = ThreadPoolExecutor(2, thread_name_prefix="book")
         self._heavy = ThreadPoolExecutor(2, thread_name_prefix="season")
+        self._behind = low_priority_pool()
         self._kept: OrderedDict[Key, Future[Any]] = OrderedDict()
         self._lags: OrderedDict[Key, Any] = OrderedDict()
         self._told: dict[Key, str] = {}
@@ -85,7 +87,7 @@ class Asking:
 
     def close(self) -> None:
         """Drop what still waits; what is being worked out ends by itself."""
-        for pool in (self._quick, self._heavy):
+        for pool in (self._quick, self._heavy, self._behind):
             pool.shutdown(wait=False, cancel_futures=True)
 
     async def head(self) -> str:
@@ -130,7 +132,12 @@ class Asking:
         return await self._once(key, lambda: self._work(key, moment, asked, work, empty), pool or self._heavy)
 
     async def _ask_kept(
-        self, question: Key, asked: Asked, kept: Callable[[str, datetime], Remembered[Found]]
+        self,
+        question: Key,
+        asked: Asked,
+        kept: Callable[[str, datetime], Remembered[Found]],
+        *,
+        pool: ThreadPoolExecutor | None = None,
     ) -> Found:
         """Ask what may be kept on the disk; where it is, the book is not even read."""
         head, moment = await self.head(), self._now()
@@ -144,7 +151,7 @@ class Asking:
             before = answer.known()
             return self._work(key, moment, asked, anew, empty=False) if before is None else before
 
-        return await self._once(key, work, self._heavy)
+        return await self._once(key, work, pool or self._heavy)
 
     def _key(self, head: str, moment: datetime, asked: Asked, question: Key) -> Key:
         return (head, f"{moment:%Y-%m-%dT%H}", asked, manner(), *question)

@@ -29,6 +29,9 @@ class Recording(Asking):
 
     sent: OrderedDict[str, asyncio.Task[Answer]]
 
+    def entered(self) -> None:
+        """Hear that the book has a new head: answers that many ask for may be worked out now."""
+
     async def choices(self, asked: Asked) -> dict[str, Any]:
         """Return what the forms of a farm offer to choose from; also of an empty book."""
         from outpace.season.choices import choices
@@ -95,9 +98,12 @@ class Recording(Asking):
     async def write(self, work: Callable[[Book, Snapshot], Answer]) -> Answer:
         """Do a piece of work on the open book, with what it knows now."""
 
+        new = False
+
         def done() -> Answer:
             from outpace.season.open_book import climate_since, open_book
 
+            nonlocal new
             moment = self._now()
             with open_book(self.book_url) as book:
                 head = str(book.head())
@@ -105,9 +111,14 @@ class Recording(Asking):
                 known = self._snapshot(key, moment, Asked()) if not self._fixed else None
                 if known is None:
                     known = book.snapshot(None, climate_since=climate_since(moment))
-                return work(book, dataclasses.replace(known, as_of=max(known.as_of, moment)))
+                answer = work(book, dataclasses.replace(known, as_of=max(known.as_of, moment)))
+                new = str(book.head()) != head
+                return answer
 
-        return await self._told_by(self._quick, done)
+        found = await self._told_by(self._quick, done)
+        if new:
+            self.entered()
+        return found
 
     async def once(self, form_id: str, work: Callable[[], Awaitable[Answer]]) -> Answer:
         """Do what a form asks, once however often it is sent; what failed may be sent again."""
