@@ -13,13 +13,14 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import nullcontext
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from outpace.records.book import Book
 from outpace.season.open_book import of_this_crop
 from outpace.surfaces.cli.week_files import write_sheets
-from outpace.surfaces.week_asked import WeekAsked
+from outpace.surfaces.week_asked import HousesAsked, WeekAsked
 from outpace.terms.place import Farm, House
 from outpace.terms.scouting import Walk, WalkLine
 
@@ -44,16 +45,18 @@ def week_rows(place: Path, morning: datetime) -> None:
         house = _walked(copy, morning + 1.5 * HOUR)
         _row(f"after a walk in {house}", copy, morning + 2 * HOUR, told)
         _row("again within the hour", copy, morning + 2 * HOUR, told)
+        _walked(copy, morning + 2.5 * HOUR, "the next benchmark")
+        _row(f"after one more, {house} alone", copy, morning + 3 * HOUR, told, house)
 
 
-def _walked(place: Path, when: datetime) -> str:
+def _walked(place: Path, when: datetime, name: str = "benchmark") -> str:
     """Enter one walk in the middle house of the farm."""
     with Book.open(place) as book:
         known = book.snapshot(only={"farm": {}, "houses": {}})
         houses = known.table(House)
         house = houses[len(houses) // 2]
         walk = Walk(
-            walk="benchmark", farm=known.table(Farm)[0].farm, house=house.house, time=when, unit="plant",
+            walk=name, farm=known.table(Farm)[0].farm, house=house.house, time=when, unit="plant",
             chosen="random", looked_at=20,
         )  # fmt: skip
         line = WalkLine(
@@ -63,10 +66,12 @@ def _walked(place: Path, when: datetime) -> str:
     return house.house
 
 
-def _row(what: str, place: Path, at: datetime, told: dict[str, str]) -> None:
+def _row(what: str, place: Path, at: datetime, told: dict[str, str], *houses: str) -> None:
     used, begun = _of_children(), time.perf_counter()
     subprocess.run(
-        [sys.executable, "-m", "benchmarks.book_week", str(place), at.isoformat()], env=told, check=True
+        [sys.executable, "-m", "benchmarks.book_week", str(place), at.isoformat(), *houses],
+        env=told,
+        check=True,
     )
     wall, spent = time.perf_counter() - begun, _of_children() - used
     print(f"{what:<34} {wall:7.2f} s, of processor {spent:6.2f} s", flush=True)
@@ -78,11 +83,16 @@ def _of_children() -> float:
 
 
 def main() -> None:
-    """Write the sheets of a week as the command does, at a moment that has passed."""
-    place, moment = sys.argv[1:]
+    """Write the sheets of a week, or of the houses named, as the command does, at a moment that has passed."""
+    place, moment, *names = sys.argv[1:]
     at = datetime.fromisoformat(moment)
     with Book.open(place) as book, tempfile.TemporaryDirectory() as sheets:
-        asked = WeekAsked(str(book.head()), at=at, fixed=True)
+        head = str(book.head())
+        asked = (
+            HousesAsked(names, lambda: nullcontext(book), head, at=at, fixed=True)
+            if names
+            else WeekAsked(head, at=at, fixed=True)
+        )
         week, houses = asked.answer(lambda: of_this_crop(book, at=at))
         write_sheets(week, houses, Path(sheets), progress=lambda said: None)
 

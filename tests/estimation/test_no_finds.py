@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from outpace.estimation.beta_range import beta_of_range
 from outpace.estimation.no_finds import (
     CleanWalk,
     Detection,
-    beta_of_range,
     counts_as,
     fresh_plants,
     plant_detection,

@@ -12,9 +12,9 @@ from scipy.stats import nbinom
 from tests.estimation.houses import FACTS, LEAVES, PLANTS, house, simulate, temperature, walk
 
 from outpace.estimation.assimilation import refit
+from outpace.estimation.beta_range import beta_of_range
 from outpace.estimation.forecast import look_ahead
 from outpace.estimation.judgements import judgements
-from outpace.estimation.no_finds import beta_of_range
 from outpace.simulation.parameters import draw
 from outpace.simulation.run import run, start
 

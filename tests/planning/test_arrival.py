@@ -13,8 +13,8 @@ from hypothesis import strategies as some
 
 import outpace.planning.arrival as planning
 from outpace.facts.table import load
+from outpace.planning import check_days
 from outpace.planning.arrival import (
-    check_ends,
     criteria,
     days_left,
     heat_so_far,
@@ -23,6 +23,7 @@ from outpace.planning.arrival import (
     sample_of,
     storage_views,
 )
+from outpace.planning.check_days import check_ends
 
 FACTS = load()
 COLEMANI = "aphidius_colemani"
@@ -34,9 +35,9 @@ def house(degc, members=1, days=45):
 
 
 def test_the_examples_of_the_module_give_what_they_show():
-    result = doctest.testmod(planning)
-    assert result.attempted >= 4
-    assert result.failed == 0
+    results = [doctest.testmod(module) for module in (planning, check_days)]
+    assert sum(result.attempted for result in results) >= 4
+    assert all(result.failed == 0 for result in results)
 
 
 @pytest.mark.parametrize("degc", [21.0, 23.0, 25.0, 30.0])

@@ -29,3 +29,10 @@ def test_a_kept_week_needs_neither_the_book_nor_a_library(tmp_path, monkeypatch)
         )
         assert done.returncode == 0, done.stderr
         assert done.stdout == "[]\n"
+
+
+def test_a_forecast_loads_no_distribution_that_it_does_not_use():
+    # A third of a second of each start; the same functions stand in `scipy.special`.
+    program = "import sys, outpace.season.week; print('scipy.stats' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout == "False\n"

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import Bands, joined
+from outpace.estimation.beta_range import beta_of_range
 from outpace.estimation.blocks import Blocks
 from outpace.estimation.cards import CardSeen, draw_catch
 from outpace.estimation.likelihood import PlantMemory
 from outpace.estimation.members import Shake
 from outpace.estimation.mummy_dates import absence_counts_from, without_early_zeros
-from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import WHOLE_HOUSE, Seen, check_walks
 from outpace.estimation.pooling import Beliefs, draw_believing
 from outpace.estimation.standing import ties_of

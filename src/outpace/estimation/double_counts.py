@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import beta
 
-from outpace.estimation.no_finds import beta_of_range
+from outpace.estimation.beta_range import beta_of_range
 
 Array = NDArray[np.float64]
 

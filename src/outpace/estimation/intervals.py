@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from scipy.stats import beta, norm
+from scipy.special import betaincinv, ndtri
 
 
 class Interval(NamedTuple):
@@ -48,8 +48,8 @@ def clopper_pearson(positive: int, looked_at: int, confidence: float = 0.95) -> 
     """
     _check(positive, looked_at, confidence)
     tail = (1 - confidence) / 2
-    low = 0.0 if positive == 0 else float(beta.ppf(tail, positive, looked_at - positive + 1))
-    high = 1.0 if positive == looked_at else float(beta.ppf(1 - tail, positive + 1, looked_at - positive))
+    low = 0.0 if positive == 0 else float(betaincinv(positive, looked_at - positive + 1, tail))
+    high = 1.0 if positive == looked_at else float(betaincinv(positive + 1, looked_at - positive, 1 - tail))
     return Interval(low, high)
 
 
@@ -71,7 +71,7 @@ def wilson(positive: int, looked_at: int, confidence: float = 0.95) -> Interval:
     _check(positive, looked_at, confidence)
     if looked_at == 0:
         return Interval(0.0, 1.0)
-    z2 = float(norm.ppf((1 + confidence) / 2)) ** 2
+    z2 = float(ndtri((1 + confidence) / 2)) ** 2
     share = positive / looked_at
     middle = share + z2 / (2 * looked_at)
     half = np.sqrt(z2 * (share * (1 - share) / looked_at + z2 / (4 * looked_at**2)))
@@ -91,7 +91,7 @@ def upper_limit(positive: int, looked_at: int, confidence: float = 0.95) -> floa
     _check(positive, looked_at, confidence)
     if positive == looked_at:
         return 1.0
-    return float(beta.ppf(confidence, positive + 1, looked_at - positive))
+    return float(betaincinv(positive + 1, looked_at - positive, confidence))
 
 
 def true_share(apparent: float, sensitivity: float, specificity: float) -> float:

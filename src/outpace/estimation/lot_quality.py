@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import beta
+from scipy.special import betainc, betaincinv
 
 from outpace.estimation.lot_checks import GIVES_ADULTS, Counted, counted, finished
 from outpace.facts.table import Fact, Facts
@@ -63,11 +63,11 @@ class Beta(NamedTuple):
 
     def quantile(self, chance: float) -> float:
         """Return the share that is not exceeded with this chance."""
-        return float(beta.ppf(chance, self.a, self.b))
+        return float(betaincinv(self.a, self.b, chance))
 
     def below(self, share: float) -> float:
         """Return the chance that the true share lies below."""
-        return float(beta.cdf(share, self.a, self.b))
+        return float(betainc(self.a, self.b, min(max(share, 0.0), 1.0)))
 
 
 def prior_of(fact: Fact, own: Sequence[Counted], between: float) -> Beta:

@@ -17,6 +17,7 @@ from scipy.optimize import brentq
 from scipy.special import log1p, logsumexp
 from scipy.stats import beta, poisson
 
+from outpace.estimation.beta_range import beta_of_range
 from outpace.estimation.sample_size import MOST_PLANTS, chance_missed, clumped_log_missed
 
 NODES = 64
@@ -76,16 +77,6 @@ class Detection:
     @property
     def high(self) -> float:
         return float(np.quantile(self.chances, 0.95))
-
-
-def beta_of_range(mean: float, low: float, high: float) -> tuple[float, float]:
-    """Return the beta law with that mean and the nearest 90 % range."""
-    if not 0 < low < mean < high < 1:
-        raise ValueError("a detection needs 0 < low < mean < high < 1")
-    sizes = np.geomspace(1.0, 2000.0, 200)
-    ends = beta.ppf(np.array([[0.05], [0.95]]), mean * sizes, (1 - mean) * sizes)
-    best = sizes[np.argmin(np.abs(ends - np.array([[low], [high]])).sum(axis=0))]
-    return mean * best, (1 - mean) * best
 
 
 def plant_detection(

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import beta
+from scipy.special import betaincinv
 
 from outpace.estimation.parasitism import Share
 from outpace.language import say
@@ -84,8 +84,8 @@ def clustered_share(closed: ArrayLike, live: ArrayLike, alike: float, confidence
     share = mummies / animals
     tail = (1 - confidence) / 2
     k, n = share * worth, worth
-    low = 0.0 if k <= 0 else float(beta.ppf(tail, k, n - k + 1))
-    high = 1.0 if k >= n else float(beta.ppf(1 - tail, k + 1, n - k))
+    low = 0.0 if k <= 0 else float(betaincinv(k, n - k + 1, tail))
+    high = 1.0 if k >= n else float(betaincinv(k + 1, n - k, 1 - tail))
     return Share(share, low, high)
 
 
@@ -179,7 +179,7 @@ def total_parasitism(
     members = len(growth)
     spots = (np.random.default_rng(seed).permutation(members) + 0.5) / members
     k = share * worth
-    visible = np.asarray(beta.ppf(spots, k + 0.5, worth - k + 0.5), dtype=np.float64)
+    visible = np.asarray(betaincinv(k + 0.5, worth - k + 0.5, spots), dtype=np.float64)
     attack = attack_behind(visible, days_before, days_mummy, growth)
     whole = parasitised_at(attack, days_before, days_mummy, growth)
     return Total(

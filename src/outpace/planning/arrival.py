@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
-from math import ceil
+from datetime import date
 from typing import Literal
 
 import numpy as np
@@ -12,7 +11,6 @@ from numpy.typing import NDArray
 
 from outpace.estimation.acceptance import chance_of_at_least, passing_number, smallest_sample
 from outpace.estimation.intervals import Interval, clopper_pearson
-from outpace.estimation.lot_checks import heat_needed
 from outpace.facts.table import Fact, Facts
 from outpace.language import say, to_say
 
@@ -139,46 +137,6 @@ def passing_table(
     return tuple((words, share, float(chance_of_at_least(needed, looked_at, share))) for words, share in lots)
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
-    """When the pot of a lot can be counted: in the run of days from its arrival.
-
-    ``earliest``, ``likely`` and ``latest`` are dates, None where the pot stays too cold to end within the hours known.
-    """
-
-    earliest: date | None
-    likely: date | None
-    latest: date | None
-
-
-def check_ends(facts: Facts, enemy: str, arrived: date, hours: Array) -> Ends:
-    """Return when an emergence check ends in the warmth of the house where the pot stays.
-
-    The days of the guideline in a house of 21 °C and more; as many more days as the same heat takes where it is cooler.
-
-    Parameters
-    ----------
-    arrived : date
-    hours : array of float, shape (hours, members)
-        Temperature from the midnight that begins the day of arrival. [°C]
-
-    Examples
-    --------
-    >>> from outpace.facts.table import load
-    >>> warm, cool = np.full((40 * 24, 1), 23.0), np.full((40 * 24, 1), 15.0)
-    >>> [check_ends(load(), "aphidius_colemani", date(2026, 11, 2), each).likely.day for each in (warm, cool)]
-    [9, 13]
-    """
-    needed = heat_needed(facts, enemy)
-    least = facts.one(enemy, "guideline_check_days").value
-    heat = np.cumsum(np.clip(hours - facts.one(enemy, "lower_threshold").value, 0.0, None) / 24, axis=0)
-    reached = heat >= needed - 1e-6
-    days = np.where(reached.any(axis=0), np.argmax(reached, axis=0) / 24, np.inf)
-    days = np.maximum(np.ceil(days - 1e-9), least)
-    low, middle, high = np.quantile(days, (0.05, 0.5, 0.95), method="higher")
-    return Ends(_after(arrived, low), _after(arrived, middle), _after(arrived, high))
-
-
 def heat_so_far(facts: Facts, enemy: str, hours: Array) -> float:
     """Return the heat above the enemy's lower threshold in some hours, in the mean of the members. [°C d]"""
     above = np.clip(hours - facts.one(enemy, "lower_threshold").value, 0.0, None)
@@ -212,7 +170,3 @@ def days_left(life_d: float, packed: date, today: date) -> float:
     -2.0
     """
     return life_d - (today - packed).days
-
-
-def _after(day: date, days: float) -> date | None:
-    return None if not np.isfinite(days) else day + timedelta(days=ceil(days))

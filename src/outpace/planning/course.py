@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import gamma
+from scipy.special import gammaincc, gammainccinv
 
 from outpace.biology.dispersion import clumping_from_taylor
 from outpace.estimation.verdict import outcomes
@@ -175,8 +175,8 @@ def share_on_worst(part: float, k: ArrayLike) -> Array:
     shape = np.atleast_1d(np.asarray(k, dtype=float))
     if not 0 <= part <= 1 or (shape <= 0).any():
         raise ValueError(f"part {part} must be from 0 to 1, and k above 0")
-    from_density = gamma.isf(part, shape)
-    return np.asarray(np.clip(gamma.sf(from_density, shape + 1.0), part, 1.0))
+    from_density = gammainccinv(shape, part)
+    return np.asarray(np.clip(gammaincc(shape + 1.0, from_density), part, 1.0))
 
 
 def standing_now(house: HouseOutlook) -> Run:

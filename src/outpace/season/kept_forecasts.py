@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from outpace.estimation.bands import HOUSE, QUANTILES, Bands
+from outpace.estimation.beta_range import beta_of_range
 from outpace.estimation.forecast import look_ahead
-from outpace.estimation.no_finds import beta_of_range
 from outpace.estimation.observations import Seen, WalkSeen
 from outpace.estimation.sightings import mean_to_be_seen
 from outpace.facts.table import Facts

@@ -15,7 +15,8 @@ from outpace.estimation.lot_checks import GIVES_ADULTS, RIPENS, finished, heat_n
 from outpace.facts.table import Facts, load
 from outpace.language import say
 from outpace.measures import temperature
-from outpace.planning.arrival import check_ends, heat_so_far
+from outpace.planning.arrival import heat_so_far
+from outpace.planning.check_days import check_ends
 from outpace.season.names import houses_of, zone_of_farm
 from outpace.season.temperature import house_temperature
 from outpace.terms.enemies import Allocation, Check, Lot, Release

@@ -9,7 +9,7 @@ from typing import Any
 
 from outpace.estimation.lot_checks import RIPENS, finished
 from outpace.language import listed, say, say_many
-from outpace.planning.arrival import check_ends
+from outpace.planning.check_days import check_ends
 from outpace.season.bankers import bankers_answer
 from outpace.season.case import HouseCase
 from outpace.season.observed import ragged_holes

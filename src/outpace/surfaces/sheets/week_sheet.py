@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -69,14 +70,23 @@ def render(answer: Answer, *, week_row: Answer | None = None, head: str = "") ->
     template = TEMPLATE.read_bytes()
     data = told(sheet_data(answer, week_row=week_row, head=head), template.decode())
     inputs = {"sheet": json.dumps(data)}
+    fonts = _fonts()
     try:
-        return bytes(typst.compile(template, sys_inputs=inputs, pdf_standards=["ua-1"]))
+        return bytes(typst.compile(template, font_paths=fonts, sys_inputs=inputs, pdf_standards=["ua-1"]))
     except typst.TypstError as error:
         if "could not be displayed" not in str(error):
             raise
         # A letter that no font here can draw rules out the accessible standard; a sheet with an empty
         # box in a name, still tagged, is better than no sheet.
-        return bytes(typst.compile(template, sys_inputs=inputs))
+        return bytes(typst.compile(template, font_paths=fonts, sys_inputs=inputs))
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> Any:
+    """Return the fonts of this machine and those that come along, looked for once for all sheets of a week."""
+    import typst
+
+    return typst.Fonts()
 
 
 def clip(text: object, most: int) -> str:
