@@ -8,6 +8,7 @@ import sqlite3
 from pathlib import Path
 
 import jsonschema
+import pypdf
 import pytest
 
 import outpace.surfaces.schemas
@@ -178,3 +179,19 @@ def test_a_name_is_erased_and_its_entries_stay(walked, tmp_path):
     with Book.open(tmp_path / "own.book") as book:
         (walk,) = book.snapshot().table(WalkLine)
         assert book.history(WalkLine, walk.walk, walk.pest).versions[0].by == "(erased)"
+
+
+@pytest.mark.parametrize(
+    "paper", [("walk-form", "--house", "Long tunnel"), ("arrival-card",), ("mummy-card",)]
+)
+def test_printed_paper_carries_the_head_that_the_book_tells(walked, tmp_path, paper):
+    head = json.loads(walked("book", "heads", "--json").out)["head"]
+    what, *more = paper
+    assert walked("book", "print", what, tmp_path / "paper.pdf", *more).code == 0
+    (page,) = pypdf.PdfReader(tmp_path / "paper.pdf").pages
+    assert f"book {head[:16]}" in page.extract_text()
+
+
+def test_the_card_of_mummies_is_printed_without_a_book(say, tmp_path):
+    assert say("book", "print", "mummy-card", tmp_path / "card.pdf").code == 0
+    assert "book " not in pypdf.PdfReader(tmp_path / "card.pdf").pages[0].extract_text()

@@ -157,7 +157,7 @@ def edges(
         from outpace.surfaces.cli.week_files import write_whole
         from outpace.surfaces.sheets import edge_sheet
 
-        write_whole(pdf, edge_sheet.render(answer))
+        write_whole(pdf, edge_sheet.render(answer, head=snapshot.head))
         door.say(say("written: {file}", file=pdf))
     asked.show(answer, render)
 

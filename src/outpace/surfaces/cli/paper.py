@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
@@ -94,7 +95,11 @@ def print_paper(
     if what == "mummy-card":
         from outpace.surfaces.sheets import mummy_card
 
-        content = mummy_card.render()
+        head = ""
+        # What mummies tell is the same without a book.
+        with suppress(OutpaceError), door.book_at(asked.book) as opened:
+            head = str(opened.head())
+        content = mummy_card.render(head=head)
     else:
         with asked.snapshot() as snapshot:
             content = _paper(snapshot, what, house, lot, number, asked.farm, (carrier, carrier_unit))
@@ -113,11 +118,12 @@ def _paper(
 ) -> bytes:
     from outpace.surfaces.sheets import forms, labels
 
+    head = snapshot.head
     if what == "walk-form":
         from outpace.season.standing import houses_answer
 
         answer = houses_answer(snapshot, _told(house, "--house"), farm=farm)
-        return forms.walk_form(answer["houses"][0], answer["farm"], answer["as_of"])
+        return forms.walk_form(answer["houses"][0], answer["farm"], answer["as_of"], head=head)
     if what == "arrival-card":
         from outpace.season.standing import lot_answer
 
@@ -130,11 +136,11 @@ def _paper(
 
             day = counted_on(snapshot, pick_farm(snapshot, farm), find_lot(snapshot, lot), {})
             told = {**answer["lot"], "count_on": day}
-        return forms.arrival_card(answer["farm"], answer["as_of"], told)
+        return forms.arrival_card(answer["farm"], answer["as_of"], told, head=head)
     if what == "order-sheet":
         from outpace.season.order import order
 
-        return forms.order_sheet(order(snapshot, farm=farm))
+        return forms.order_sheet(order(snapshot, farm=farm), head=head)
     from outpace.season.release_map import release_map
 
     answer = release_map(
@@ -146,7 +152,7 @@ def _paper(
         carrier=carrier[0],
         carrier_unit=carrier[1],
     )
-    return labels.render(answer) if what == "labels" else forms.release_sheet(answer)
+    return (labels.render if what == "labels" else forms.release_sheet)(answer, head=head)
 
 
 def _told(value: str | None, option: str) -> str:

@@ -189,6 +189,6 @@ def show(
             write_posting(answer, posting, head=snapshot.head)
             door.say(say("posting sheet: {file}", file=posting))
         if sign:
-            write_sign(answer, sign)
+            write_sign(answer, sign, head=snapshot.head)
             door.say(say("sign: {file}", file=sign))
     asked.show(answer, lambda told: render(told, sources=asked.sources))

@@ -169,7 +169,7 @@ def plan(
     if sheet is not None:
         from outpace.surfaces.sheets.walk_plan import write
 
-        write(answer, sheet)
+        write(answer, sheet, head=snapshot.head)
         door.say(say("written: {file}", file=sheet))
     asked.show(answer, lambda shown: render(shown, whole=whole))
 

@@ -230,7 +230,7 @@ def order(
         from outpace.surfaces.cli.week_files import write_whole
         from outpace.surfaces.sheets import forms
 
-        write_whole(pdf, forms.order_sheet(answer))
+        write_whole(pdf, forms.order_sheet(answer, head=snapshot.head))
         door.say(say("written: {file}", file=pdf))
     if place:
         from outpace.season.parcels import placed_orders

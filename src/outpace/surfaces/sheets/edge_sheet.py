@@ -14,7 +14,7 @@ from outpace.surfaces.text.edges import MET, TITLES, last_line
 Answer = Mapping[str, Any]
 
 
-def render(answer: Answer) -> bytes:
+def render(answer: Answer, *, head: str = "") -> bytes:
     """Return the checklists, a page a house, as PDF."""
     blocks: list[paper.Block] = []
     for number, row in enumerate(answer["houses"]):
@@ -23,7 +23,7 @@ def render(answer: Answer) -> bytes:
         blocks += _house(answer, row)
     if not answer["houses"]:
         blocks.append(paper.line(answer["sentence"]))
-    return paper.document(say("Edges of the season"), blocks, footer=LABEL_FIRST, size=10)
+    return paper.document(say("Edges of the season"), blocks, footer=say(LABEL_FIRST), head=head, size=10)
 
 
 def _house(answer: Answer, row: Answer) -> list[paper.Block]:

@@ -38,7 +38,7 @@ WALK_COLUMNS = (
 )
 
 
-def walk_form(house: Answer, farm: str, day: str) -> bytes:
+def walk_form(house: Answer, farm: str, day: str, *, head: str = "") -> bytes:
     """Return an empty form for one walk of one house, as PDF of one page."""
     rows = [[number, *[""] * (len(WALK_COLUMNS) - 1)] for number in range(1, UNITS_ON_FORM + 1)]
     blocks = [
@@ -82,12 +82,13 @@ def walk_form(house: Answer, farm: str, day: str) -> bytes:
         say("Walk of {house}", house=page.plain(house["house"])),
         blocks,
         footer=say(LABEL_FIRST),
+        head=head,
         size=9,
         flipped=True,
     )
 
 
-def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
+def arrival_card(farm: str, day: str, lot: Answer | None = None, *, head: str = "") -> bytes:
     """Return the card that goes with a parcel from the door to the house, as PDF of one page."""
     told = lot or {}
 
@@ -149,7 +150,7 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None) -> bytes:
         ),
         paper.pen(say("For your pen"), 40),
     ]
-    return paper.document(say("Arrival card"), blocks, footer=say(LABEL_FIRST), size=11)
+    return paper.document(say("Arrival card"), blocks, footer=say(LABEL_FIRST), head=head, size=11)
 
 
 def _counts_words(label_counts: str | None) -> str:
@@ -159,7 +160,7 @@ def _counts_words(label_counts: str | None) -> str:
     return say("adults to come") if label_counts == "adults_expected" else ""
 
 
-def release_sheet(answer: Answer) -> bytes:
+def release_sheet(answer: Answer, *, head: str = "") -> bytes:
     """Return the map of the points of a lot in a house with the way to walk, as PDF of one page."""
     few, many = answer["usual_points"]
     minds = [
@@ -248,7 +249,11 @@ def release_sheet(answer: Answer) -> bytes:
     ]
     footer = say("Lot {lot}. {label_first}", lot=answer["lot"], label_first=say(LABEL_FIRST))
     return paper.document(
-        say("Release map of {house}", house=page.plain(answer["house"])), blocks, footer=footer, size=10
+        say("Release map of {house}", house=page.plain(answer["house"])),
+        blocks,
+        footer=footer,
+        head=head,
+        size=10,
     )
 
 
@@ -313,7 +318,7 @@ def _map_told(plot: Answer, points: list[Answer]) -> str:
     return f"{told}; {', '.join(marks)}" if marks else told
 
 
-def order_sheet(answer: Answer) -> bytes:
+def order_sheet(answer: Answer, *, head: str = "") -> bytes:
     """Return the orders by supplier with cut-off, packs, houses and cost, as PDF."""
     blocks = [paper.title(say("Orders"), f"{answer['farm']}, {page.day(answer['as_of'], year=True)}")]
     for order in answer["orders"]:
@@ -385,4 +390,4 @@ def order_sheet(answer: Answer) -> bytes:
         ]
     if answer["cautions"]:
         blocks += [paper.heading(say("Mind")), paper.points(answer["cautions"])]
-    return paper.document(say("Order sheet"), blocks, footer=say(LABEL_FIRST), size=11)
+    return paper.document(say("Order sheet"), blocks, footer=say(LABEL_FIRST), head=head, size=11)

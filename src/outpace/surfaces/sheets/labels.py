@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from outpace.language import say
-from outpace.surfaces.sheets.paper import typeset
+from outpace.surfaces.sheets.paper import tied, typeset
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
 
 TEMPLATE = Path(__file__).with_name("labels.typ")
 
 
-def render(answer: Mapping[str, Any]) -> bytes:
-    """Return one label a release point, 38 by 21 mm, as PDF."""
+def render(answer: Mapping[str, Any], *, head: str = "") -> bytes:
+    """Return one label a release point, 38 by 21 mm, as PDF; the book's head stands on the sheet's margin."""
     labels = []
     for point in answer["points"]:
         told = say(
@@ -45,6 +45,7 @@ def render(answer: Mapping[str, Any]) -> bytes:
             "Labels: {house}, {lot}", house=page.plain(answer["house"]), lot=page.plain(answer["lot"])
         ),
         "labels": labels,
+        "footer": tied(head),
     }
     return typeset(TEMPLATE, data)
 

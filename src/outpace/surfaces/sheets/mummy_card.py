@@ -7,7 +7,7 @@ from outpace.surfaces.lens_drawings import live_aphid, mummy
 from outpace.surfaces.sheets import paper
 
 
-def render() -> bytes:
+def render(*, head: str = "") -> bytes:
     """Return the card as PDF of one page."""
     blocks = [
         paper.title(say("Mummy and hole card"), say("10 to 15 times lens")),
@@ -98,5 +98,6 @@ def render() -> bytes:
         say("Mummy and hole card"),
         blocks,
         footer=say("A mummy on leaves for sale is a contaminant."),
+        head=head,
         size=11,
     )

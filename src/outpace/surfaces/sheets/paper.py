@@ -15,6 +15,8 @@ from outpace.surfaces.text import page
 Block = dict[str, Any]
 
 HERE = Path(__file__).parent
+HEAD_SIGNS = 16
+"""So many signs of the book's head stand on a paper."""
 LONGEST_WORD = 24
 """A longer word gets places where a line may break, so that it stays in its column."""
 
@@ -116,14 +118,32 @@ def soft(text: object, most: int = LONGEST_WORD) -> str:
     )
 
 
+def tied(head: str) -> str:
+    """Return what ties a paper to the book that it was printed from: the first signs of the book's head.
+
+    Examples
+    --------
+    >>> tied("5d1c0fa2b7e96c44aa"), tied("")
+    ('book 5d1c0fa2b7e96c44', '')
+    """
+    return say("book {head}", head=page.plain(head[:HEAD_SIGNS])) if head else ""
+
+
 def document(
-    name: str, blocks: Sequence[Block], *, footer: str, size: float = 10, flipped: bool = False
+    name: str,
+    blocks: Sequence[Block],
+    *,
+    footer: str,
+    head: str = "",
+    size: float = 10,
+    flipped: bool = False,
 ) -> bytes:
-    """Return a document as PDF; ``flipped`` lays the page on its side."""
+    """Return a document as PDF, with the book's head in its foot; ``flipped`` lays the page on its side."""
     data = {
         "title": page.plain(name),
         "blocks": list(blocks),
         "footer": soft(footer),
+        "head": tied(head),
         "size": size,
         "flipped": flipped,
     }

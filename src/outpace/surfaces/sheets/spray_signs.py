@@ -12,6 +12,7 @@ from typing import Any
 from outpace.errors import OutpaceError
 from outpace.language import say, to_say
 from outpace.measures import area
+from outpace.surfaces.sheets.paper import tied
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
@@ -78,7 +79,7 @@ def write_posting(answer: Answer, path: Path, *, head: str = "") -> None:
     _write(_set(POSTING, posting_data(answer, head=head)), path)
 
 
-def write_sign(answer: Answer, path: Path) -> None:
+def write_sign(answer: Answer, path: Path, *, head: str = "") -> None:
     """Write the sign for visitors and children as a tagged PDF of one page; parameters as in `write_posting`.
 
     Raises
@@ -86,7 +87,7 @@ def write_sign(answer: Answer, path: Path) -> None:
     OutpaceError
         Also if no spray holds people or picking back: a sign that hangs for nothing is not read the next time.
     """
-    _write(_set(SIGN, sign_data(answer)), path)
+    _write(_set(SIGN, sign_data(answer, head=head)), path)
 
 
 def posting(answer: Answer, *, head: str = "") -> bytes:
@@ -94,9 +95,9 @@ def posting(answer: Answer, *, head: str = "") -> bytes:
     return _set(POSTING, posting_data(answer, head=head))
 
 
-def sign(answer: Answer) -> bytes:
+def sign(answer: Answer, *, head: str = "") -> bytes:
     """Return the sign as the bytes of a PDF."""
-    return _set(SIGN, sign_data(answer))
+    return _set(SIGN, sign_data(answer, head=head))
 
 
 def posting_data(answer: Answer, *, head: str = "") -> dict[str, Any]:
@@ -189,7 +190,7 @@ def _entered(value: object, unit: str) -> str:
     return clip(value, 90)
 
 
-def sign_data(answer: Answer) -> dict[str, Any]:
+def sign_data(answer: Answer, *, head: str = "") -> dict[str, Any]:
     """Return what the sign says, as text; the template only sets it."""
     (house,) = answer["houses"]
     order, until = _ordered(house)
@@ -219,6 +220,7 @@ def sign_data(answer: Answer) -> dict[str, Any]:
             ),
             150,
         ),
+        "head": tied(head),
     }
 
 

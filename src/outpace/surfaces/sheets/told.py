@@ -28,5 +28,6 @@ def told(data: Mapping[str, Any], template: str) -> dict[str, Any]:
         "words": {text: say(text) for text in WORDS.findall(template)},
     }
     if not is_reviewed(language) and "footer" in found:
-        found["footer"] = f"{found['footer']} · {say('Machine-made translation, not yet reviewed.')}"
+        note = say("Machine-made translation, not yet reviewed.")
+        found["footer"] = f"{found['footer']} · {note}" if found["footer"] else note
     return found

@@ -10,6 +10,7 @@ from typing import Any
 
 from outpace.errors import OutpaceError
 from outpace.language import say
+from outpace.surfaces.sheets.paper import tied
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.sheets.week_sheet import clip
 from outpace.surfaces.text import page
@@ -20,7 +21,7 @@ Answer = Mapping[str, Any]
 TEMPLATE = Path(__file__).with_name("walk_plan.typ")
 
 
-def write(answer: Answer, path: Path) -> None:
+def write(answer: Answer, path: Path, *, head: str = "") -> None:
     """Write the way as a tagged PDF.
 
     Parameters
@@ -29,13 +30,15 @@ def write(answer: Answer, path: Path) -> None:
         The answer of ``outpace walk plan HOUSE``.
     path : Path
         Where to; the file is there whole or not at all.
+    head : str
+        The head of the book, printed in the foot.
 
     Raises
     ------
     OutpaceError
         If the PDF extra is not installed, or the file cannot be written.
     """
-    content = render(answer)
+    content = render(answer, head=head)
     beside = path.with_name(f".{path.name}.part")
     try:
         beside.write_bytes(content)
@@ -49,7 +52,7 @@ def write(answer: Answer, path: Path) -> None:
         ) from error
 
 
-def render(answer: Answer) -> bytes:
+def render(answer: Answer, *, head: str = "") -> bytes:
     """Return the way as the bytes of a PDF."""
     try:
         import typst
@@ -59,7 +62,7 @@ def render(answer: Answer) -> bytes:
             hint="`pip install outpace[pdf]`",
         ) from None
     template = TEMPLATE.read_bytes()
-    data = told(sheet_data(answer), template.decode())
+    data = told(sheet_data(answer, head=head), template.decode())
     inputs = {"sheet": json.dumps(data)}
     try:
         return bytes(typst.compile(template, sys_inputs=inputs, pdf_standards=["ua-1"]))
@@ -70,7 +73,7 @@ def render(answer: Answer) -> bytes:
         return bytes(typst.compile(template, sys_inputs=inputs))
 
 
-def sheet_data(answer: Answer) -> dict[str, Any]:
+def sheet_data(answer: Answer, *, head: str = "") -> dict[str, Any]:
     """Return what the sheet says, as text; the template only sets it."""
     house = clip(answer["house"], 60)
     rule = answer["rules"][0]
@@ -112,6 +115,7 @@ def sheet_data(answer: Answer) -> dict[str, Any]:
             ),
             150,
         ),
+        "head": tied(head),
     }
 
 

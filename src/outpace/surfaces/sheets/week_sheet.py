@@ -13,6 +13,7 @@ from outpace.errors import OutpaceError
 from outpace.language import say
 from outpace.measures import area as area_told
 from outpace.surfaces import chart_series, charts, marks, wording
+from outpace.surfaces.sheets.paper import tied
 from outpace.surfaces.sheets.told import told
 from outpace.surfaces.text import page
 
@@ -145,7 +146,7 @@ def sheet_data(answer: Answer, *, week_row: Answer | None = None, head: str = ""
             ),
             150,
         ),
-        "head": say("book {head}", head=clip(head[:16], 16)) if head else "",
+        "head": tied(head),
     }
 
 

@@ -159,6 +159,7 @@ class Deciding(Recording):
         found: list[Answer] = list((await self.choices(asked))["lots"])
         return found
 
-    async def printed(self, sheet: Callable[[], bytes]) -> bytes:
-        """Return a sheet that another thread sets."""
-        return await self._told_by(self._heavy, sheet)
+    async def printed(self, sheet: Callable[..., bytes], answer: Answer) -> bytes:
+        """Return a sheet that another thread sets, with the head of the book in its foot."""
+        head = await self.head()
+        return await self._told_by(self._heavy, lambda: sheet(answer, head=head))

@@ -151,7 +151,7 @@ async def edges_sheet(
     from outpace.surfaces.sheets import edge_sheet
 
     answer = await answers.edges(asked, house, _day(planting), _day(end))
-    return _pdf(await answers.printed(lambda: edge_sheet.render(answer)), "checklist")
+    return _pdf(await answers.printed(edge_sheet.render, answer), "checklist")
 
 
 @router.get("/edges/{house:path}")
@@ -243,7 +243,7 @@ async def points_map(
     from outpace.surfaces.sheets import forms
 
     answer = await _points(answers, asked, house, lot.strip(), number, carrier)
-    return _pdf(await answers.printed(lambda: forms.release_sheet(answer)), "release-map")
+    return _pdf(await answers.printed(forms.release_sheet, answer), "release-map")
 
 
 @router.get("/points/labels.pdf")
@@ -254,7 +254,7 @@ async def points_labels(
     from outpace.surfaces.sheets import labels
 
     answer = await _points(answers, asked, house, lot.strip(), number, carrier)
-    return _pdf(await answers.printed(lambda: labels.render(answer)), "labels")
+    return _pdf(await answers.printed(labels.render, answer), "labels")
 
 
 @router.get("/share")
@@ -292,7 +292,7 @@ async def order_sheet(asked: AskedBy, answers: AnswersOf, budget: Short = "") ->
     from outpace.surfaces.sheets import forms
 
     order = dict(await answers.order(asked, money_in(budget)))
-    return _pdf(await answers.printed(lambda: forms.order_sheet(order)), "orders")
+    return _pdf(await answers.printed(forms.order_sheet, order), "orders")
 
 
 @router.get("/plan/order.csv")
