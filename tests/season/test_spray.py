@@ -266,6 +266,36 @@ def test_without_an_unsprayed_part_the_change_is_told_and_no_efficacy():
     assert "how much of it the spray did is not known" in found["words"]
 
 
+def test_a_spray_that_did_worse_than_none_is_told_in_words_not_as_an_efficacy():
+    rows = [*walked(-1, {"east": 10, "west": 10}, key="w1"), *walked(3, {"east": 30, "west": 5}, key="w2")]
+    told = spray_answer(known(spray(**FULL, zone="east"), *rows, now=NOW + timedelta(days=5)))
+    (found,) = told["sprays"][0]["efficacy"]
+    # Source: Henderson-Tilton of 10 to 30 beside 10 to 5: 1 - 3/0.5 = -5 (derived).
+    assert found["efficacy"]["value"] == pytest.approx(-5)
+    assert "no efficacy shows against the unsprayed part: there they fell more or grew less" in found["words"]
+    assert "an efficacy of" not in found["words"]
+
+
+def lacks(*rows, **more):
+    return spray_answer(known(spray(**{**FULL, "zone": "east", **more}), *rows, now=NOW + timedelta(days=5)))[
+        "sprays"
+    ][0]["efficacy_lacks"]
+
+
+def test_which_walk_is_missing_for_a_figure_is_said_in_one_sentence():
+    both = {"east": 20, "west": 18}
+    before, after = walked(-1, both, key="w1"), walked(3, both, key="w2")
+    assert "the walks before and after" in lacks()
+    assert "the walk after the spray is missing" in lacks(*before)
+    only_after = lacks(*after)
+    assert "the walk before the spray is missing" in only_after
+    assert "Abbott, Schneider-Orelli" in only_after
+    assert "one that was left unsprayed" in lacks(*before, *walked(3, {"east": 20}, key="w2"))
+    assert lacks(*before, *after) is None
+    # Nothing is left to compare with where the whole house was sprayed.
+    assert lacks(*after, zone=None) is None
+
+
 def test_hunted_walks_and_walks_behind_another_spray_tell_no_efficacy():
     before = walked(-1, {"east": 20}, key="w1")
     hunted = [*before, *walked(3, {"east": 2}, key="w2", chosen="hunted")]

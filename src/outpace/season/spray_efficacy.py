@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -128,19 +129,75 @@ def _told(
         "method": "Henderson-Tilton",
         "beside": _beside(**means),
     }
+    others = "; ".join(
+        say("{method} {value}, {of}", method=each["method"], value=_signed(each["value"]), of=each["of"])
+        for each in answer["efficacy"]["beside"]
+    )
+    if value < 0:
+        answer["words"] = say(
+            "{change}; no efficacy shows against the unsprayed part: there they fell more or grew less (9 in 10: "
+            "{span}, Henderson-Tilton; beside it {others})",
+            change=change,
+            span=_signed(high) if high < 0 else say("at most {high}", high=percent(high)),
+            others=others,
+        )
+        return answer
     answer["words"] = say(
         "{change}; against the unsprayed part that is an efficacy of {value} (9 in 10: {low} to {high}, "
         "Henderson-Tilton; beside it {others})",
         change=change,
-        value=_signed(value),
+        value=percent(value),
         low=_signed(low),
         high=_signed(high),
-        others="; ".join(
-            say("{method} {value}, {of}", method=each["method"], value=_signed(each["value"]), of=each["of"])
-            for each in answer["efficacy"]["beside"]
-        ),
+        others=others,
     )
     return answer
+
+
+def efficacy_lacks(
+    spray: Sprayed, walks: HouseWalks, found: Sequence[Answer], later: Sequence[Sprayed], now: datetime
+) -> str | None:
+    """Return which walk is missing for a figure of efficacy, in one sentence; nothing where none is.
+
+    Where the whole house was sprayed there is nothing to compare with, so no walk would help.
+
+    Every formula needs counts of the sprayed and of an unsprayed part after the spray, Henderson-Tilton and Sun-Shepard
+    also before it; Abbott and Schneider-Orelli take for granted that both parts began alike, which only a walk
+    before the spray shows.
+
+    Parameters
+    ----------
+    found : sequence of dict
+        What `efficacy_of` returned.
+    later : sequence of Sprayed
+        All sprays of the house.
+    """
+    told = any(item["efficacy"] is not None for item in found)
+    if told or spray.row.zone is None or (spray.row.end or spray.row.start) > now:
+        return None
+    before, after = _nearest(spray, walks)
+    if before is None and after is None:
+        return say("For an efficacy the walks before and after the spray are missing.")
+    if before is None:
+        return say(
+            "For an efficacy the walk before the spray is missing: counts made only after it do not show whether the "
+            "sprayed and the unsprayed part began alike (Abbott, Schneider-Orelli)."
+        )
+    if after is None:
+        return say("For an efficacy the walk after the spray is missing.")
+    if before.unit != after.unit:
+        return say(
+            "For an efficacy a walk by {unit} after the spray is missing: the one before it was by {unit}.",
+            unit=say(before.unit),
+        )
+    if _around(spray, walks, later) is None:
+        return say("For an efficacy a walk between this spray and the other one beside it is missing.")
+    if all(item["untreated"] is None for item in found):
+        return say(
+            "For an efficacy both walks must count the sprayed zone and one that was left unsprayed, each plant "
+            "with its zone."
+        )
+    return None
 
 
 def _beside(
@@ -169,20 +226,25 @@ def _signed(share: float) -> str:
 
 def _around(spray: Sprayed, walks: HouseWalks, sprays: Sequence[Sprayed]) -> tuple[Walk, Walk] | None:
     """Return the last walk before a spray and the first after it, both of one unit and not hunted."""
+    others = [item.row.start for item in sprays if item.row.spray != spray.row.spray]
+    before, after = _nearest(spray, walks)
+    if before is None or after is None or before.unit != after.unit:
+        return None
+    if any(before.time <= other <= after.time for other in others):
+        return None
+    return before, after
+
+
+def _nearest(spray: Sprayed, walks: HouseWalks) -> tuple[Walk | None, Walk | None]:
+    """Return the last walk before a spray and the first after it, of those that counted and did not hunt."""
     told = [
         walk
         for walk in walks.walks
         if walk.chosen != "hunted" and (walks.counts.get(walk.walk) or walks.lines.get(walk.walk))
     ]
     start, end = spray.row.start, spray.row.end or spray.row.start
-    others = [item.row.start for item in sprays if item.row.spray != spray.row.spray]
     before = [walk for walk in told if walk.time < start]
-    after = [walk for walk in told if walk.time > end]
-    if not before or not after or before[-1].unit != after[0].unit:
-        return None
-    if any(before[-1].time <= other <= after[0].time for other in others):
-        return None
-    return before[-1], after[0]
+    return before[-1] if before else None, next((walk for walk in told if walk.time > end), None)
 
 
 def _lines(walks: HouseWalks, walk: Walk) -> tuple[Any, ...]:

@@ -14,7 +14,7 @@ from outpace.season.observed import HouseWalks, walks_of
 from outpace.season.side_effects import side_effects
 from outpace.season.spray import COUNTS_TOO
 from outpace.season.spray_clashes import clashes_of
-from outpace.season.spray_efficacy import efficacy_of
+from outpace.season.spray_efficacy import efficacy_lacks, efficacy_of
 from outpace.season.sprayed import Sprayed, moment_words, sprays_of, standing
 from outpace.season.words import percent, weekday
 from outpace.terms.place import House
@@ -184,6 +184,7 @@ def _spray(
         "record_lacks": [say(words) for name, words in FOR_THE_RECORD.items() if getattr(row, name) is None],
         "side_effects": effects,
         "efficacy": efficacy,
+        "efficacy_lacks": efficacy_lacks(item, walks, efficacy, others, now),
     }
     return told, [*used, *more]
 

@@ -47,6 +47,8 @@ def _spray(spray: Answer) -> list[str]:
         lines += page.fold(effect, first="    ", rest="    ")
     for found in spray["efficacy"]:
         lines += page.fold(f"{page.name(found['pest'])}: {found['words']}", first="    ", rest="    ")
+    if spray["efficacy_lacks"]:
+        lines += page.fold(spray["efficacy_lacks"], first="    ", rest="    ")
     if spray["record_lacks"]:
         lacks = ", ".join(spray["record_lacks"])
         lines += page.fold(say("not in the record yet: {lacks}", lacks=lacks), first="    ", rest="    ")
