@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -13,8 +13,9 @@ from outpace.records.backup import backup, restore
 from outpace.records.entries import Conflict
 from outpace.records.exchange import import_package
 from outpace.records.export import export_package
+from outpace.season.headings import heading_of
 from outpace.season.open_book import Book, book_url, open_book, resolvers
-from outpace.season.recorded import recorded_answer
+from outpace.season.recorded import recorded_answer, told_value
 from outpace.season.worked_out import forget
 
 
@@ -117,23 +118,19 @@ def conflicts_of(book: Book) -> dict[str, Any]:
 
 
 def _conflicts_told(found: Sequence[Conflict]) -> list[str]:
-    return [f"`{conflict.table}` {conflict.key}: {_both_said(conflict.differs)}" for conflict in found]
+    return [f"`{conflict.table}` {conflict.key}: {_both_said(conflict)}" for conflict in found]
 
 
-def _both_said(differs: Mapping[str, tuple[Any, Any]]) -> str:
+def _both_said(conflict: Conflict) -> str:
     return "; ".join(
         say(
             "{column}: {held} stands, {other} was said too",
-            column=column,
-            held=_said(held),
-            other=_said(other),
+            column=heading_of(conflict.table, column),
+            held=told_value(held),
+            other=told_value(other),
         )
-        for column, (held, other) in differs.items()
+        for column, (held, other) in conflict.differs.items()
     )
-
-
-def _said(value: Any) -> str:
-    return "empty" if value is None else str(value)
 
 
 def erase(book: Book, name: str, *, by: str, why: str = "") -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 from outpace.language import say
 from outpace.records.store import Book
 from outpace.season.enter import Entered
+from outpace.season.headings import heading_of
 
 
 def record(book: Book, entered: Entered, *, by: str, changes: bool = False, why: str = "") -> dict[str, Any]:
@@ -51,7 +52,12 @@ def recorded_answer(
 def conflict_answer(conflict: Any) -> dict[str, Any]:
     """Return a conflict as plain values."""
     parts = [
-        say("{column} is {held}, offered {new}", column=column, held=_shown(held), new=_shown(new))
+        say(
+            "{column} is {held}, offered {new}",
+            column=heading_of(conflict.table, column),
+            held=told_value(held),
+            new=told_value(new),
+        )
         for column, (held, new) in conflict.differs.items()
     ]
     return {
@@ -62,5 +68,6 @@ def conflict_answer(conflict: Any) -> dict[str, Any]:
     }
 
 
-def _shown(value: Any) -> str:
-    return "empty" if value is None else str(value)
+def told_value(value: Any) -> str:
+    """Return a value of the book as a list of conflicts tells it."""
+    return say("empty") if value is None else str(value)

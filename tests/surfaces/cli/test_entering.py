@@ -75,7 +75,7 @@ def test_a_walk_told_otherwise_is_a_conflict_until_corrected(farm):
     other = LINE.replace("4 with", "5 with")
     said = farm("walk", other, "--on", "2026-11-20")
     assert said.code == 3
-    assert "infested is 4, offered 5" in " ".join(said.out.split())
+    assert "with aphids is 4, offered 5" in " ".join(said.out.split())
     assert head(farm) == before
     assert farm("walk", other, "--on", "2026-11-20", "--correct").code == 0
     assert head(farm) != before
