@@ -76,8 +76,9 @@ def looked_into(
 ) -> tuple[dict[str, Any], list[tuple[int, str]]]:
     """Return what a file holds as ``outpace.climate/1``, and its rows that cannot be read with their text."""
     _must_exist(path)
-    seen = look_at(as_csv(path), name=path.name, answers=told.profile(), shelf=shelf, time_zone=time_zone)
-    report = seen.report
+    read = as_csv(path)
+    seen = look_at(read, name=path.name, answers=told.profile(), shelf=shelf, time_zone=time_zone)
+    workbook, report = read is not path, seen.report
     answer = {
         "schema": "outpace.climate/1",
         "file": str(path),
@@ -93,9 +94,10 @@ def looked_into(
             for question in seen.questions
         ],
         "dialect": {
-            "encoding": seen.dialect.encoding,
-            "separator": seen.dialect.separator,
-            "decimal": seen.dialect.decimal,
+            "kind": "workbook" if workbook else "text",
+            "encoding": None if workbook else seen.dialect.encoding,
+            "separator": None if workbook else seen.dialect.separator,
+            "decimal": None if workbook and seen.dialect.decimal == "." else seen.dialect.decimal,
             "heading_row": seen.dialect.heading_row,
             "first_row": seen.dialect.first_row,
         },

@@ -9,6 +9,7 @@ from pathlib import Path
 import jsonschema
 import numpy as np
 import pytest
+import xlsxwriter
 
 import outpace.surfaces.schemas
 from outpace.season.lag_temperature import from_release
@@ -51,6 +52,29 @@ def test_the_preview_satisfies_its_schema_open_question_or_not(farm, logger):
         answer = json.loads(farm("climate", "preview", path, "--json").out)
         jsonschema.validate(answer, schema)
         assert answer["ready"] is ready
+
+
+def test_a_workbook_is_told_as_one_and_not_by_marks_it_does_not_have(farm, tmp_path):
+    path = tmp_path / "logger.xlsx"
+    rows = [("Time", "Temp °C")] + [(f"2025-11-20 {hour:02}:00", 12.5 + hour) for hour in range(0, 24, 3)]
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet()
+        for number, row in enumerate(rows):
+            sheet.write_row(number, 0, row)
+    said = " ".join(farm("climate", "preview", path).out.split())
+    assert "Ready to import: 8 readings of 1 day." in said
+    assert "workbook, read from its first sheet that holds a table" in said
+    for wrong in ("written in", "parted by", "utf-8", "semicolon", "decimal mark"):
+        assert wrong not in said
+    answer = json.loads(farm("climate", "preview", path, "--json").out)
+    jsonschema.validate(answer, json.loads((SCHEMAS / "climate.json").read_text(encoding="utf-8")))
+    assert answer["dialect"]["kind"] == "workbook"
+
+
+def test_the_way_a_text_file_was_written_is_told(farm, logger):
+    said = " ".join(farm("climate", "preview", logger()).out.split())
+    for part in ("written in utf-8", "columns parted by semicolon", "decimal mark comma"):
+        assert part in said
 
 
 def test_an_open_question_refuses_the_import_and_its_answer_is_kept(farm, logger):

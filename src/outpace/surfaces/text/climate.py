@@ -10,15 +10,24 @@ from outpace.surfaces.text.page import Answer
 MARKS = {",": "comma", ".": "point", ";": "semicolon", "\t": "tab", "|": "bar"}
 
 
+def _written(dialect: Answer) -> list[tuple[str, str]]:
+    """Return how the file was written: a workbook has cells, a text file an encoding and marks between columns."""
+    rows = [(say("kind"), say("workbook, read from its first sheet that holds a table"))]
+    if dialect["kind"] == "text":
+        parted = MARKS.get(dialect["separator"], repr(dialect["separator"]))
+        rows = [(say("written in"), dialect["encoding"]), (say("columns parted by"), parted)]
+    if dialect["decimal"] is not None:
+        rows.append((say("decimal mark"), MARKS.get(dialect["decimal"], dialect["decimal"])))
+    return rows
+
+
 def render(answer: Answer) -> str:
     """Return the answer of ``outpace climate preview`` in lines of at most 80 columns."""
     lines = page.fold(answer["sentence"])
     dialect = answer["dialect"]
     rows = [
         (say("file"), answer["file"]),
-        (say("written in"), dialect["encoding"]),
-        (say("columns parted by"), MARKS.get(dialect["separator"], repr(dialect["separator"]))),
-        (say("decimal mark"), MARKS.get(dialect["decimal"], dialect["decimal"])),
+        *_written(dialect),
         (say("logger"), say("seen before, its answers are kept") if answer["known_logger"] else say("new")),
     ]
     if answer["from"]:
