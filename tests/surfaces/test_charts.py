@@ -6,6 +6,7 @@ import copy
 import itertools
 import json
 import re
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -71,6 +72,20 @@ def test_hot_days_the_scenario_and_releases_are_marked():
     assert len(parts(svg, "rect", "heat")) == len(AHEAD["heat_days"])
     assert len(parts(svg, "rect", "scenario")) == 1
     assert len(parts(svg, "polygon", "release")) == len(AHEAD["releases"])
+
+
+@pytest.mark.parametrize("size", [charts.PRINT, charts.NARROW, charts.WIDE])
+@pytest.mark.parametrize("days", [-1, 0, 1])
+def test_today_and_a_release_of_about_today_do_not_lie_over_each_other(days, size):
+    day = date.fromisoformat(AHEAD["as_of"][:10]) + timedelta(days=days)
+    answer = {**AHEAD, "releases": [{**AHEAD["releases"][0], "date": day.isoformat()}]}
+    svg = drawn(answer, size=size)
+    small = {e.text: float(e.get("y", "nan")) for e in parts(svg, "text", "small")}
+    # Letters of the small size are no larger than the text: their capitals rise by 0.7 of it, tails fall by 0.2.
+    assert small["today"] + 0.2 * 0.85 * size.text <= small["R1"] - 0.6 * 0.85 * size.text
+    assert small["today"] - 0.8 * 0.85 * size.text >= 0
+    (far,) = parts(drawn({**AHEAD, "releases": []}, size=size), "line", "today")
+    assert float(far.get("y1", "nan")) > small["today"]
 
 
 def test_a_release_to_come_is_drawn_hollow():

@@ -173,6 +173,7 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
     """Return what stands in front: the level, today, the releases."""
     text = plot.size.text
     drawn = []
+    released = [page.as_date(release["date"]) for release in answer.get("releases") or ()]
     if level is not None:
         y = plot.y(level)
         drawn.append(
@@ -203,9 +204,12 @@ def _marks(plot: _Plot, answer: Answer, level: float | None, as_of: date) -> lis
         drawn.append(
             tag("line", "today", x1=x, x2=x, y1=plot.top - 0.3 * text, y2=plot.bottom, stroke="#000")
         )
-        drawn.append(tag("text", "small", say("today"), x=x, y=plot.top - 0.5 * text, text_anchor="middle"))
-    for number, release in enumerate(answer.get("releases") or ()):
-        day = page.as_date(release["date"])
+        near = 0.25 * text * len(say("today")) + text
+        beside = any(plot.seen(day) and abs(plot.x(day) - x) < near for day in released)
+        # Beside a release the word stands above its mark and label.
+        y = plot.top - (2.2 if beside else 0.5) * text
+        drawn.append(tag("text", "small", say("today"), x=x, y=y, text_anchor="middle"))
+    for number, day in enumerate(released):
         if not plot.seen(day):
             continue
         x, y, half = plot.x(day), plot.top - 0.2 * text, 0.42 * text
