@@ -17,7 +17,7 @@ from outpace.season.evidence import digest_of
 from outpace.season.week import week_with_houses
 from outpace.season.worked_out import forget
 from outpace.terms.enemies import Lot, Pack, Release
-from outpace.terms.place import Farm, House
+from outpace.terms.place import Farm, House, Zone
 from outpace.terms.scouting import Walk, WalkLine
 from outpace.terms.tables import Snapshot
 from outpace.terms.upkeep import Harvest, Spray
@@ -97,6 +97,13 @@ def week(snapshot):
 
 def house(snapshot):
     return anew(ahead, snapshot, "H")
+
+
+@pytest.mark.parametrize(("names", "said"), [((), 0), (("door", "back"), 1)])
+def test_a_house_of_several_zones_says_that_the_plan_asks_for_any_of_them(refits, names, said):
+    zones = tuple(Zone(farm="F", house="H", zone=name, area_m2=100.0, plants=250) for name in names)
+    told = house(book(zones=zones))["cautions"]
+    assert sum("the plan's chance is that any of them" in line for line in told) == said
 
 
 def test_what_does_not_bear_on_the_aphids_is_answered_without_a_refit(refits):

@@ -326,6 +326,10 @@ def _cautions(found: Outlook, days: int) -> list[str]:
             )
         if pest == "unknown_aphid":
             told.append(say("The aphid was not named: it grows as your counts say, and no wasp is promised"))
+    if len(case.zones) > 1:
+        told.append(
+            say("Each zone is told by itself; the plan's chance is that any of them goes above your level")
+        )
     if not case.let_go.told and _mummies_seen(case):
         told.append(
             say("Mummies were seen but no release is on record: the wasps they hold are not in the forecast")
