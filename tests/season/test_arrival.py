@@ -14,6 +14,8 @@ from hypothesis import strategies as some
 
 from outpace.errors import OutpaceError
 from outpace.season.arrival import arrival
+from outpace.season.choices import choices
+from outpace.season.standing import lot_answer
 from outpace.terms.enemies import Allocation, Check, Lot, OrderLine, Pack, Release
 from outpace.terms.place import Climate, Farm, House
 from outpace.terms.tables import Snapshot
@@ -201,6 +203,18 @@ def test_a_leftover_is_balanced_and_more_than_came_is_told():
     too_many = only(known(lots=[PARCEL], releases=[release(300), release(250)]))
     assert too_many["balance"]["left"] == -50
     assert "50 more were let go than came" in " ".join(too_many["warnings"])
+
+
+def test_of_a_lot_of_which_more_was_let_go_than_came_none_is_left_to_choose():
+    for let_go, left in ((300, 200), (550, 0)):
+        (lot,) = choices(known(lots=[PARCEL], releases=[release(let_go)]))["lots"]
+        assert lot["left"] == left
+
+
+def test_the_card_of_a_lot_tells_its_arrival_by_the_clock_of_the_farm():
+    late = dataclasses.replace(PARCEL, arrived=datetime(2026, 4, 17, 22, 30, tzinfo=UTC))
+    # Source: Paris is two hours ahead of UTC in April (tz database): half past midnight of the next day.
+    assert lot_answer(known(lots=[late]), "B7")["lot"]["arrived"] == "2026-04-18T00:30+02:00"
 
 
 @settings(max_examples=20, deadline=None)

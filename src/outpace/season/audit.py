@@ -243,5 +243,8 @@ def _cautions(farm: Farm, last: date, today: date) -> list[str]:
         )
     if last > today:
         told.append(say("The span ends after {today}: what is still to come is not in it.", today=today))
+    told.append(
+        say("A time of 12:00 may be a day entered without an hour: the book keeps such a day as its noon.")
+    )
     told.append(say("Empty means not entered, and is never the same as zero."))
     return told

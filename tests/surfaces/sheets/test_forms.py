@@ -75,12 +75,20 @@ def test_the_arrival_card_asks_for_each_field_of_a_delivery_and_fills_in_what_is
         "labelled_number": 500,
         "label_counts": "adults_expected",
         "packed": "2026-04-18",
-        "arrived": "2026-04-20T11:30+02:00",
+        "arrived": "2026-04-20T00:30+02:00",
         "count_on": "2026-04-27",
     }
     filled = read(forms.arrival_card("example cove", "2026-04-20", lot))[1]
-    for told in ("500, adults to come", "Sat 18 Apr 2026", "Mon 20 Apr 2026, 11:30", "Mon 27 Apr 2026"):
+    for told in ("500, adults to come", "Sat 18 Apr 2026", "Mon 20 Apr 2026, 00:30", "Mon 27 Apr 2026"):
         assert told in filled
+
+
+def test_noon_on_the_arrival_card_may_be_a_day_without_an_hour():
+    for hour, told in (("12:00", True), ("12:30", False), ("00:00", False)):
+        lot = {"lot": "L-2201", "arrived": f"2026-04-20T{hour}+02:00"}
+        words = read(forms.arrival_card("example cove", "2026-04-20", lot))[1]
+        assert f"Mon 20 Apr 2026, {hour}" in words
+        assert ("(or no hour entered)" in words) == told
 
 
 def test_the_points_of_a_release_hold_every_animal_and_stand_within_the_house(answer):

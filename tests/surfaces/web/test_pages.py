@@ -377,6 +377,21 @@ def test_a_house_leads_to_its_no_finds_only_where_its_record_ends_clean(client, 
     assert "/nofinds/south" in client.get("/house/south").text
 
 
+@pytest.mark.parametrize(("left", "told"), [(-50, "0, 50 more than came"), (0, "0"), (120, "120")])
+def test_never_fewer_than_none_of_a_lot_are_left(client, answers, left, told):
+    arrival = example("arrival")
+    for lot in arrival["lots"]:
+        lot["balance"] = {"released": 500 - left, "left": left, "releases": []}
+
+    async def arrivals(asked):
+        return arrival
+
+    answers.arrivals = arrivals
+    page = client.get("/arrivals").text
+    assert page.count(f"<dt>Left to let go</dt><dd>{told}</dd>") == len(arrival["lots"])
+    assert f"{left} left" not in page
+
+
 def test_an_order_keeps_its_lines(client, answers):
     week = answers._give("week")
     week["orders_due"][0]["text"] = "2 packs\n3 packs"

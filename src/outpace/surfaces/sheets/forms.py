@@ -109,7 +109,7 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None, *, head: str = 
         (say("Packed"), page.day(told["packed"], year=True) if told.get("packed") else ""),
         (
             say("Arrived, day and time"),
-            page.moment(told["arrived"], year=True) if told.get("arrived") else "",
+            _arrived(told["arrived"]) if told.get("arrived") else "",
         ),
         (
             say("Temperature in the parcel, {unit}", unit=degree_sign()),
@@ -151,6 +151,12 @@ def arrival_card(farm: str, day: str, lot: Answer | None = None, *, head: str = 
         paper.pen(say("For your pen"), 40),
     ]
     return paper.document(say("Arrival card"), blocks, footer=say(LABEL_FIRST), head=head, size=11)
+
+
+def _arrived(when: str) -> str:
+    """Return when a parcel came; the book keeps a day entered without an hour as its noon."""
+    shown = page.moment(when, year=True)
+    return say("{time} (or no hour entered)", time=shown) if when[11:16] == "12:00" else shown
 
 
 def _counts_words(label_counts: str | None) -> str:
