@@ -164,7 +164,7 @@ def test_two_copies_that_disagree_are_listed_and_settled(walked, tmp_path):
     assert walked("book", "import", tmp_path / "second.zip").code == 3
     listed = walked("book", "conflicts")
     assert listed.code == 3
-    assert "infested: " in listed.out
+    assert "with aphids:" in listed.out
     with Book.open(tmp_path / "own.book") as book:
         book.record([dataclasses.replace(walk, infested=6)], by="Ida", correct=True)
     settled = walked("book", "conflicts", "--json")

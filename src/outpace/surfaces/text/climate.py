@@ -12,12 +12,14 @@ MARKS = {",": "comma", ".": "point", ";": "semicolon", "\t": "tab", "|": "bar"}
 
 def _written(dialect: Answer) -> list[tuple[str, str]]:
     """Return how the file was written: a workbook has cells, a text file an encoding and marks between columns."""
-    rows = [(say("kind"), say("workbook, read from its first sheet that holds a table"))]
+    rows: list[tuple[str, str]] = [
+        (say("kind"), say("workbook, read from its first sheet that holds a table"))
+    ]
     if dialect["kind"] == "text":
         parted = MARKS.get(dialect["separator"], repr(dialect["separator"]))
-        rows = [(say("written in"), dialect["encoding"]), (say("columns parted by"), parted)]
+        rows = [(say("written in"), str(dialect["encoding"])), (say("columns parted by"), parted)]
     if dialect["decimal"] is not None:
-        rows.append((say("decimal mark"), MARKS.get(dialect["decimal"], dialect["decimal"])))
+        rows.append((say("decimal mark"), MARKS.get(dialect["decimal"], str(dialect["decimal"]))))
     return rows
 
 
