@@ -1,4 +1,4 @@
-"""Beta, normal and gamma laws are those of the statistics library, asked of its special functions, which load sooner."""
+"""Beta and gamma laws are those of the statistics library, asked of its special functions, which load sooner."""
 
 from __future__ import annotations
 
