@@ -72,6 +72,28 @@ def test_what_fails_is_tried_again_at_the_next_entry():
     asyncio.run(run())
 
 
+def test_it_begins_again_at_each_turn_until_all_is_cancelled():
+    async def run():
+        work, waits = Work(), []
+        work.gate.set()
+        beforehand = Beforehand(work, 0.0)
+
+        def wait():
+            waits.append(len(waits))
+            return 0.005
+
+        beforehand.turn(wait)
+        beforehand.turn(wait)
+        await until(lambda: work.begun >= 3)
+        assert work.most == 1
+        beforehand.cancel()
+        begun, asked = work.begun, len(waits)
+        await asyncio.sleep(0.05)
+        assert (work.begun, len(waits)) == (begun, asked)
+
+    asyncio.run(run())
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="threads have no priority of their own")
 def test_such_work_stands_back_and_so_do_the_threads_it_starts_and_no_others():
     def priority():

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from outpace.errors import OutpaceError
 from outpace.language import manner, say
 from outpace.surfaces.web.asking import KEPT, Answer, Asked, NothingYet, Progress
-from outpace.surfaces.web.beforehand import QUIET_S, Beforehand
+from outpace.surfaces.web.beforehand import QUIET_S, Beforehand, until_next_hour
 from outpace.surfaces.web.deciding import Deciding
 from outpace.surfaces.week_asked import HousesAsked, WeekAsked
 
@@ -45,10 +45,13 @@ class Answers(Deciding):
     async def begin(self) -> None:
         """Work out the week with all its houses as it was last asked for, so that the next to ask need not wait.
 
-        What goes wrong here is told to the first who asks. After the first time it stands back behind what is asked.
+        What goes wrong here is told to the first who asks. After the first time it stands back behind what is asked,
+        and is done again as each hour begins.
         """
         with suppress(OutpaceError):
             await self._week_with_houses(self._asked_last, pool=self._behind if self._begun else None)
+        if not self._begun and not self._fixed:
+            self._beforehand.turn(lambda: until_next_hour(self._now()))
         self._begun = True
 
     def entered(self) -> None:

@@ -1,4 +1,4 @@
-"""The week worked out shortly after an entry, before anyone asks: one at a time, for the newest state of the book."""
+"""The week worked out after an entry and as an hour begins, before anyone asks: one at a time, of the newest state."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import threading
 from collections.abc import Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from datetime import datetime
 
 QUIET_S = 5.0
 """So long nothing more must be entered: whoever types in a walk does not have the week worked out line by line."""
@@ -31,6 +32,7 @@ class Beforehand:
         self._work, self._quiet_s = work, quiet_s
         self._entries = 0
         self._task: asyncio.Task[None] | None = None
+        self._turns: asyncio.Task[None] | None = None
 
     def entered(self) -> None:
         """Say that something was entered, in the thread that serves."""
@@ -38,11 +40,22 @@ class Beforehand:
         if self._task is None or self._task.done():
             self._task = asyncio.ensure_future(self._until_nothing_is_new())
 
+    def turn(self, wait_s: Callable[[], float]) -> None:
+        """Begin it also after so many seconds, asked anew each time, until all is cancelled."""
+        if self._turns is None or self._turns.done():
+            self._turns = asyncio.ensure_future(self._turn_by_turn(wait_s))
+
     def cancel(self) -> None:
         """Begin nothing any more."""
-        if self._task is not None and not self._task.done():
-            with suppress(RuntimeError):  # the loop it would have run in is closed
-                self._task.cancel()
+        for task in (self._task, self._turns):
+            if task is not None and not task.done():
+                with suppress(RuntimeError):  # the loop it would have run in is closed
+                    task.cancel()
+
+    async def _turn_by_turn(self, wait_s: Callable[[], float]) -> None:
+        while True:
+            await asyncio.sleep(wait_s())
+            self.entered()
 
     async def _until_nothing_is_new(self) -> None:
         done = 0
@@ -52,6 +65,19 @@ class Beforehand:
             if seen == self._entries:
                 await self._work()
                 done = seen
+
+
+def until_next_hour(now: datetime) -> float:
+    """Return the seconds until an hour begins: from then on cut-offs of another hour count. [s]
+
+    Examples
+    --------
+    >>> until_next_hour(datetime(2026, 5, 4, 6, 59, 30))
+    30.0
+    >>> until_next_hour(datetime(2026, 5, 4, 7))
+    3600.0
+    """
+    return 3600.0 - (60 * now.minute + now.second + now.microsecond / 1e6)
 
 
 def low_priority_pool() -> ThreadPoolExecutor:
