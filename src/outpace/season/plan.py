@@ -44,6 +44,7 @@ Progress = Callable[[str], None]
 NO_PACKS = to_say(
     "no packs are on offer; bring in a price list of your supplier with `outpace book import packs.csv`"
 )
+EVEN_TWICE = to_say("even twice the published rates leave more risk than you accept")
 
 
 def plan(
@@ -288,6 +289,20 @@ def _scenario(found: Outlook) -> str:
     return say("scenario, not from your counts: ") if found.stale else ""
 
 
+def what_is_left(why: str, chance: float, days: float, before: float) -> str:
+    """Return why a house cannot be held, with the chance and the days above the level that the plan leaves.
+
+    Short enough that a week sheet prints it whole.
+    """
+    return say(
+        "{why}; the plan leaves {chance} and {after} days above your level, not {before}",
+        why=why,
+        chance=percent(chance),
+        after=f"{days:.1f}",
+        before=f"{before:.1f}",
+    )
+
+
 def _add_infeasible(
     answer: Answer, house: House, done: HousePlan, ranked: Sequence[Candidate], found: Outlook
 ) -> None:
@@ -312,16 +327,10 @@ def _add_infeasible(
             not_preventable=percent(done.not_preventable),
         )
     else:
-        why = say("even twice the published rates leave more risk than you accept")
+        why = say(EVEN_TWICE)
     packs = any(done.counts)
     if packs:
-        why = say(
-            "{why}; what the plan orders leaves {chance}, and {after} days above your level in place of {before}",
-            why=why,
-            chance=percent(done.chance_above),
-            before=f"{done.days_if_nothing:.1f}",
-            after=f"{done.days_above:.1f}",
-        )
+        why = what_is_left(why, done.chance_above, done.days_above, done.days_if_nothing)
     elif done.offers:
         why = say("{why}; packs would not help clearly, so none are ordered", why=why)
     answer["infeasible"].append(

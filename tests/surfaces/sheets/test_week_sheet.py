@@ -14,6 +14,8 @@ import pypdf
 import pytest
 
 from outpace.errors import OutpaceError
+from outpace.language import languages, say, speaking
+from outpace.season.plan import EVEN_TWICE, what_is_left
 from outpace.surfaces.sheets import week_sheet
 
 EXAMPLES = Path(__file__).parent.parent / "answers"
@@ -165,3 +167,10 @@ def test_the_sheet_says_of_what_moment_its_orders_are_only_where_the_plan_is_old
     assert "older than this forecast" not in words_of(sheet(answer))
     said = words_of(sheet({**answer, "plan_of": "2026-04-21T06:05:00+02:00"}))
     assert "plan of Tue 21 Apr, 06:05, older than this forecast" in said
+
+
+@pytest.mark.parametrize("language", languages())
+def test_why_a_house_cannot_be_held_is_printed_whole(language):
+    with speaking(language):
+        told = what_is_left(say(EVEN_TWICE), 0.999, 27.9, 28.0)
+        assert week_sheet.clip(told, week_sheet.WHY_LETTERS) == told

@@ -24,6 +24,8 @@ TEMPLATE = Path(__file__).with_name("week_sheet.typ")
 MOST_TASKS = 7
 MOST_REASONS = 3
 MOST_LINES = 5
+WHY_LETTERS = 130
+"""Letters of why something is to be done, in two lines of small print."""
 
 
 def write(answer: Answer, path: Path, *, week_row: Answer | None = None, head: str = "") -> None:
@@ -155,7 +157,7 @@ def _task(task: Answer) -> dict[str, str]:
     return {
         "day": page.day(task["day"]),
         "what": clip(task["what"], 170),
-        "why": clip(task.get("why") or "", 130),
+        "why": clip(task.get("why") or "", WHY_LETTERS),
         "minutes": "" if minutes is None else page.figure(minutes),
     }
 
