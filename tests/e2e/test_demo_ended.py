@@ -15,6 +15,11 @@ from tests.e2e.command_line import CommandLine
 RUN = [sys.executable, "-c", "from outpace.surfaces.cli.main import run; run()", "demo", "--port", "0"]
 
 
+def heed_ctrl_c():
+    """Undo what a shell does to programs that it starts in the background: they would not hear of Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def demo(tmp_path):
     """Start the demo in a process of its own; return it."""
@@ -28,6 +33,7 @@ def demo(tmp_path):
                 stderr=subprocess.PIPE,
                 text=True,
                 env={**os.environ, "COLUMNS": "80"},
+                preexec_fn=heed_ctrl_c,
             )
         )
         return started[0]
